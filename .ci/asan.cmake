@@ -1,0 +1,4 @@
+# cmake -C .ci/asan.cmake -S . -B build-asan
+set(CMAKE_BUILD_TYPE RelWithDebInfo CACHE STRING "")
+set(SLIPGLASS_SANITIZE "address,undefined" CACHE STRING "")
+set(SLIPGLASS_WARNINGS_AS_ERRORS ON CACHE BOOL "")

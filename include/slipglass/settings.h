@@ -1,0 +1,63 @@
+#pragma once
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace slipglass {
+
+/// Lowest and highest value a setting may take, both allowed.
+struct Bounds {
+    double low, high;
+};
+
+// A settings struct names its fields once, for reading, checking, printing and hashing alike:
+//
+//     struct WaterSettings {
+//         /// Common practice: less is the damp last drop of a drained tub.
+//         double standing_mm = 2.0;
+//
+//         template <class Self, class Visit>
+//         static void fields(Self& self, Visit&& visit)
+//         {
+//             visit("standing_mm", self.standing_mm, Bounds{0.1, 50});
+//         }
+//     };
+//
+// Fields are double, int or bool. The key in settings.json is "<group>": {"<field>": value}.
+
+/// One field of a settings struct, to be read or written by name.
+struct SettingField {
+    std::string group, name;
+    double* number = nullptr;  ///< exactly one of these three is set
+    int* whole = nullptr;
+    bool* yes_no = nullptr;
+    Bounds bounds{0, 1};
+};
+
+/// All fields of `settings` under the key `group`.
+template <class S>
+void appendFields(const std::string& group, S& settings, std::vector<SettingField>& to)
+{
+    struct Visitor {
+        const std::string& group;
+        std::vector<SettingField>& to;
+        void operator()(const char* name, double& v, Bounds b) { to.push_back({group, name, &v, nullptr, nullptr, b}); }
+        void operator()(const char* name, int& v, Bounds b) { to.push_back({group, name, nullptr, &v, nullptr, b}); }
+        void operator()(const char* name, bool& v) { to.push_back({group, name, nullptr, nullptr, &v, {0, 1}}); }
+    };
+    S::fields(settings, Visitor{group, to});
+}
+
+/// Sets the fields named in the JSON `text` of the file `file_name`.
+/// `other_keys`: top-level keys that somebody else reads ("tub_types").
+/// Throws Error naming the file, the key with the nearest known one, or the value and the bound it breaks.
+void readSettings(std::string_view text, const std::string& file_name, const std::vector<SettingField>& fields,
+                  const std::vector<std::string>& other_keys);
+
+/// "group.name=value" lines in the order given; equal text means equal settings. Locale-free, round-trip exact.
+std::string settingsText(const std::vector<SettingField>& fields);
+
+/// The candidate nearest to `word` by edit distance; empty when none is near enough to be a slip of the pen.
+std::string nearestWord(std::string_view word, const std::vector<std::string>& candidates);
+
+}  // namespace slipglass

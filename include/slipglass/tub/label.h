@@ -1,0 +1,52 @@
+#pragma once
+#include <array>
+#include <opencv2/core/mat.hpp>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "slipglass/frames.h"
+#include "slipglass/settings.h"
+
+namespace slipglass {
+
+struct LabelSettings {
+    /// Side of the printed QR code (its black square, without the white border) on labels that do not say it, mm.
+    double qr_side_mm = 21.0;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("qr_side_mm", self.qr_side_mm, Bounds{5, 200});
+    }
+};
+
+/// What a label's QR code says: "T01#21mm" (printed by `slipglass labels`) or a bare tub id.
+struct LabelPayload {
+    std::string tub;
+    std::optional<double> qr_side_mm;  ///< empty on a bare id
+};
+
+/// "T01#21mm". The side is printed with as few decimals as give it back exactly to 0.01 mm.
+std::string labelText(const std::string& tub, double qr_side_mm);
+
+/// Empty when the text cannot be a tub id: empty, over 64 characters, control characters, or an address
+/// (contains "://"), as on a grocery's own code.
+std::optional<LabelPayload> parseLabelText(std::string_view text);
+
+/// A label found in a picture.
+struct Label {
+    std::string tub;
+    double qr_side_mm;
+    /// Corners of the QR code in px of the picture given (origin: centre of the top-left pixel), in the order top
+    /// left, top right, bottom right, bottom left as printed.
+    std::array<cv::Point2d, 4> corners;
+};
+
+/// All labels that can be read, sorted by tub then place; the same code is reported once.
+/// Tries several scales, smoothing and contrast, since the wall bends the code and phones add noise.
+/// @param bgr  CV_8UC3.
+std::vector<Label> findLabels(const cv::Mat& bgr, const LabelSettings& settings);
+
+}  // namespace slipglass
