@@ -19,14 +19,18 @@ struct PlannedCutting {
 };
 
 struct Plan {
-    std::vector<PlannedCutting> cuttings;      ///< in file order
+    std::vector<PlannedCutting> cuttings;       ///< in file order
     std::vector<std::string> own_column_names;  ///< in file order
-    std::vector<std::string> warnings;         ///< each one clear line
+    std::vector<std::string> warnings;          ///< each one clear line
 };
 
 /// Reads batch.csv: RFC 4180, UTF-8 with or without a byte order mark; ',' or ';' or tab between fields.
-/// Only the column `tub` is needed. Throws Error, naming file and line, for: no tub column (nearest column named),
-/// a cutting twice, a bad date, two tub types or stuck dates that cannot be, an empty plan.
-Plan readPlan(const std::filesystem::path& batch_csv);
+/// Only the column `tub` is needed. Column names are taken in any case, with blanks or '-' for '_'. Blanks
+/// round a value are dropped, and so are rows with nothing in them and empty fields past the last column. A
+/// date after `today` is a warning, as are a fourth cutting in a tub and an own column named almost like
+/// ours. Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row
+/// with more or fewer fields than the first, a row without a tub, a cutting twice, a bad date or one before
+/// 2000, two tub types for one tub, an empty plan.
+Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::today());
 
 }  // namespace slipglass

@@ -1,0 +1,28 @@
+#pragma once
+#include <filesystem>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace slipglass {
+
+/// One record of a CSV file.
+struct CsvRecord {
+    int line = 0;  ///< line of the file it starts on, from 1; a quoted field may span lines
+    std::vector<std::string> fields;
+};
+
+/// The records of a CSV text by RFC 4180: spaces belong to the field, a doubled quote is one quote. Lines end
+/// in CRLF, LF or CR; an empty line is no record. Throws Error naming `file_name` and the line on a stray or
+/// unclosed quote.
+std::vector<CsvRecord> parseCsv(std::string_view text, const std::string& file_name, char separator = ',');
+
+/// The separator of a file made by a spreadsheet: whichever of ',', ';' and tab stands most often, outside
+/// quotes, in the first line; ',' when none does.
+char guessSeparator(std::string_view text);
+
+/// Reads a whole CSV file, as spreadsheets write them: byte order mark dropped, separator guessed.
+/// Throws Error when it cannot be read, or is not text in UTF-8.
+std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path);
+
+}  // namespace slipglass

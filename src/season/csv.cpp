@@ -1,0 +1,142 @@
+#include "slipglass/season/csv.h"
+
+#include <csv.h>
+
+#include <algorithm>
+#include <fstream>
+#include <memory>
+#include <new>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+#include "slipglass/error.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr const char* kByteOrderMark = "\xEF\xBB\xBF";
+
+/// What libcsv's callbacks fill.
+struct Reading {
+    std::vector<CsvRecord> records;
+    CsvRecord current;
+};
+
+void takeField(void* text, size_t size, void* reading)
+{
+    static_cast<Reading*>(reading)->current.fields.emplace_back(static_cast<const char*>(text), size);
+}
+
+void takeRecord(int /*line_end*/, void* reading)
+{
+    auto& to = *static_cast<Reading*>(reading);
+    to.records.push_back(std::move(to.current));
+    to.current = {};
+}
+
+/// libcsv drops blanks round a field by default; by RFC 4180 they belong to it.
+int neverBlank(unsigned char /*c*/)
+{
+    return 0;
+}
+
+struct ParserCloser {
+    void operator()(csv_parser* parser) const
+    {
+        csv_free(parser);
+        delete parser;
+    }
+};
+
+std::unique_ptr<csv_parser, ParserCloser> openParser(char separator)
+{
+    auto* parser = new csv_parser;
+    if (csv_init(parser, CSV_STRICT | CSV_STRICT_FINI) != 0) {
+        delete parser;
+        throw std::bad_alloc();
+    }
+    csv_set_delim(parser, static_cast<unsigned char>(separator));
+    csv_set_space_func(parser, neverBlank);
+    return std::unique_ptr<csv_parser, ParserCloser>(parser);
+}
+
+[[noreturn]] void quoteError(const std::string& file_name, int line, const char* what)
+{
+    throw Error(file_name + ", line " + std::to_string(line), what,
+                "Put a field that holds quotes inside quotes, and double each quote within it");
+}
+
+bool isUtf8(std::string_view text)
+{
+    try {
+        (void)nlohmann::json(text).dump();  // the JSON library checks every sequence when it writes
+        return true;
+    } catch (const nlohmann::json::type_error&) {
+        return false;
+    }
+}
+
+std::string readText(const std::filesystem::path& path)
+{
+    std::ifstream file(path, std::ios::binary);
+    std::ostringstream text;
+    if (file && file.peek() == std::ifstream::traits_type::eof() && !std::filesystem::is_directory(path))
+        return {};
+    if (!file || !(text << file.rdbuf()))
+        throw Error(path.string(), "cannot be read", "Check the name, and that you may read the file");
+    return text.str();
+}
+
+}  // namespace
+
+std::vector<CsvRecord> parseCsv(std::string_view text, const std::string& file_name, char separator)
+{
+    const auto parser = openParser(separator);
+    Reading reading;
+    int line = 1;
+    bool after_cr = false;
+    // Byte by byte, because libcsv does not say where in the text it is, and an error must name the line.
+    for (const char c : text) {
+        if (after_cr && c != '\n') ++line;
+        if (reading.current.fields.empty() && parser->entry_pos == 0 && parser->quoted == 0)
+            reading.current.line = line;
+        if (csv_parse(parser.get(), &c, 1, takeField, takeRecord, &reading) != 1) {
+            if (csv_error(parser.get()) != CSV_EPARSE) throw std::bad_alloc();
+            quoteError(file_name, line, "a quote stands where none may");
+        }
+        if (c == '\n') ++line;
+        after_cr = c == '\r';
+    }
+    const int last_line = reading.current.line;
+    if (csv_fini(parser.get(), takeField, takeRecord, &reading) != 0)
+        quoteError(file_name, last_line, "a quote is opened and never closed");
+    return std::move(reading.records);
+}
+
+char guessSeparator(std::string_view text)
+{
+    size_t commas = 0, semicolons = 0, tabs = 0;
+    bool quoted = false;
+    for (const char c : text) {
+        if (c == '"') quoted = !quoted;
+        if (quoted) continue;
+        if (c == '\n' || c == '\r') break;
+        commas += c == ',' ? 1 : 0;
+        semicolons += c == ';' ? 1 : 0;
+        tabs += c == '\t' ? 1 : 0;
+    }
+    if (semicolons > commas && semicolons >= tabs) return ';';
+    return tabs > commas ? '\t' : ',';
+}
+
+std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
+{
+    std::string text = readText(path);
+    if (text.starts_with(kByteOrderMark)) text.erase(0, 3);
+    if (text.find('\0') != std::string::npos || !isUtf8(text))
+        throw Error(path.string(), "is not text in UTF-8", "In the spreadsheet, save it as 'CSV UTF-8'");
+    return parseCsv(text, path.string(), guessSeparator(text));
+}
+
+}  // namespace slipglass
