@@ -1,0 +1,16 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+
+namespace slipglass {
+
+/// CIE L* a* b* of an sRGB picture: IEC 61966-2-1 transfer curve, white D65, 2 degree observer (CIE 15).
+///
+/// @param bgr  CV_8UC3, sRGB in OpenCV's channel order.
+/// @return  CV_32FC3: L* 0 (black) .. 100 (white), a* green to red, b* blue to yellow.
+/// @throws  std::invalid_argument when the picture is not CV_8UC3 (our bug).
+cv::Mat labFromBgr(const cv::Mat& bgr);
+
+/// The same for one colour.
+cv::Vec3f labFromBgr(cv::Vec3b bgr);
+
+}  // namespace slipglass
