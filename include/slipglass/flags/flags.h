@@ -1,0 +1,72 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/season/series.h"
+#include "slipglass/settings.h"
+
+namespace slipglass {
+
+/// How soon a flag wants something done.
+enum class Severity { act_today, look_soon, note };
+
+/// "act today", "look soon" or "note".
+const char* severityText(Severity severity);
+
+struct FlagSettings {
+    /// `waterlogged`: standing water on this many photos running, of as many days. Common practice.
+    int waterlogged_photos = 2;
+    /// `waterlogged`: or standing water from one photo to another at least so many days later. Common
+    /// practice.
+    int waterlogged_days = 7;
+    /// `no-roots-yet`: older than this without roots. Common practice.
+    int no_roots_days = 28;
+    /// `no-roots-yet`: from this age on, likely failed. Common practice.
+    int likely_failed_days = 42;
+    /// `drying`: CIE L* by which the medium at the wall is lighter than its damp reference.
+    /// Guess, to be replaced by a measurement.
+    double drying_lightness_rise = 8.0;
+    /// `drying`: wetness at or below which the medium is drying out whatever its lightness.
+    /// Guess, to be replaced by a measurement.
+    double drying_wetness = 0.25;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("waterlogged_photos", self.waterlogged_photos, Bounds{2, 20});
+        visit("waterlogged_days", self.waterlogged_days, Bounds{1, 100});
+        visit("no_roots_days", self.no_roots_days, Bounds{1, 1000});
+        visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000});
+        visit("drying_lightness_rise", self.drying_lightness_rise, Bounds{0.5, 100});
+        visit("drying_wetness", self.drying_wetness, Bounds{0, 1});
+    }
+};
+
+/// A dated statement about a series that asks for an action.
+struct Flag {
+    std::string tub, cutting;
+    std::string name;  ///< as on the design page: "standing-water"
+    Severity severity = Severity::note;
+    Date date{};                      ///< day it first held in its latest run
+    std::string evidence;             ///< what was seen, in words and figures
+    std::vector<std::string> photos;  ///< the photos it rests on, oldest first
+    std::string advice;
+    bool holds = true;            ///< nothing seen since says otherwise
+    std::optional<Date> cleared;  ///< day it was first seen not to hold any more
+};
+
+/// The flags of all series: those that hold, most urgent first, then those that cleared, latest first. Of
+/// each kind and cutting only the latest run is told. Whether water stands is taken from
+/// Observation::standing_water, so its threshold is set in one place only. Photos marked `retake` count for
+/// `retake` alone. A photo on which a figure is not known neither raises nor clears a flag about it. The damp
+/// reference of `drying` is the median of the darkest third of the tub's wall_lightness up to that photo;
+/// there is no `drying` while water stands.
+std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings);
+
+/// One line per tub, most urgent first, for a terminal: what to do and the latest figures. Up to 80 columns
+/// unless ids are long; control characters are replaced.
+/// @param flags  in the order of findFlags.
+std::vector<std::string> tubSummaryLines(const std::vector<Series>& series, const std::vector<Flag>& flags);
+
+}  // namespace slipglass

@@ -1,0 +1,69 @@
+#pragma once
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/observation.h"
+
+namespace slipglass {
+
+struct StoredObservation {
+    Observation seen;
+    std::string key;  ///< its photo's
+};
+
+/// What is kept of one photo.
+struct StoredPhoto {
+    std::string key;  ///< opaque: whatever the caller's figures depend on. Another key = measure again.
+    std::vector<Observation> observations;  ///< by tub
+    std::vector<Problem> problems;          ///< in the order given
+};
+
+/// A tub's panel that later photos are compared with.
+struct ReferencePanel {
+    std::string photo;
+    std::string meta;   ///< the caller's JSON text, not looked into
+    std::string bytes;  ///< the caller's, not looked into
+};
+
+/// The season file: one SQLite file that outlives a kill at any moment, since each change is one transaction.
+/// A photo that is gone from the user's folder stays in the season until `forget`.
+/// One object may be used by several threads; several programs may read while one writes.
+class SeasonStore {
+public:
+    enum class Use { read, write };
+
+    /// `write` makes the file and its folder when they are missing.
+    /// Throws Error when the file is missing (`read`), not a season file, damaged, of a newer slipglass, or
+    /// cannot be opened or written. So do all members, when the disk is full or another program keeps the
+    /// file locked.
+    explicit SeasonStore(const std::filesystem::path& season_db, Use use = Use::write);
+    ~SeasonStore();
+    SeasonStore(SeasonStore&&) noexcept;
+    SeasonStore& operator=(SeasonStore&&) noexcept;
+    SeasonStore(const SeasonStore&) = delete;
+    SeasonStore& operator=(const SeasonStore&) = delete;
+
+    /// Replaces all that is kept of `photo`. Each observation's `photo` must be `photo`, and its tubs differ
+    /// (else std::invalid_argument: our bug). Figures that are not finite are kept as empty.
+    void putPhoto(const std::string& photo, const std::string& key,
+                  const std::vector<Observation>& observations, const std::vector<Problem>& problems);
+    void forget(const std::string& photo);
+
+    std::optional<StoredPhoto> photo(const std::string& photo) const;
+    std::optional<StoredObservation> find(const std::string& photo, const std::string& tub) const;
+    std::vector<std::string> photos() const;        ///< sorted
+    std::vector<Observation> observations() const;  ///< by tub, date, time of day (unknown first), photo
+    std::vector<Problem> problems() const;          ///< by photo, then as given
+
+    void putReferencePanel(const std::string& tub, const ReferencePanel& panel);
+    std::optional<ReferencePanel> referencePanel(const std::string& tub) const;
+
+private:
+    struct Database;
+    std::unique_ptr<Database> database_;
+};
+
+}  // namespace slipglass

@@ -1,0 +1,334 @@
+#include "slipglass/store/season_store.h"
+
+#include <algorithm>
+#include <mutex>
+#include <nlohmann/json.hpp>
+#include <set>
+#include <stdexcept>
+
+#include "slipglass/error.h"
+#include "slipglass/season/figures.h"
+#include "sqlite.h"
+
+namespace slipglass {
+
+namespace {
+
+using nlohmann::json;
+
+// "slip" in ASCII, in the file's header: tells our files from other programs' databases.
+constexpr int kApplicationId = 0x736c6970;
+constexpr int kSchemaVersion = 1;
+
+// The observation's columns other than its figures, before and after them.
+constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
+constexpr const char* kAfter = "standing_water, notes, outline, water_line";
+constexpr const char* kByTubAndDate = "ORDER BY tub, date, second_of_day, photo";
+
+std::string figureNames(const char* suffix)
+{
+    std::string names;
+    for (const auto& figure : kFigures) names += std::string(figure.name) + suffix + ", ";
+    return names;
+}
+
+std::string schema()
+{
+    return "CREATE TABLE photo (name TEXT PRIMARY KEY, key TEXT NOT NULL) WITHOUT ROWID;"
+           "CREATE TABLE observation (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, tub TEXT "
+           "NOT NULL,"
+           " date TEXT NOT NULL, second_of_day INTEGER, state TEXT NOT NULL, " +
+           figureNames(" REAL") +
+           " standing_water INTEGER, notes TEXT NOT NULL, outline TEXT NOT NULL, water_line TEXT NOT NULL,"
+           " PRIMARY KEY (photo, tub)) WITHOUT ROWID;"
+           "CREATE TABLE problem (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, place "
+           "INTEGER NOT NULL,"
+           " file TEXT NOT NULL, tub TEXT NOT NULL, state TEXT NOT NULL, reason TEXT NOT NULL, remedy TEXT "
+           "NOT NULL,"
+           " PRIMARY KEY (photo, place)) WITHOUT ROWID;"
+           "CREATE TABLE reference_panel (tub TEXT PRIMARY KEY, photo TEXT NOT NULL, meta TEXT NOT NULL,"
+           " bytes BLOB NOT NULL);"
+           "PRAGMA application_id = " +
+           std::to_string(kApplicationId) +
+           ";"
+           "PRAGMA user_version = " +
+           std::to_string(kSchemaVersion) + ";";
+}
+
+/// JSON text; bytes that are not UTF-8 (from file names of old systems) become the replacement character.
+std::string jsonText(const json& value)
+{
+    return value.dump(-1, ' ', false, json::error_handler_t::replace);
+}
+
+std::string pointsText(const std::vector<PhotoPoint>& points)
+{
+    json list = json::array();
+    for (const auto& point : points) list.push_back({point.x_px, point.y_px});
+    return jsonText(list);
+}
+
+std::vector<PhotoPoint> parsePoints(const std::string& text)
+{
+    std::vector<PhotoPoint> points;
+    for (const auto& pair : json::parse(text))
+        points.push_back({pair.at(0).get<double>(), pair.at(1).get<double>()});
+    return points;
+}
+
+std::optional<int> asWhole(std::optional<bool> value)
+{
+    return value ? std::optional<int>(*value ? 1 : 0) : std::nullopt;
+}
+
+void insertObservation(sqlite::Connection& to, const Observation& seen)
+{
+    std::string marks;
+    for (size_t i = 0; i < kFigures.size() + 8; ++i) marks += "?, ";
+    auto row = to.prepare("INSERT INTO observation (" + std::string(kBefore) + ", " + figureNames("") +
+                          kAfter + ") VALUES (" + marks + "?)");
+    row.text(seen.photo).text(seen.tub).text(isoDate(seen.taken.date)).whole(seen.taken.second_of_day);
+    row.text(stateText(seen.state));
+    for (const auto& figure : kFigures) row.number(finite(seen.*figure.value));
+    row.whole(asWhole(seen.standing_water)).text(jsonText(seen.notes));
+    row.text(pointsText(seen.outline)).text(pointsText(seen.water_line));
+    row.step();
+}
+
+void insertProblem(sqlite::Connection& to, const std::string& photo, int place, const Problem& problem)
+{
+    auto row = to.prepare(
+        "INSERT INTO problem (photo, place, file, tub, state, reason, remedy) VALUES (?,?,?,?,?,?,?)");
+    row.text(photo)
+        .whole(place)
+        .text(problem.file)
+        .text(problem.tub)
+        .text(problem.state)
+        .text(problem.reason);
+    row.text(problem.remedy).step();
+}
+
+Observation readObservation(sqlite::Statement& row, const std::string& file)
+{
+    Observation seen;
+    seen.photo = row.readText();
+    seen.tub = row.readText();
+    const auto date = parseIsoDate(row.readText());
+    seen.taken.second_of_day = row.readWhole();
+    const auto state = parseState(row.readText());
+    for (const auto& figure : kFigures) seen.*figure.value = row.readNumber();
+    if (const auto standing = row.readWhole()) seen.standing_water = *standing != 0;
+    if (!date || !state)
+        throw Error(file, "holds a row of the photo '" + seen.photo + "' that slipglass did not write",
+                    "Move the file away and run again to measure the photos anew");
+    seen.taken.date = *date;
+    seen.state = *state;
+    seen.notes = json::parse(row.readText()).get<std::vector<std::string>>();
+    seen.outline = parsePoints(row.readText());
+    seen.water_line = parsePoints(row.readText());
+    return seen;
+}
+
+std::vector<Observation> readObservations(sqlite::Statement& query, const std::string& file)
+{
+    std::vector<Observation> all;
+    try {
+        while (query.step()) all.push_back(readObservation(query, file));
+    } catch (const json::exception&) {
+        throw Error(file, "holds a row that slipglass did not write",
+                    "Move the file away and run again to measure the photos anew");
+    }
+    return all;
+}
+
+std::vector<Problem> readProblems(sqlite::Statement& query)
+{
+    std::vector<Problem> all;
+    while (query.step()) {
+        Problem problem;
+        problem.file = query.readText();
+        problem.tub = query.readText();
+        problem.state = query.readText();
+        problem.reason = query.readText();
+        problem.remedy = query.readText();
+        all.push_back(std::move(problem));
+    }
+    return all;
+}
+
+void requireOurs(const std::string& photo, const std::vector<Observation>& observations)
+{
+    std::set<std::string> tubs;
+    for (const auto& seen : observations)
+        if (seen.photo != photo || !tubs.insert(seen.tub).second)
+            throw std::invalid_argument("putPhoto: an observation of another photo, or a tub twice, in " +
+                                        photo);
+}
+
+int openFlags(const std::filesystem::path& path, SeasonStore::Use use)
+{
+    if (use == SeasonStore::Use::write) {
+        std::error_code problem;
+        if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
+        if (problem)
+            throw Error(path.parent_path().string(), "the folder cannot be made: " + problem.message(),
+                        "Check that you may write there");
+        return SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+    }
+    if (!std::filesystem::exists(path))
+        throw Error(path.string(), "there is no season file",
+                    "Run 'slipglass measure' first, or check the folder");
+    // Not read-only: a reader must be able to undo what a killed writer left half done.
+    return SQLITE_OPEN_READWRITE;
+}
+
+}  // namespace
+
+struct SeasonStore::Database {
+    mutable std::mutex mutex;
+    mutable sqlite::Connection file;
+
+    Database(const std::filesystem::path& path, Use use) : file(path.string(), openFlags(path, use))
+    {
+        // A rollback journal, not WAL: WAL keeps fresh rows in a second file and needs shared memory, and the
+        // folder may be on a USB stick, a network drive or copied by a syncing program while we are not
+        // running. This way season.db is whole whenever nobody writes. FULL: a commit survives the stick
+        // being pulled afterwards.
+        file.run("PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;");
+        if (use == Use::write) {
+            sqlite::Transaction transaction(file);
+            if (isNew()) file.run(schema());
+            transaction.commit();
+        }
+        checkVersion();
+    }
+
+    bool isNew()
+    {
+        return file.number("PRAGMA application_id") == 0 && file.number("PRAGMA user_version") == 0 &&
+               file.number("SELECT count(*) FROM sqlite_master") == 0;
+    }
+
+    void checkVersion()
+    {
+        if (file.number("PRAGMA application_id") != kApplicationId)
+            throw Error(file.path(), "is the database of another program",
+                        "Choose another folder, or move the file away");
+        const int version = file.number("PRAGMA user_version");
+        if (version != kSchemaVersion)
+            throw Error(file.path(),
+                        "was written by a newer slipglass (season file version " + std::to_string(version) +
+                            "; this one knows " + std::to_string(kSchemaVersion) + ")",
+                        "Update slipglass, or choose another folder");
+    }
+
+    void forget(const std::string& photo)
+    {
+        auto row = file.prepare("DELETE FROM photo WHERE name = ?");
+        row.text(photo).step();
+    }
+};
+
+SeasonStore::SeasonStore(const std::filesystem::path& season_db, Use use)
+    : database_(std::make_unique<Database>(season_db, use))
+{
+}
+SeasonStore::~SeasonStore() = default;
+SeasonStore::SeasonStore(SeasonStore&&) noexcept = default;
+SeasonStore& SeasonStore::operator=(SeasonStore&&) noexcept = default;
+
+void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
+                           const std::vector<Observation>& observations, const std::vector<Problem>& problems)
+{
+    requireOurs(photo, observations);
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    sqlite::Transaction transaction(file);
+    database_->forget(photo);
+    file.prepare("INSERT INTO photo (name, key) VALUES (?, ?)").text(photo).text(key).step();
+    for (const auto& seen : observations) insertObservation(file, seen);
+    for (size_t i = 0; i < problems.size(); ++i) insertProblem(file, photo, static_cast<int>(i), problems[i]);
+    transaction.commit();
+}
+
+void SeasonStore::forget(const std::string& photo)
+{
+    const std::scoped_lock lock(database_->mutex);
+    sqlite::Transaction transaction(database_->file);
+    database_->forget(photo);
+    transaction.commit();
+}
+
+std::optional<StoredPhoto> SeasonStore::photo(const std::string& photo) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    auto key = file.prepare("SELECT key FROM photo WHERE name = ?");
+    if (!key.text(photo).step()) return std::nullopt;
+    StoredPhoto kept;
+    kept.key = key.readText();
+    auto rows = file.prepare("SELECT " + std::string(kBefore) + ", " + figureNames("") + kAfter +
+                             " FROM observation WHERE photo = ? ORDER BY tub");
+    kept.observations = readObservations(rows.text(photo), file.path());
+    auto problems =
+        file.prepare("SELECT file, tub, state, reason, remedy FROM problem WHERE photo = ? ORDER BY place");
+    kept.problems = readProblems(problems.text(photo));
+    return kept;
+}
+
+std::optional<StoredObservation> SeasonStore::find(const std::string& photo, const std::string& tub) const
+{
+    const auto kept = this->photo(photo);
+    if (!kept) return std::nullopt;
+    const auto seen = std::find_if(kept->observations.begin(), kept->observations.end(),
+                                   [&](const Observation& one) { return one.tub == tub; });
+    if (seen == kept->observations.end()) return std::nullopt;
+    return StoredObservation{*seen, kept->key};
+}
+
+std::vector<std::string> SeasonStore::photos() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT name FROM photo ORDER BY name");
+    std::vector<std::string> names;
+    while (rows.step()) names.push_back(rows.readText());
+    return names;
+}
+
+std::vector<Observation> SeasonStore::observations() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT " + std::string(kBefore) + ", " + figureNames("") + kAfter +
+                                        " FROM observation " + kByTubAndDate);
+    return readObservations(rows, database_->file.path());
+}
+
+std::vector<Problem> SeasonStore::problems() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows =
+        database_->file.prepare("SELECT file, tub, state, reason, remedy FROM problem ORDER BY photo, place");
+    return readProblems(rows);
+}
+
+void SeasonStore::putReferencePanel(const std::string& tub, const ReferencePanel& panel)
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare(
+        "INSERT OR REPLACE INTO reference_panel (tub, photo, meta, bytes) VALUES (?, ?, ?, ?)");
+    row.text(tub).text(panel.photo).text(panel.meta).blob(panel.bytes).step();
+}
+
+std::optional<ReferencePanel> SeasonStore::referencePanel(const std::string& tub) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare("SELECT photo, meta, bytes FROM reference_panel WHERE tub = ?");
+    if (!row.text(tub).step()) return std::nullopt;
+    ReferencePanel panel;
+    panel.photo = row.readText();
+    panel.meta = row.readText();
+    panel.bytes = row.readText();
+    return panel;
+}
+
+}  // namespace slipglass

@@ -1,0 +1,62 @@
+#include "slipglass/store/write_file.h"
+
+#include <cerrno>
+#include <cstring>
+#include <fstream>
+#include <iterator>
+#include <string>
+#include <system_error>
+
+#include "slipglass/error.h"
+
+namespace slipglass {
+
+namespace {
+
+[[noreturn]] void cannotWrite(const std::filesystem::path& path, int reason)
+{
+    throw Error(path.string(), std::string("cannot be written: ") + std::generic_category().message(reason),
+                reason == ENOSPC ? "Make room on the disk, then run again"
+                                 : "Check that you may write to the folder and that the disk is not full");
+}
+
+bool holdsAlready(const std::filesystem::path& path, std::string_view bytes)
+{
+    std::error_code ignored;
+    if (!std::filesystem::is_regular_file(path, ignored) ||
+        std::filesystem::file_size(path, ignored) != bytes.size())
+        return false;
+    std::ifstream file(path, std::ios::binary);
+    const std::string old((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
+    return old == bytes;
+}
+
+}  // namespace
+
+void writeFile(const std::filesystem::path& path, std::string_view bytes)
+{
+    if (holdsAlready(path, bytes)) return;
+    std::error_code problem;
+    if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
+    if (problem) cannotWrite(path, problem.value());
+
+    const std::filesystem::path part = path.parent_path() / ("." + path.filename().string() + ".part");
+    errno = 0;
+    std::ofstream file(part, std::ios::binary | std::ios::trunc);
+    file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+    file.close();
+    if (!file) {
+        const int reason = errno != 0 ? errno : EIO;
+        std::filesystem::remove(part, problem);
+        cannotWrite(path, reason);
+    }
+    // Not flushed to the disk itself: all files but season.db are rebuilt from it by the next run.
+    std::filesystem::rename(part, path, problem);
+    if (problem) {
+        const int reason = problem.value();
+        std::filesystem::remove(part, problem);
+        cannotWrite(path, reason);
+    }
+}
+
+}  // namespace slipglass
