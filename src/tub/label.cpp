@@ -1,0 +1,313 @@
+#include "slipglass/tub/label.h"
+
+#define ZX_USE_UTF8  // Result::text() as UTF-8; the only way in later releases
+#include <ZXing/ReadBarcode.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <tuple>
+
+#include "code_grid.h"
+#include "finder_patterns.h"
+
+// How a label is found. A QR reader alone misses half the labels on tubs: it takes the code for flat, and a
+// wall that bends it by half a module is enough to misread it. So: find the finder patterns, lay a grid over
+// them that may bend, align it to what every code shows (finder patterns, timing rows), read the modules from
+// the top left corner outwards while aligning to what has been read, and give the library the flat code to
+// decode. Its error correction rules out wrong readings. The same alignment makes the corners good to a
+// fraction of a pixel.
+
+namespace slipglass {
+namespace {
+
+constexpr double kWorkingSide = 1600;  // px; long side of the picture in which finder patterns are looked for
+constexpr double kAligningModule = 6;  // px; larger modules are reduced to it, more tell nothing new
+constexpr double kLeastAlike = 0.55;   // correlation of a picture with the code it is said to show. Guess.
+constexpr double kWorthAligning = 0.3;  // the same before aligning, which costs a hundred times more. Guess.
+constexpr int kMostAttempts = 40;       // alignments a picture and scale; a label takes one to three
+constexpr int kSmallestCode = 21, kLargestCode = 57;  // modules: versions 1 to 10 hold any 64-character id
+constexpr double kHundredthMm = 100;
+
+using Corners = std::array<cv::Point2d, 4>;
+
+struct Reading {
+    std::string text;
+    Corners corners;
+};
+
+cv::Point2d centreOf(const Corners& c)
+{
+    return 0.25 * (c[0] + c[1] + c[2] + c[3]);
+}
+
+bool holds(const Corners& corners, cv::Point2d point)
+{
+    const std::vector<cv::Point2f> outline(corners.begin(), corners.end());
+    return cv::pointPolygonTest(outline, point, false) >= 0;
+}
+
+bool alreadyRead(const std::vector<Reading>& readings, cv::Point2d point)
+{
+    return std::any_of(readings.begin(), readings.end(),
+                       [&](const auto& r) { return holds(r.corners, point); });
+}
+
+// ---- decoding, by the library
+
+ZXing::Results decode(const cv::Mat& grey, bool pure)
+{
+    const auto hints =
+        ZXing::DecodeHints()
+            .setFormats(ZXing::BarcodeFormat::QRCode)
+            .setIsPure(pure)
+            .setBinarizer(pure ? ZXing::Binarizer::FixedThreshold : ZXing::Binarizer::LocalAverage);
+    return ZXing::ReadBarcodes(
+        {grey.data, grey.cols, grey.rows, ZXing::ImageFormat::Lum, static_cast<int>(grey.step)}, hints);
+}
+
+/// The text of a code given module by module; empty when it cannot be decoded.
+std::string decodeModules(const cv::Mat& dark)
+{
+    cv::Mat code;
+    dark.convertTo(code, CV_8U, -255, 255);
+    cv::copyMakeBorder(code, code, 4, 4, 4, 4, cv::BORDER_CONSTANT, cv::Scalar(255));
+    cv::resize(code, code, {}, 4, 4, cv::INTER_NEAREST);
+    for (const auto& result : decode(code, true))
+        if (result.isValid()) return result.text();
+    return {};
+}
+
+// ---- reading one code
+
+/// The part of a picture round a code, reduced so that a module is not larger than need be.
+struct Window {
+    cv::Mat grey;
+    cv::Point2d origin;  ///< of the part, px of the picture
+    double factor;       ///< px of the part per px of the picture
+
+    cv::Point2d to(cv::Point2d p) const
+    {
+        const cv::Point2d half(0.5, 0.5);
+        return factor * (p - origin + half) - half;
+    }
+    cv::Point2d from(cv::Point2d p) const
+    {
+        const cv::Point2d half(0.5, 0.5);
+        return (p + half) / factor - half + origin;
+    }
+};
+
+Window windowRound(const cv::Mat& grey, const std::vector<cv::Point2d>& points, double module_px)
+{
+    const std::vector<cv::Point2f> places(points.begin(), points.end());
+    cv::Rect box = cv::boundingRect(places);
+    const int margin = static_cast<int>(0.35 * std::max(box.width, box.height)) + 4;
+    box = cv::Rect(box.x - margin, box.y - margin, box.width + 2 * margin, box.height + 2 * margin) &
+          cv::Rect({}, grey.size());
+    Window window{grey(box).clone(), box.tl(), std::min(1.0, kAligningModule / module_px)};
+    if (window.factor < 1)
+        cv::resize(window.grey, window.grey, {}, window.factor, window.factor, cv::INTER_AREA);
+    cv::GaussianBlur(window.grey, window.grey, {}, 0.6);
+    return window;
+}
+
+/// Modules read so far, as far from the top left corner as the grid can be trusted.
+cv::Mat knownUpTo(const cv::Mat& read, double reach)
+{
+    cv::Mat known = knownModules(read.rows);
+    for (int row = 0; row < read.rows; ++row)
+        for (int col = 0; col < read.cols; ++col) {
+            float& module = known.at<float>(row, col);
+            if (std::isnan(module) && row + col < reach * read.rows) module = read.at<float>(row, col);
+        }
+    return known;
+}
+
+/// Aligns a grid that lies roughly over a code and reads it.
+std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
+{
+    const cv::Mat known = knownModules(grid.modules());
+    if (grid.likeness(window.grey, known) < kWorthAligning) return std::nullopt;
+    if (grid.align(window.grey, known) < kLeastAlike) return std::nullopt;
+    for (const double reach : {0.8, 1.2, 1.6, 2.0}) {
+        const double alike = grid.align(window.grey, knownUpTo(grid.readModules(window.grey), reach));
+        if (alike < kLeastAlike) return std::nullopt;
+    }
+    for (int attempt = 0; attempt < 2; ++attempt) {
+        const cv::Mat read = grid.readModules(window.grey);
+        std::string text = decodeModules(read);
+        grid.align(window.grey, knownUpTo(read, 2));
+        if (text.empty()) continue;
+        Reading reading{std::move(text), grid.corners()};
+        for (auto& corner : reading.corners) corner = window.from(corner);
+        return reading;
+    }
+    return std::nullopt;
+}
+
+/// The sizes a code may have, nearest the estimate first.
+std::vector<int> likelySizes(double modules)
+{
+    std::vector<int> sizes;
+    for (int size = kSmallestCode; size <= kLargestCode; size += 4)
+        if (std::abs(size - modules) < 4) sizes.push_back(size);
+    std::stable_sort(sizes.begin(), sizes.end(),
+                     [&](int a, int b) { return std::abs(a - modules) < std::abs(b - modules); });
+    return sizes;
+}
+
+std::vector<CodeGrid::Tie> tiesOf(const CodeCandidate& c, int modules, const Window& window)
+{
+    const cv::Point2d right = c.top_right.centre - c.top_left.centre;
+    const cv::Point2d down = c.bottom_left.centre - c.top_left.centre;
+    const double far = modules - 7;
+    std::vector<CodeGrid::Tie> ties;
+    const auto add = [&](const FinderPattern& finder, cv::Point2d at) {
+        const Corners corners = cornersAlong(finder, right, down);
+        const std::array<cv::Point2d, 4> square = {{{0, 0}, {7, 0}, {7, 7}, {0, 7}}};
+        for (std::size_t k = 0; k < 4; ++k) ties.push_back({at + square[k], window.to(corners[k])});
+    };
+    add(c.top_left, {0, 0});
+    add(c.top_right, {far, 0});
+    add(c.bottom_left, {0, far});
+    return ties;
+}
+
+std::optional<Reading> readCandidate(const CodeCandidate& c, const cv::Mat& grey)
+{
+    const cv::Point2d far_corner = c.top_right.centre + c.bottom_left.centre - c.top_left.centre;
+    const Window window = windowRound(
+        grey, {c.top_left.centre, c.top_right.centre, c.bottom_left.centre, far_corner}, c.top_left.side / 7);
+    for (const int size : likelySizes(c.modules))
+        if (auto reading = readGrid(CodeGrid(size, tiesOf(c, size, window)), window)) return reading;
+    return std::nullopt;
+}
+
+// ---- the whole picture
+
+FinderPattern enlarged(FinderPattern finder, double factor)
+{
+    const auto place = [&](cv::Point2d p) {
+        return (p + cv::Point2d(0.5, 0.5)) * factor - cv::Point2d(0.5, 0.5);
+    };
+    finder.centre = place(finder.centre);
+    for (auto& corner : finder.corners) corner = place(corner);
+    finder.side *= factor;
+    return finder;
+}
+
+/// Reads what finder patterns at one scale lead to; adds to `readings`.
+void readByFinderPatterns(const cv::Mat& grey, double scale, std::vector<Reading>& readings)
+{
+    cv::Mat scaled = grey;
+    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
+    std::vector<FinderPattern> finders;
+    for (const auto& finder : findFinderPatterns(scaled)) finders.push_back(enlarged(finder, 1 / scale));
+    int attempts = 0;
+    for (const auto& candidate : groupFinderPatterns(finders)) {
+        const std::array places = {candidate.top_left.centre, candidate.top_right.centre,
+                                   candidate.bottom_left.centre};
+        if (std::any_of(places.begin(), places.end(), [&](auto p) { return alreadyRead(readings, p); }))
+            continue;
+        if (++attempts > kMostAttempts) return;
+        if (auto reading = readCandidate(candidate, grey)) readings.push_back(*reading);
+    }
+}
+
+/// Corners by aligning a grid of whichever size gives back the text the library read there.
+Reading aligned(const Reading& rough, const cv::Mat& grey)
+{
+    const double side =
+        std::sqrt(cv::contourArea(std::vector<cv::Point2f>(rough.corners.begin(), rough.corners.end())));
+    for (int size = kSmallestCode; size <= kLargestCode; size += 4) {
+        const Window window = windowRound(grey, {rough.corners.begin(), rough.corners.end()}, side / size);
+        const double n = size;
+        const std::array<cv::Point2d, 4> square = {{{0, 0}, {n, 0}, {n, n}, {0, n}}};
+        std::vector<CodeGrid::Tie> ties;
+        for (std::size_t k = 0; k < 4; ++k) ties.push_back({square[k], window.to(rough.corners[k])});
+        const auto reading = readGrid(CodeGrid(size, ties), window);
+        if (reading && reading->text == rough.text) return *reading;
+    }
+    return rough;
+}
+
+/// Reads with the library alone, for codes whose finder patterns are too damaged to be traced.
+void readByLibrary(const cv::Mat& grey, double scale, std::vector<Reading>& readings)
+{
+    cv::Mat scaled = grey;
+    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
+    for (const auto& result : decode(scaled, false)) {
+        if (!result.isValid() || result.isMirrored()) continue;
+        Reading rough{result.text(), {}};
+        for (int k = 0; k < 4; ++k)
+            rough.corners[k] =
+                (cv::Point2d(result.position()[k].x, result.position()[k].y) + cv::Point2d(0.5, 0.5)) /
+                    scale -
+                cv::Point2d(0.5, 0.5);
+        if (!alreadyRead(readings, centreOf(rough.corners))) readings.push_back(aligned(rough, grey));
+    }
+}
+
+std::vector<Reading> readCodes(const cv::Mat& grey)
+{
+    const double coarse = std::min(1.0, kWorkingSide / std::max(grey.cols, grey.rows));
+    std::vector<Reading> readings;
+    readByFinderPatterns(grey, coarse, readings);
+    readByFinderPatterns(grey, 2 * coarse, readings);
+    readByLibrary(grey, coarse, readings);
+    return readings;
+}
+
+}  // namespace
+
+std::string labelText(const std::string& tub, double qr_side_mm)
+{
+    const double rounded = std::round(qr_side_mm * kHundredthMm) / kHundredthMm;
+    char number[32];
+    const auto end = std::to_chars(std::begin(number), std::end(number), rounded).ptr;
+    return tub + "#" + std::string(number, end) + "mm";
+}
+
+std::optional<LabelPayload> parseLabelText(std::string_view text)
+{
+    constexpr std::size_t kLongestId = 64;
+    constexpr std::string_view kUnit = "mm";
+    LabelPayload payload{std::string(text), std::nullopt};
+    const auto mark = text.rfind('#');
+    if (mark != std::string_view::npos && text.ends_with(kUnit)) {
+        const std::string_view number = text.substr(mark + 1, text.size() - mark - 1 - kUnit.size());
+        double side = 0;
+        const auto [end, problem] =
+            std::from_chars(number.data(), number.data() + number.size(), side, std::chars_format::fixed);
+        if (problem == std::errc() && end == number.data() + number.size() && side > 0 && side < 1000)
+            payload = {std::string(text.substr(0, mark)), side};
+    }
+    const auto control = [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; };
+    if (payload.tub.empty() || payload.tub.size() > kLongestId) return std::nullopt;
+    if (std::any_of(payload.tub.begin(), payload.tub.end(), control)) return std::nullopt;
+    if (payload.tub.find("://") != std::string::npos) return std::nullopt;
+    return payload;
+}
+
+std::vector<Label> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
+{
+    CV_Assert(bgr.type() == CV_8UC3);
+    if (bgr.empty()) return {};
+    cv::Mat grey;
+    cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
+    std::vector<Label> labels;
+    for (const Reading& reading : readCodes(grey)) {
+        const auto payload = parseLabelText(reading.text);
+        if (!payload) continue;
+        labels.push_back({payload->tub, payload->qr_side_mm.value_or(settings.qr_side_mm), reading.corners});
+    }
+    std::sort(labels.begin(), labels.end(), [](const Label& a, const Label& b) {
+        return std::tie(a.tub, a.corners[0].y, a.corners[0].x) <
+               std::tie(b.tub, b.corners[0].y, b.corners[0].x);
+    });
+    return labels;
+}
+
+}  // namespace slipglass
