@@ -1,0 +1,114 @@
+#include "slipglass/report/file_names.h"
+
+#include <glib.h>
+
+#include <algorithm>
+#include <array>
+#include <memory>
+
+#include "slipglass/season/series.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr size_t kLongest =
+    100;  // bytes; most file systems allow 255, and an extension or a stem may be added
+constexpr size_t kHashDigits =
+    10;  // 40 bits: two of a thousand odd ids share one with odds of 1 in two million
+
+std::string hashOf(const std::string& id)
+{
+    const std::unique_ptr<char, decltype(&g_free)> hex(
+        g_compute_checksum_for_data(G_CHECKSUM_SHA256, reinterpret_cast<const guchar*>(id.data()), id.size()),
+        g_free);
+    return std::string(hex.get()).substr(0, kHashDigits);
+}
+
+bool staysAsIs(gunichar c)
+{
+    return g_unichar_isalnum(c) || g_unichar_ismark(c) || c == '.' || c == '_' || c == '-' || c == ' ';
+}
+
+/// `id` with '_' for each character that does not stay, at most kLongest bytes, never cut inside a character.
+std::string keptCharacters(const std::string& id)
+{
+    std::string kept;
+    const char* at = id.data();
+    const char* const end = at + id.size();
+    while (at < end) {
+        const gunichar c = g_utf8_get_char_validated(at, end - at);
+        const bool is_character = c != static_cast<gunichar>(-1) && c != static_cast<gunichar>(-2);
+        const char* const next = is_character && c != 0 ? g_utf8_next_char(at) : at + 1;
+        const std::string piece = is_character && staysAsIs(c) ? std::string(at, next) : "_";
+        if (kept.size() + piece.size() > kLongest) break;
+        kept += piece;
+        at = next;
+    }
+    return kept;
+}
+
+/// Names that Windows gives to devices, whatever the extension, and dots and blanks that file systems drop or
+/// hide.
+bool isKeptByASystem(const std::string& name)
+{
+    constexpr std::array<const char*, 22> kDevices{
+        "CON",  "PRN",  "AUX",  "NUL",  "COM1", "COM2", "COM3", "COM4", "COM5", "COM6", "COM7",
+        "COM8", "COM9", "LPT1", "LPT2", "LPT3", "LPT4", "LPT5", "LPT6", "LPT7", "LPT8", "LPT9"};
+    std::string stem = name.substr(0, name.find('.'));
+    std::transform(stem.begin(), stem.end(), stem.begin(), [](char c) { return g_ascii_toupper(c); });
+    return name.empty() || name.front() == '.' || name.front() == ' ' || name.front() == '-' ||
+           name.back() == '.' || name.back() == ' ' ||
+           std::find(kDevices.begin(), kDevices.end(), stem) != kDevices.end();
+}
+
+}  // namespace
+
+std::string safeFileName(const std::string& id)
+{
+    const std::string kept = keptCharacters(id);
+    if (kept == id && !isKeptByASystem(id)) return id;
+    std::string start = kept;
+    // Room for the hash; back to a whole character.
+    if (start.size() > kLongest - kHashDigits - 1) {
+        size_t cut = kLongest - kHashDigits - 1;
+        while (cut > 0 && (static_cast<unsigned char>(start[cut]) & 0xC0U) == 0x80U) --cut;
+        start.resize(cut);
+    }
+    const bool hides =
+        !start.empty() && (start.front() == '.' || start.front() == '-' || start.front() == ' ');
+    if (hides) start.front() = '_';
+    // "CON.x~..." would still be the device.
+    const bool device = isKeptByASystem(start.substr(0, start.find('.')));
+    if (device) start.insert(0, "_");
+    return start + "~" + hashOf(id);
+}
+
+std::string overlayName(const std::string& tub, Date date, int nth_of_day)
+{
+    const std::string suffix = nth_of_day > 1 ? "_" + std::to_string(nth_of_day) : "";
+    return "overlays/" + safeFileName(tub) + "/" + isoDate(date) + suffix + ".jpg";
+}
+
+std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& observations)
+{
+    std::vector<const Observation*> in_order;
+    for (const auto& seen : observations) in_order.push_back(&seen);
+    std::sort(in_order.begin(), in_order.end(),
+              [](const auto* a, const auto* b) { return takenBefore(*a, *b); });
+
+    std::map<std::pair<std::string, Date>, int> photos_of_day;
+    std::map<PhotoAndTub, std::string> names;
+    for (const auto* seen : in_order) {
+        const int nth = ++photos_of_day[{seen->tub, seen->taken.date}];
+        names[{seen->photo, seen->tub}] = overlayName(seen->tub, seen->taken.date, nth);
+    }
+    return names;
+}
+
+std::string graphName(const std::string& cutting)
+{
+    return "graphs/" + safeFileName(cutting) + ".svg";
+}
+
+}  // namespace slipglass

@@ -1,0 +1,144 @@
+#include <charconv>
+#include <nlohmann/json.hpp>
+
+#include "slipglass/report/file_names.h"
+#include "slipglass/report/writers.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr int kSchemaVersion = 1;
+constexpr int kPerDayDecimals = 4;
+
+/// Rounded as in observations.csv, so that the two files agree.
+Json number(std::optional<double> value, int decimals)
+{
+    const std::string text = figureText(value, decimals);
+    double rounded = 0;  // read back without a locale
+    std::from_chars(text.data(), text.data() + text.size(), rounded);
+    return text.empty() ? Json(nullptr) : Json(rounded);
+}
+
+Json date(const std::optional<Date>& day)
+{
+    return day ? Json(isoDate(*day)) : Json(nullptr);
+}
+
+template <class T>
+Json known(const std::optional<T>& value)
+{
+    return value ? Json(*value) : Json(nullptr);
+}
+
+Json outline(const std::vector<PhotoPoint>& points)
+{
+    Json list = Json::array();
+    for (const auto& point : points) list.push_back({number(point.x_px, 1), number(point.y_px, 1)});
+    return list;
+}
+
+Json observationJson(const Observation& seen)
+{
+    Json json;
+    json["photo"] = seen.photo;
+    json["date"] = isoDate(seen.taken.date);
+    json["time"] = seen.taken.second_of_day ? Json(timeText(seen.taken)) : Json(nullptr);
+    json["state"] = stateText(seen.state);
+    for (const auto& figure : kFigures) json[figure.name] = number(seen.*figure.value, figure.decimals);
+    json["standing_water"] = known(seen.standing_water);
+    json["notes"] = seen.notes;
+    json["outline"] = outline(seen.outline);
+    json["water_line"] = outline(seen.water_line);
+    return json;
+}
+
+Json pointJson(const SeriesPoint& point)
+{
+    Json json = observationJson(point.seen);
+    json["days_since_stuck"] = known(point.days_since_stuck);
+    json["coverage_percent_per_day"] = number(point.coverage_percent_per_day, kPerDayDecimals);
+    json["root_length_mm_per_day"] = number(point.root_length_mm_per_day, kPerDayDecimals);
+    return json;
+}
+
+Json strikeJson(const std::optional<Strike>& struck)
+{
+    if (!struck) return nullptr;
+    return {{"after", date(struck->after)},
+            {"by", isoDate(struck->by)},
+            {"confirmed", isoDate(struck->confirmed)}};
+}
+
+Json seriesJson(const Series& series)
+{
+    const PlannedCutting& cutting = series.cutting;
+    Json json{{"cutting", cutting.cutting},
+              {"tub", cutting.tub},
+              {"position", cutting.position},
+              {"variety", cutting.variety},
+              {"medium", cutting.medium},
+              {"treatment", cutting.treatment},
+              {"stuck_on", date(cutting.stuck_on)},
+              {"tub_type", cutting.tub_type},
+              {"note", cutting.note},
+              {"own_columns", cutting.own_columns}};
+    json["in_plan"] = series.in_plan;
+    json["cuttings_in_tub"] = series.cuttings_in_tub;
+    json["figures_shared_in_tub"] = series.cuttings_in_tub > 1;
+    json["days_since_stuck"] = known(series.days_since_stuck);
+    json["first_photo"] = date(series.first_photo);
+    json["latest_photo"] = date(series.latest_photo);
+    json["roots_first_seen"] = date(series.roots_first_seen);
+    json["struck"] = strikeJson(series.struck);
+    json["standing_water_days"] = series.standing_water_days;
+    json["graph"] = graphName(cutting.cutting);
+    json["points"] = Json::array();
+    for (const auto& point : series.points) json["points"].push_back(pointJson(point));
+    return json;
+}
+
+Json flagJson(const Flag& flag)
+{
+    return {{"tub", flag.tub},
+            {"cutting", flag.cutting},
+            {"date", isoDate(flag.date)},
+            {"flag", flag.name},
+            {"severity", severityText(flag.severity)},
+            {"evidence", flag.evidence},
+            {"advice", flag.advice},
+            {"holds", flag.holds},
+            {"cleared", date(flag.cleared)},
+            {"photos", flag.photos}};
+}
+
+Json problemJson(const Problem& problem)
+{
+    return {{"file", problem.file},
+            {"tub", problem.tub},
+            {"state", problem.state},
+            {"reason", problem.reason},
+            {"remedy", problem.remedy}};
+}
+
+}  // namespace
+
+std::string seasonJson(const SeasonReport& season)
+{
+    Json json;
+    json["schema_version"] = kSchemaVersion;
+    json["detection_limit_percent"] = season.settings.detection_limit_percent;
+    json["series"] = Json::array();
+    for (const auto& series : season.series) json["series"].push_back(seriesJson(series));
+    json["flags"] = Json::array();
+    for (const auto& flag : season.flags) json["flags"].push_back(flagJson(flag));
+    json["problems"] = Json::array();
+    for (const auto& problem : season.problems) json["problems"].push_back(problemJson(problem));
+    json["warnings"] = season.warnings;
+    return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+}  // namespace slipglass

@@ -1,0 +1,67 @@
+#include "slipglass/report/season_report.h"
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include "slipglass/report/file_names.h"
+#include "slipglass/report/writers.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace {
+
+std::set<std::string> picturesIn(const std::filesystem::path& out_dir,
+                                 const std::vector<Observation>& observations)
+{
+    std::set<std::string> pictures;
+    for (const auto& [photo_and_tub, name] : overlayNames(observations)) {
+        std::error_code ignored;
+        if (std::filesystem::is_regular_file(out_dir / name, ignored)) pictures.insert(name);
+    }
+    return pictures;
+}
+
+}  // namespace
+
+SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
+                         const std::optional<Plan>& plan, const SeasonSettings& season_settings,
+                         const FlagSettings& flag_settings)
+{
+    SeasonReport season;
+    season.settings = season_settings;
+    season.series = buildSeries(observations, plan, season_settings);
+    season.flags = findFlags(season.series, flag_settings);
+    if (plan) {
+        season.own_columns = plan->own_column_names;
+        season.warnings = plan->warnings;
+    }
+    const auto more = seriesWarnings(season.series, plan.has_value());
+    season.warnings.insert(season.warnings.end(), more.begin(), more.end());
+
+    season.observations = std::move(observations);
+    std::sort(season.observations.begin(), season.observations.end(), [](const auto& a, const auto& b) {
+        return a.tub != b.tub ? a.tub < b.tub : takenBefore(a, b);
+    });
+    season.problems = std::move(problems);
+    std::sort(season.problems.begin(), season.problems.end(), [](const auto& a, const auto& b) {
+        return std::tie(a.file, a.tub, a.state, a.reason, a.remedy) <
+               std::tie(b.file, b.tub, b.state, b.reason, b.remedy);
+    });
+    return season;
+}
+
+void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir)
+{
+    writeFile(out_dir / "observations.csv", observationsCsv(season));
+    writeFile(out_dir / "season.json", seasonJson(season));
+    writeFile(out_dir / "flags.csv", flagsCsv(season));
+    writeFile(out_dir / "problems.csv", problemsCsv(season));
+    for (const auto& series : season.series)
+        writeFile(out_dir / graphName(series.cutting.cutting), graphSvg(series, season.settings));
+    writeFile(out_dir / "report" / "index.html", indexHtml(season, picturesIn(out_dir, season.observations)));
+}
+
+}  // namespace slipglass

@@ -1,0 +1,115 @@
+#include <csv.h>
+#include <glib.h>
+
+#include <memory>
+
+#include "slipglass/report/writers.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr const char* kRecordEnd = "\r\n";
+
+std::string quoted(const std::string& field)
+{
+    std::string text(2 * field.size() + 2, '\0');
+    text.resize(csv_write(text.data(), text.size(), field.data(), field.size()));
+    return text;
+}
+
+std::string joined(const std::vector<std::string>& parts)
+{
+    std::string text;
+    for (const auto& part : parts) text += (text.empty() ? "" : "; ") + part;
+    return text;
+}
+
+std::string yesNo(std::optional<bool> value)
+{
+    if (!value) return {};
+    return *value ? "true" : "false";
+}
+
+// The figures are in the order of the design page; two columns that are no numbers stand between them.
+bool standingWaterPrecedes(const Figure& figure)
+{
+    return figure.value == &Observation::wetness;
+}
+bool notesFollow(const Figure& figure)
+{
+    return figure.value == &Observation::confidence;
+}
+
+std::vector<std::string> observationHeader()
+{
+    std::vector<std::string> names{"photo", "tub", "date", "state"};
+    for (const auto& figure : kFigures) {
+        if (standingWaterPrecedes(figure)) names.emplace_back("standing_water");
+        names.emplace_back(figure.name);
+        if (notesFollow(figure)) names.emplace_back("notes");
+    }
+    names.emplace_back("time");
+    return names;
+}
+
+std::vector<std::string> observationFields(const Observation& seen)
+{
+    std::vector<std::string> fields{seen.photo, seen.tub, isoDate(seen.taken.date), stateText(seen.state)};
+    for (const auto& figure : kFigures) {
+        if (standingWaterPrecedes(figure)) fields.push_back(yesNo(seen.standing_water));
+        fields.push_back(figureText(seen.*figure.value, figure.decimals));
+        if (notesFollow(figure)) fields.push_back(joined(seen.notes));
+    }
+    fields.push_back(timeText(seen.taken));
+    return fields;
+}
+
+}  // namespace
+
+std::string validUtf8(const std::string& text)
+{
+    const std::unique_ptr<char, decltype(&g_free)> valid(
+        g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())), g_free);
+    return valid.get();
+}
+
+std::string csvRecord(const std::vector<std::string>& fields)
+{
+    std::string record;
+    for (size_t i = 0; i < fields.size(); ++i) {
+        if (i > 0) record += ',';
+        const std::string field = validUtf8(fields[i]);
+        record += field.find_first_of(",\"\r\n") == std::string::npos ? field : quoted(field);
+    }
+    return record + kRecordEnd;
+}
+
+std::string observationsCsv(const SeasonReport& season)
+{
+    std::string text = csvRecord(observationHeader());
+    for (const auto& seen : season.observations) text += csvRecord(observationFields(seen));
+    return text;
+}
+
+std::string flagsCsv(const SeasonReport& season)
+{
+    std::string text = csvRecord(
+        {"tub", "cutting", "date", "flag", "severity", "evidence", "advice", "holds", "cleared", "photos"});
+    for (const auto& flag : season.flags)
+        text += csvRecord({flag.tub, flag.cutting, isoDate(flag.date), flag.name, severityText(flag.severity),
+                           flag.evidence, flag.advice, yesNo(flag.holds),
+                           flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos)});
+    return text;
+}
+
+std::string problemsCsv(const SeasonReport& season)
+{
+    std::string text = csvRecord({"file", "tub", "state", "reason", "remedy"});
+    for (const auto& problem : season.problems)
+        text += csvRecord({problem.file, problem.tub, problem.state, problem.reason, problem.remedy});
+    return text;
+}
+
+}  // namespace slipglass
