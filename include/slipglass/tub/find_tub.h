@@ -1,0 +1,64 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/settings.h"
+#include "slipglass/tub/label.h"
+#include "slipglass/tub/pose.h"
+#include "slipglass/tub/tub_type.h"
+
+namespace slipglass {
+
+struct TubSettings {
+    /// Confidence below which a picture is refused. Measured: docs/accuracy.md, "refusal".
+    double min_confidence = 0.35;
+    /// Radius of the rounded edge between base and wall, mm. Guess from thermoformed tubs at hand.
+    double heel_radius_mm = 2.5;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("min_confidence", self.min_confidence, Bounds{0, 1});
+        visit("heel_radius_mm", self.heel_radius_mm, Bounds{0, 15});
+    }
+};
+
+/// A picture to look for a tub in, and what is known about it beforehand.
+struct TubQuery {
+    cv::Mat bgr;         ///< CV_8UC3, upright
+    cv::Size full_size;  ///< of the photo, px
+    std::optional<double> focal_35mm;
+    std::optional<TubType> type;
+    std::optional<Label> label;  ///< corners in full-size px
+};
+
+/// The tub's place in a photo. Lengths are mm if `in_mm`, else nominal: the base is taken to be 90 mm wide.
+struct Tub {
+    Pose pose;  ///< full-size photo px
+    bool in_mm = false;
+    std::optional<Label> label;
+    /// Corners of the label's paper on the wall, unrolled: empty without a label.
+    /// Medium surface: height above the table at `surface_angles`, the part of the front where it can be
+    /// told.
+    std::vector<double> surface_angles, surface_z;
+    double confidence = 0;  ///< 0..1
+    std::string doubt;      ///< what lowers the confidence most, for people; empty when nothing does
+
+    /// Height of the medium's surface above the table at an angle, ends held constant.
+    double surfaceAt(double angle) const;
+    /// Mean over the front.
+    double surfaceMean() const;
+};
+
+struct TubFinding {
+    std::optional<Tub> tub;
+    std::string reason, remedy;  ///< when there is none
+};
+
+/// Looks for one clear tub of medium: straight sides that taper towards a rounded base, medium of one look
+/// between.
+TubFinding findTub(const TubQuery& query, const TubSettings& settings);
+
+}  // namespace slipglass

@@ -1,0 +1,120 @@
+#include "fit_pose.h"
+
+#include <ceres/ceres.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace slipglass {
+
+namespace {
+
+// Parameters: roll, pitch, x/z, y/z, log z of the base's centre, slope, log focal length.
+constexpr int kParameters = 7;
+
+Pose poseFrom(const Pose& start, const double* p)
+{
+    Pose pose = start;
+    pose.roll = p[0];
+    pose.pitch = p[1];
+    const double z = std::exp(p[4]);
+    pose.base = {p[2] * z, p[3] * z, z};
+    pose.cone.slope = p[5];
+    pose.focal_px = std::exp(p[6]);
+    return pose;
+}
+
+/// Grows like the root of the error beyond one sigma: one stray point cannot turn the tub.
+double softened(double r)
+{
+    const double a = std::abs(r);
+    return a <= 1 ? r : std::copysign(std::sqrt(2 * a - 1), r);
+}
+
+/// Signed distance of points from the projected side of the cone.
+void appendSide(const View& view, double sign, const Cone& cone, const std::vector<cv::Point2d>& points,
+                double sigma, double*& residual)
+{
+    const double angle = sign * view.grazingAngle();
+    const PhotoPoint a = view.photoFromWall({angle, 0.1 * cone.base_radius});
+    const PhotoPoint b = view.photoFromWall({angle, 2.1 * cone.base_radius});
+    const double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px, length = std::hypot(dx, dy);
+    // Neighbours err together (shadow, thickness of the plastic): a side tells two numbers, however many its
+    // points.
+    const double weight = std::sqrt(2.0 / static_cast<double>(std::max<size_t>(2, points.size())));
+    for (const cv::Point2d& p : points)
+        *residual++ = weight * softened(((p.x - a.x_px) * dy - (p.y - a.y_px) * dx) / length / sigma);
+}
+
+struct EdgeErrors {
+    Pose start;
+    const EdgePoints& edges;
+    PosePrior prior;
+    double heel_radius;
+
+    int count() const
+    {
+        return static_cast<int>(edges.left.size() + edges.right.size() + edges.foot.size()) + 3;
+    }
+
+    bool operator()(double const* const* parameters, double* residual) const
+    {
+        const double* p = parameters[0];
+        const Pose pose = poseFrom(start, p);
+        const View view(pose);
+        appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
+        appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
+        const double foot_z = seenFootHeight(heel_radius, view.elevationAtBase());
+        const double weight = std::sqrt(3.0 / static_cast<double>(std::max<size_t>(1, edges.foot.size())));
+        const double px_per_unit = view.pxPerUnit(0);
+        for (const cv::Point2d& point : edges.foot) {
+            const auto wall = view.wallFromPhoto({point.x, point.y});
+            *residual++ = weight * (wall ? softened((wall->z - foot_z) * px_per_unit / prior.px_sigma) : 10);
+        }
+        *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
+        *residual++ = (p[5] - start.cone.slope) / 0.05;  // common practice: deli tubs taper about this much
+        *residual++ = (p[6] - std::log(start.focal_px)) / prior.focal_sigma;
+        return true;
+    }
+};
+
+}  // namespace
+
+double seenFootHeight(double heel_radius, double elevation)
+{
+    if (elevation <= 0) return 0;
+    return heel_radius * ((1 - std::cos(elevation)) + (1 - std::sin(elevation)) * std::tan(elevation));
+}
+
+Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius)
+{
+    double p[kParameters] = {start.roll,
+                             start.pitch,
+                             start.base.x / start.base.z,
+                             start.base.y / start.base.z,
+                             std::log(start.base.z),
+                             start.cone.slope,
+                             std::log(start.focal_px)};
+    auto* errors = new EdgeErrors{start, edges, prior, heel_radius};  // owned by the cost function
+    auto* cost = new ceres::DynamicNumericDiffCostFunction<EdgeErrors, ceres::CENTRAL>(errors);
+    cost->AddParameterBlock(kParameters);
+    cost->SetNumResiduals(errors->count());
+    ceres::Problem problem;
+    problem.AddResidualBlock(cost, nullptr, p);
+
+    std::vector<int> fixed;
+    if (prior.pitch_known) fixed.push_back(1);
+    if (prior.cone_known) fixed.push_back(5);
+    if (!fixed.empty()) problem.SetManifold(p, new ceres::SubsetManifold(kParameters, fixed));
+
+    ceres::Solver::Options options;
+    options.linear_solver_type = ceres::DENSE_QR;
+    options.num_threads = 1;
+    options.max_num_iterations = 40;
+    options.logging_type = ceres::SILENT;
+    ceres::Solver::Summary summary;
+    ceres::Solve(options, &problem, &summary);
+    return poseFrom(start, p);
+}
+
+}  // namespace slipglass

@@ -1,0 +1,31 @@
+#pragma once
+#include <opencv2/core/types.hpp>
+#include <optional>
+#include <vector>
+
+#include "slipglass/tub/pose.h"
+
+namespace slipglass {
+
+/// Points of the tub's edges found in the picture, full-size photo px.
+struct EdgePoints {
+    std::vector<cv::Point2d> left, right;  ///< on the sides
+    std::vector<cv::Point2d> foot;         ///< where the tub's foot meets the table, on the front half
+};
+
+/// What is known before the edges are looked at, and how far the fit may leave it.
+struct PosePrior {
+    bool cone_known = false;   ///< keep the cone's slope as given
+    double focal_sigma = 0.3;  ///< spread of log focal length: small when the file tells it
+    bool pitch_known = false;  ///< keep the pitch as given
+    double px_sigma = 1;       ///< typical error of an edge point, full-size px
+};
+
+/// Height on the wall's cone at which the contact line of a foot rounded with `heel_radius` is seen: the foot
+/// is set back, so the line of sight that touches it meets the cone above the table.
+double seenFootHeight(double heel_radius, double elevation);
+
+/// Least squares from `start`. Edge points that disagree with the rest count little.
+Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius);
+
+}  // namespace slipglass
