@@ -1,0 +1,68 @@
+#include <webp/decode.h>
+#include <webp/demux.h>
+
+#include <memory>
+
+#include "formats.h"
+
+namespace slipglass {
+
+namespace {
+
+struct DeleteDemuxer {
+    void operator()(WebPDemuxer* demuxer) const { WebPDemuxDelete(demuxer); }
+};
+using Demuxer = std::unique_ptr<WebPDemuxer, DeleteDemuxer>;
+
+Demuxer open(Bytes file)
+{
+    const WebPData data{file.data(), file.size()};
+    WebPDemuxState state = WEBP_DEMUX_PARSE_ERROR;
+    Demuxer demuxer{WebPDemuxPartial(&data, &state)};
+    // "Partial" only to tell the two apart, and to give the size of a picture whose pixels were cut off.
+    if (!demuxer && state == WEBP_DEMUX_PARSING_HEADER) throw Unreadable("damaged WebP: it ends too early");
+    if (!demuxer) throw Unreadable("damaged WebP");
+    if (WebPDemuxGetI(demuxer.get(), WEBP_FF_FORMAT_FLAGS) & ANIMATION_FLAG)
+        throw Unreadable("an animation, not a photo");
+    return demuxer;
+}
+
+Bytes exifChunk(const WebPDemuxer* demuxer)
+{
+    WebPChunkIterator chunk{};
+    if (!WebPDemuxGetChunk(demuxer, "EXIF", 1, &chunk)) return {};
+    const Bytes block{chunk.chunk.bytes, chunk.chunk.size};
+    WebPDemuxReleaseChunkIterator(&chunk);  // the bytes are the caller's own
+    return block;
+}
+
+cv::Size sizeOf(const WebPDemuxer* demuxer)
+{
+    return {static_cast<int>(WebPDemuxGetI(demuxer, WEBP_FF_CANVAS_WIDTH)),
+            static_cast<int>(WebPDemuxGetI(demuxer, WEBP_FF_CANVAS_HEIGHT))};
+}
+
+}  // namespace
+
+PictureHeader webpHeader(Bytes file)
+{
+    const Demuxer demuxer = open(file);
+    PictureHeader header;
+    header.stored = sizeOf(demuxer.get());
+    if (const Bytes block = exifChunk(demuxer.get()); !block.empty()) header.exif = readExif(block);
+    return header;
+}
+
+cv::Mat decodeWebp(Bytes file)
+{
+    const Demuxer demuxer = open(file);
+    const bool has_alpha = (WebPDemuxGetI(demuxer.get(), WEBP_FF_FORMAT_FLAGS) & ALPHA_FLAG) != 0;
+    cv::Mat pixels(sizeOf(demuxer.get()), has_alpha ? CV_8UC4 : CV_8UC3);
+    const auto decode = has_alpha ? WebPDecodeBGRAInto : WebPDecodeBGRInto;
+    if (!decode(file.data(), file.size(), pixels.data, pixels.step * pixels.rows,
+                static_cast<int>(pixels.step)))
+        throw Unreadable("damaged WebP: its pixels are incomplete");
+    return has_alpha ? overMidGrey(pixels) : pixels;
+}
+
+}  // namespace slipglass
