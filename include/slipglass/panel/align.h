@@ -1,0 +1,27 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+
+#include "slipglass/panel/panel.h"
+
+namespace slipglass {
+
+/// An earlier panel brought onto today's.
+struct Alignment {
+    /// Median correlation of the texture of matched patches, -1..1; the same grains at two dates give 0.5 and
+    /// more, another side of the tub about 0.1.
+    double score = 0;
+    /// Share of patches that agree on the way.
+    double agreed = 0;
+    bool good = false;     ///< the same side of the same tub
+    double turn_mm = 0;    ///< the tub was turned by this much round its wall, at mid height
+    cv::Mat map_x, map_y;  ///< CV_32F, for each pixel of today's panel its place in the earlier one
+
+    /// The earlier picture or mask as today's panel sees it; 0 where it shows nothing.
+    cv::Mat warped(const cv::Mat& earlier) const;
+};
+
+/// Finds the turn of the tub and the small distortion between two dates from the medium's texture.
+/// @param most_turn_deg  largest turn looked for.
+Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg = 25);
+
+}  // namespace slipglass

@@ -1,0 +1,222 @@
+#include "slipglass/panel/align.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+namespace slipglass {
+
+namespace {
+
+/// Detail of the lightness between grains and panel, each part brought to like contrast: light and wetness
+/// drop out.
+cv::Mat grainDetail(const Panel& panel, double scale)
+{
+    cv::Mat grey, small, mean, spread;
+    cv::cvtColor(panel.bgr, grey, cv::COLOR_BGR2GRAY);
+    grey.convertTo(grey, CV_32F);
+    cv::resize(grey, small, {}, scale, scale, cv::INTER_AREA);
+    const double window = 8 * scale / 0.5;
+    cv::GaussianBlur(small, mean, {}, window);
+    small -= mean;
+    cv::GaussianBlur(small.mul(small), spread, {}, window);
+    cv::sqrt(spread, spread);
+    return small / (spread + 2);
+}
+
+cv::Mat scaledMask(const cv::Mat& mask, double scale)
+{
+    cv::Mat small;
+    cv::resize(mask, small, {}, scale, scale, cv::INTER_NEAREST);
+    return small;
+}
+
+struct Patch {
+    double x, y;    ///< centre in today's panel, px
+    double dx, dy;  ///< how much further on the same grains lie in the earlier panel, px
+    double score;
+};
+
+/// dx, dy as a smooth function of place: quadratic, as small errors of two poses make it.
+struct Drift {
+    cv::Mat x = cv::Mat::zeros(6, 1, CV_64F), y = cv::Mat::zeros(6, 1, CV_64F);
+
+    static std::array<double, 6> terms(double u, double v) { return {1, u, v, u * u, u * v, v * v}; }
+    cv::Point2d at(double u, double v) const
+    {
+        const auto t = terms(u, v);
+        cv::Point2d sum{0, 0};
+        for (int i = 0; i < 6; ++i) {
+            sum.x += x.at<double>(i) * t[static_cast<size_t>(i)];
+            sum.y += y.at<double>(i) * t[static_cast<size_t>(i)];
+        }
+        return sum;
+    }
+};
+
+Drift fitDrift(const std::vector<Patch>& patches, const std::vector<double>& weights, cv::Size size)
+{
+    cv::Mat a(static_cast<int>(patches.size()) + 3, 6, CV_64F, cv::Scalar(0));
+    cv::Mat bx(a.rows, 1, CV_64F, cv::Scalar(0)), by(a.rows, 1, CV_64F, cv::Scalar(0));
+    for (int i = 0; i < static_cast<int>(patches.size()); ++i) {
+        const Patch& p = patches[static_cast<size_t>(i)];
+        const double w = weights[static_cast<size_t>(i)];
+        const auto t = Drift::terms(p.x / size.width - 0.5, p.y / size.height - 0.5);
+        for (int k = 0; k < 6; ++k) a.at<double>(i, k) = w * t[static_cast<size_t>(k)];
+        bx.at<double>(i) = w * p.dx;
+        by.at<double>(i) = w * p.dy;
+    }
+    // Curvature only where patches ask for it.
+    for (int k = 0; k < 3; ++k) a.at<double>(a.rows - 3 + k, 3 + k) = 0.3;
+    Drift drift;
+    cv::solve(a, bx, drift.x, cv::DECOMP_SVD);
+    cv::solve(a, by, drift.y, cv::DECOMP_SVD);
+    return drift;
+}
+
+/// Sub-pixel peak of a correlation map.
+cv::Point2d finePeak(const cv::Mat& map, cv::Point at)
+{
+    const auto vertex = [](double a, double b, double c) {
+        const double curve = a - 2 * b + c;
+        return std::abs(curve) < 1e-9 ? 0.0 : std::clamp(0.5 * (a - c) / curve, -0.5, 0.5);
+    };
+    cv::Point2d fine(at);
+    if (at.x > 0 && at.x + 1 < map.cols)
+        fine.x += vertex(map.at<float>(at.y, at.x - 1), map.at<float>(at), map.at<float>(at.y, at.x + 1));
+    if (at.y > 0 && at.y + 1 < map.rows)
+        fine.y += vertex(map.at<float>(at.y - 1, at.x), map.at<float>(at), map.at<float>(at.y + 1, at.x));
+    return fine;
+}
+
+/// Whole-panel shift by correlation at a quarter of the size: turn within limits, height within a few mm.
+cv::Point2d coarseShift(const Panel& today, const Panel& earlier, double most_turn_deg,
+                        cv::Point2d base_shift)
+{
+    constexpr double scale = 0.25;
+    cv::Mat detail = grainDetail(today, scale), before = grainDetail(earlier, scale);
+    detail.setTo(0, scaledMask(today.frontal, scale) == 0);
+    before.setTo(0, scaledMask(earlier.visible, scale) == 0);
+    const int turn = static_cast<int>(most_turn_deg * CV_PI / 180 *
+                                      today.inner.cone.radiusAt(today.top_mm / 2) / today.mm_per_px * scale);
+    const int lift = static_cast<int>(5 / today.mm_per_px * scale);
+    cv::Mat padded, map;
+    const int pad_x = turn + detail.cols, pad_y = lift + detail.rows;
+    cv::copyMakeBorder(before, padded, pad_y, pad_y, pad_x, pad_x, cv::BORDER_CONSTANT, 0);
+    const cv::Point origin(pad_x + cvRound(base_shift.x * scale) - turn,
+                           pad_y + cvRound(base_shift.y * scale) - lift);
+    const cv::Rect window(origin, cv::Size(detail.cols + 2 * turn, detail.rows + 2 * lift));
+    cv::matchTemplate(padded(window & cv::Rect({}, padded.size())), detail, map, cv::TM_CCORR);
+    cv::Point at;
+    cv::minMaxLoc(map, nullptr, nullptr, nullptr, &at);
+    return {base_shift.x + (at.x - turn) / scale, base_shift.y + (at.y - lift) / scale};
+}
+
+std::vector<Patch> matchPatches(const Panel& today, const Panel& earlier, const Drift& guess, double reach_px,
+                                double scale)
+{
+    const cv::Mat detail = grainDetail(today, scale), before = grainDetail(earlier, scale);
+    const cv::Mat visible = scaledMask(today.visible, scale),
+                  visible_before = scaledMask(earlier.visible, scale);
+    const int half = static_cast<int>(40 * scale),
+              reach = std::max(2, static_cast<int>(std::ceil(reach_px * scale)));
+    std::vector<Patch> patches;
+    for (int y = half; y + half < detail.rows; y += half)
+        for (int x = half; x + half < detail.cols; x += half) {
+            const cv::Rect from(x - half, y - half, 2 * half, 2 * half);
+            if (cv::countNonZero(visible(from)) < 0.8 * from.area()) continue;
+            const cv::Point2d drift =
+                guess.at((x / scale) / today.bgr.cols - 0.5, (y / scale) / today.bgr.rows - 0.5);
+            const cv::Point shift(cvRound(drift.x * scale), cvRound(drift.y * scale));
+            const cv::Rect to(from.tl() + shift - cv::Point(reach, reach),
+                              from.size() + cv::Size(2 * reach, 2 * reach));
+            if ((to & cv::Rect({}, before.size())) != to) continue;
+            if (cv::countNonZero(visible_before(to)) < 0.7 * to.area()) continue;
+            cv::Mat map;
+            cv::matchTemplate(before(to), detail(from), map, cv::TM_CCOEFF_NORMED);
+            double score = 0;
+            cv::Point at;
+            cv::minMaxLoc(map, nullptr, &score, nullptr, &at);
+            const cv::Point2d peak = finePeak(map, at);
+            patches.push_back({x / scale, y / scale, (shift.x + peak.x - reach) / scale,
+                               (shift.y + peak.y - reach) / scale, score});
+        }
+    return patches;
+}
+
+struct Agreement {
+    Drift drift;
+    double score = 0, agreed = 0;
+};
+
+/// Drift that most patches agree on: reweighted least squares, patches far off the rest drop out.
+Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double tolerance_px)
+{
+    Agreement result;
+    if (patches.size() < 12) return result;
+    std::vector<double> weights;
+    for (const Patch& p : patches) weights.push_back(std::max(0.0, p.score));
+    for (int pass = 0; pass < 8; ++pass) {
+        result.drift = fitDrift(patches, weights, size);
+        for (size_t i = 0; i < patches.size(); ++i) {
+            const Patch& p = patches[i];
+            const cv::Point2d d = result.drift.at(p.x / size.width - 0.5, p.y / size.height - 0.5);
+            const double off = std::hypot(p.dx - d.x, p.dy - d.y) / tolerance_px;
+            weights[i] = std::max(0.0, p.score) / (1 + off * off);
+        }
+    }
+    std::vector<double> scores;
+    for (const Patch& p : patches) {
+        const cv::Point2d d = result.drift.at(p.x / size.width - 0.5, p.y / size.height - 0.5);
+        if (std::hypot(p.dx - d.x, p.dy - d.y) < 2 * tolerance_px) scores.push_back(p.score);
+    }
+    result.agreed = static_cast<double>(scores.size()) / static_cast<double>(patches.size());
+    if (scores.size() >= 8) {
+        std::nth_element(scores.begin(), scores.begin() + static_cast<long>(scores.size() / 2), scores.end());
+        result.score = scores[scores.size() / 2];
+    }
+    return result;
+}
+
+}  // namespace
+
+cv::Mat Alignment::warped(const cv::Mat& earlier) const
+{
+    cv::Mat result;
+    cv::remap(earlier, result, map_x, map_y, earlier.channels() == 1 ? cv::INTER_NEAREST : cv::INTER_LINEAR,
+              cv::BORDER_CONSTANT, 0);
+    return result;
+}
+
+Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg)
+{
+    // Same height, same distance from the middle: where the pixel would lie had nothing moved.
+    const cv::Point2d nothing_moved(earlier.bgr.cols / 2 - today.bgr.cols / 2,
+                                    (earlier.top_mm - today.top_mm) / today.mm_per_px);
+    const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
+    Drift drift;
+    drift.x.at<double>(0) = shift.x;
+    drift.y.at<double>(0) = shift.y;
+    Alignment result;
+    const cv::Size size = today.bgr.size();
+    Agreement found = agreeOn(matchPatches(today, earlier, drift, 16, 0.5), size, 4);
+    if (found.agreed > 0.25) found = agreeOn(matchPatches(today, earlier, found.drift, 6, 0.5), size, 2);
+    result.score = found.score;
+    result.agreed = found.agreed;
+    result.good = found.score > 0.35 && found.agreed > 0.4;
+    const cv::Point2d middle = found.drift.at(0, 0);
+    result.turn_mm = (middle.x - nothing_moved.x) * today.mm_per_px;
+    result.map_x.create(size, CV_32F);
+    result.map_y.create(size, CV_32F);
+    for (int y = 0; y < size.height; ++y)
+        for (int x = 0; x < size.width; ++x) {
+            const cv::Point2d d = found.drift.at(x / static_cast<double>(size.width) - 0.5,
+                                                 y / static_cast<double>(size.height) - 0.5);
+            result.map_x.at<float>(y, x) = static_cast<float>(x + d.x);
+            result.map_y.at<float>(y, x) = static_cast<float>(y + d.y);
+        }
+    return result;
+}
+
+}  // namespace slipglass
