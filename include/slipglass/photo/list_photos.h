@@ -11,15 +11,20 @@ namespace slipglass {
 /// A file that may be a photo, and what its place and name say.
 struct PhotoFile {
     std::filesystem::path path;
-    /// The `photo` column: path below the folder given, '/' between parts; unique within a listing.
+    /// The `photo` column: path below the folder given, '/' between parts, UTF-8; unique within a listing
+    /// (two inputs that hold the same name get as much of their own folders in front as tells them apart).
     std::string name;
-    /// Masks are masks/<stem>.roots.png: `name` without its extension, with it where two files share the rest.
+    /// Masks are masks/<stem>.roots.png: `name` without its extension, with it where two files share the
+    /// rest.
     std::string stem;
-    /// Tub that the file name ("T01_2026-01-12.jpg") or else the folder says; empty when neither does.
+    /// Tub that the file name ("T01_2026-01-12.jpg") or else the folder says: the nearest one, up to and with
+    /// the folder given, that is not merely a date. Empty when neither does.
     std::optional<std::string> named_tub;
     /// The folder's name alone was the source: it counts only if the batch plan knows it or there is no plan.
     bool tub_from_folder = false;
-    std::optional<Date> named_date;  ///< YYYY-MM-DD typed in the file's name
+    /// YYYY-MM-DD typed in the file's name, at its start or behind the tub; a day, but perhaps one that
+    /// cannot be true: takenAt() says so.
+    std::optional<Date> named_date;
 };
 
 struct PhotoListing {
@@ -27,10 +32,12 @@ struct PhotoListing {
     std::vector<Problem> problems;  ///< what is not a photo, a link out of the folder, an unreadable folder
 };
 
-/// Files and, recursively, folders as given on the command line. Links that lead out of the folder are not
-/// followed; hidden files and known companions (batch.csv, care.csv, settings.json, *.json of corrections,
-/// Thumbs.db, .DS_Store) are passed over in silence; any other file that is not a picture is a problem.
-/// Throws Error when an input does not exist.
+/// Files and, recursively, folders as given on the command line. Each file counts once, however it is
+/// reached; the result does not depend on the order of `inputs`. Links that lead out of the folder are not
+/// followed. Passed over in silence: hidden files, what belongs beside photos (batch.csv, care.csv, every
+/// *.json, as corrections may lie anywhere, Thumbs.db, desktop.ini), and, in a folder that holds a season.db,
+/// our own output. Any other file without a picture's ending is a problem; whether it really is a picture,
+/// readFacts() finds out. Throws Error when an input does not exist.
 PhotoListing listPhotos(const std::vector<std::filesystem::path>& inputs);
 
 }  // namespace slipglass
