@@ -49,6 +49,9 @@ std::string figuresText(const Series& series)
         text = "roots " + figureText(coverage->seen.coverage_percent, 1) + " %";
     if (const auto* length = latestKnown(series, &Observation::root_length_mm))
         text += (text.empty() ? "roots " : ", ") + figureText(length->seen.root_length_mm, 0) + " mm";
+    const auto* water = latestKnown(series, &Observation::water_level_mm);
+    if (water && water->seen.standing_water.value_or(false))
+        text += (text.empty() ? "water " : ", water ") + figureText(water->seen.water_level_mm, 0) + " mm";
     if (series.days_since_stuck)
         text += (text.empty() ? "day " : ", day ") + std::to_string(*series.days_since_stuck);
     return text;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <memory>
+#include <string_view>
 
 #include "slipglass/season/series.h"
 
@@ -40,7 +41,9 @@ std::string keptCharacters(const std::string& id)
         const gunichar c = g_utf8_get_char_validated(at, end - at);
         const bool is_character = c != static_cast<gunichar>(-1) && c != static_cast<gunichar>(-2);
         const char* const next = is_character && c != 0 ? g_utf8_next_char(at) : at + 1;
-        const std::string piece = is_character && staysAsIs(c) ? std::string(at, next) : "_";
+        const bool second_dot = c == '.' && !kept.empty() && kept.back() == '.';
+        const bool stays = is_character && staysAsIs(c) && !second_dot;
+        const std::string_view piece = stays ? std::string_view(at, static_cast<size_t>(next - at)) : "_";
         if (kept.size() + piece.size() > kLongest) break;
         kept += piece;
         at = next;
@@ -80,13 +83,14 @@ std::string safeFileName(const std::string& id)
     if (hides) start.front() = '_';
     // "CON.x~..." would still be the device.
     const bool device = isKeptByASystem(start.substr(0, start.find('.')));
-    if (device) start.insert(0, "_");
+    if (device) start.insert(start.begin(), '_');
     return start + "~" + hashOf(id);
 }
 
 std::string overlayName(const std::string& tub, Date date, int nth_of_day)
 {
-    const std::string suffix = nth_of_day > 1 ? "_" + std::to_string(nth_of_day) : "";
+    std::string suffix;
+    if (nth_of_day > 1) suffix.append("_").append(std::to_string(nth_of_day));
     return "overlays/" + safeFileName(tub) + "/" + isoDate(date) + suffix + ".jpg";
 }
 

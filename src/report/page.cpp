@@ -329,7 +329,7 @@ data problemData(const Problem& problem)
     data item;
     item.set("file", validUtf8(problem.file));
     item.set("tub", problem.tub.empty() ? data{false} : data{validUtf8(problem.tub)});
-    item.set("state", problem.state);
+    item.set("state", validUtf8(problem.state));
     item.set("reason", validUtf8(problem.reason));
     item.set("remedy", validUtf8(problem.remedy));
     return item;

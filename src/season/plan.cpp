@@ -35,6 +35,12 @@ std::string lineOf(const std::string& file, int line)
     return file + ", line " + std::to_string(line);
 }
 
+std::string inCapitals(std::string text)
+{
+    for (char& c : text) c = static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+    return text;
+}
+
 std::string trimmed(const std::string& text)
 {
     constexpr const char* kBlanks = " \t\r\n";
@@ -155,12 +161,25 @@ public:
                 "the tub '" + row.tub + "' is a '" + type + "' above and a '" + row.tub_type + "' here",
                 "Give one tub one type");
         if (type.empty()) type = row.tub_type;
+        for (const auto& id : std::set<std::string>{row.cutting, row.tub})
+            warnOfCapitals(id, line, file, warnings);
         if (++cuttings_in_tub_[row.tub] == kMostCuttings + 1)
             warnings.push_back(lineOf(file, line) + ": the tub '" + row.tub +
                                "' holds more than three cuttings; is that meant?");
     }
 
 private:
+    /// Files are named after ids, and a USB stick or Windows takes t01 and T01 for one.
+    void warnOfCapitals(const std::string& id, int line, const std::string& file,
+                        std::vector<std::string>& warnings)
+    {
+        const std::string& first = id_in_capitals_.emplace(inCapitals(id), id).first->second;
+        if (first != id)
+            warnings.push_back(lineOf(file, line) + ": '" + id + "' and '" + first +
+                               "' differ in capitals only, and may share files on some disks");
+    }
+
+    std::map<std::string, std::string> id_in_capitals_;
     std::map<std::string, int> line_of_cutting_, cuttings_in_tub_;
     std::map<std::string, std::string> type_of_tub_;
 };

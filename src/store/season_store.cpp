@@ -190,6 +190,8 @@ struct SeasonStore::Database {
 
     Database(const std::filesystem::path& path, Use use) : file(path.string(), openFlags(path, use))
     {
+        // Said now and not by the first write, which may be an hour away.
+        if (use == Use::write && file.isReadOnly()) file.fail(SQLITE_READONLY);
         // A rollback journal, not WAL: WAL keeps fresh rows in a second file and needs shared memory, and the
         // folder may be on a USB stick, a network drive or copied by a syncing program while we are not
         // running. This way season.db is whole whenever nobody writes. FULL: a commit survives the stick

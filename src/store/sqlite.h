@@ -29,6 +29,7 @@ public:
     int number(const std::string& sql);
     /// What SQLite says of its latest failure, as an Error that names the file and a remedy.
     [[noreturn]] void fail(int code);
+    bool isReadOnly() const { return sqlite3_db_readonly(database_.get(), "main") != 0; }
     const std::string& path() const { return path_; }
 
 private:

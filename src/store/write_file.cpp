@@ -40,7 +40,9 @@ void writeFile(const std::filesystem::path& path, std::string_view bytes)
     if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
     if (problem) cannotWrite(path, problem.value());
 
-    const std::filesystem::path part = path.parent_path() / ("." + path.filename().string() + ".part");
+    std::string part_name = ".";
+    part_name.append(path.filename().string()).append(".part");
+    const std::filesystem::path part = path.parent_path() / part_name;
     errno = 0;
     std::ofstream file(part, std::ios::binary | std::ios::trunc);
     file.write(bytes.data(), static_cast<std::streamsize>(bytes.size()));

@@ -9,12 +9,12 @@
 namespace slipglass {
 
 /// A file name for a tub's or cutting's id, safe on every file system, and readable: letters and digits of
-/// any script, '.', '_', '-' and inner blanks stay. Anything else becomes '_', and such a name, as well as
-/// one that was shortened or that an operating system keeps for itself, ends in '~' and a hash of the id, so
-/// that two ids never share a name. ("../T01" -> "_._T01~" + 10 hex digits.) Ids that differ in nothing but
-/// capitals get names that do too, and would share a file on a USB stick or in Windows; readPlan warns of
-/// those. Depends on the id alone, so a name never changes between runs. Never empty, "." or ".."; at most
-/// 100 bytes.
+/// any script, '.', '_', '-' and inner blanks stay. Anything else, and a dot after a dot, becomes '_', and
+/// such a name, as well as one that was shortened or that an operating system keeps for itself, ends in '~'
+/// and a hash of the id, so that two ids never share a name. ("../T01" -> "___T01~" + 10 hex digits.) Ids
+/// that differ in nothing but capitals get names that do too, and would share a file on a USB stick or in
+/// Windows; readPlan warns of those. Depends on the id alone, so a name never changes between runs. Never
+/// empty, "." or ".."; at most 100 bytes.
 std::string safeFileName(const std::string& id);
 
 /// "overlays/<safe tub>/<date>.jpg"; the tub's second photo of the day is "<date>_2.jpg".

@@ -26,11 +26,12 @@ struct Plan {
 
 /// Reads batch.csv: RFC 4180, UTF-8 with or without a byte order mark; ',' or ';' or tab between fields.
 /// Only the column `tub` is needed. Column names are taken in any case, with blanks or '-' for '_'. Blanks
-/// round a value are dropped, and so are rows with nothing in them and empty fields past the last column. A
-/// date after `today` is a warning, as are a fourth cutting in a tub and an own column named almost like
-/// ours. Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row
-/// with more or fewer fields than the first, a row without a tub, a cutting twice, a bad date or one before
-/// 2000, two tub types for one tub, an empty plan.
+/// round a value are dropped, and so are rows with nothing in them and empty fields past the last column.
+/// Warnings: a date after `today`, a fourth cutting in a tub, ids that differ in capitals only, an own column
+/// named almost like ours.
+/// Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row with
+/// more or fewer fields than the first, a row without a tub, a cutting twice, a bad date or one before 2000,
+/// two tub types for one tub, an empty plan.
 Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::today());
 
 }  // namespace slipglass

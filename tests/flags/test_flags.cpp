@@ -1,0 +1,271 @@
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "../support/season_maker.h"
+#include "slipglass/flags/flags.h"
+
+namespace slipglass {
+namespace {
+
+using test::covered;
+using test::day;
+using test::planned;
+using test::seenOn;
+using test::unmeasured;
+using test::watered;
+
+std::vector<Flag> flagsOf(const std::vector<Observation>& seen, bool with_plan = true)
+{
+    Plan plan;
+    plan.cuttings = {planned("T01", "T01")};
+    return findFlags(buildSeries(seen, with_plan ? std::optional<Plan>(plan) : std::nullopt, {}), {});
+}
+
+std::optional<Flag> flagOf(const std::string& name, const std::vector<Observation>& seen,
+                           bool with_plan = true)
+{
+    const auto flags = flagsOf(seen, with_plan);
+    const auto flag = std::find_if(flags.begin(), flags.end(), [&](const Flag& f) { return f.name == name; });
+    return flag == flags.end() ? std::nullopt : std::optional<Flag>(*flag);
+}
+
+Observation lit(int n, double lightness)
+{
+    Observation seen = seenOn(n);
+    seen.wall_lightness = lightness;
+    return seen;
+}
+
+TEST(StandingWater, IsRaisedOnThePhotoThatShowsIt)
+{
+    const auto flag = flagOf("standing-water", {watered(0, 0), watered(7, 6)});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_FALSE(flag->cleared);
+    EXPECT_EQ(flag->date, day(7));
+    EXPECT_EQ(flag->severity, Severity::act_today);
+    EXPECT_EQ(flag->photos, std::vector<std::string>{"T01/T01_2026-01-19.jpg"});
+    EXPECT_EQ(flag->evidence, "6 mm of water at the base on 2026-01-19");
+    EXPECT_FALSE(flag->advice.empty());
+}
+
+TEST(StandingWater, IsNotRaisedBelowTheThresholdOrWhenNothingIsKnown)
+{
+    EXPECT_FALSE(flagOf("standing-water", {watered(0, 1.9), watered(7, 0)}));
+    EXPECT_FALSE(flagOf("standing-water", {seenOn(0), seenOn(7)}));
+}
+
+TEST(StandingWater, ClearsOnThePhotoWithoutWater)
+{
+    const auto flag = flagOf("standing-water", {watered(0, 5), watered(7, 0), watered(14, 0)});
+    ASSERT_TRUE(flag);
+    EXPECT_FALSE(flag->holds);
+    EXPECT_EQ(flag->cleared, day(7));
+    EXPECT_EQ(flag->date, day(0));
+}
+
+TEST(StandingWater, IsDatedByItsLatestRun)
+{
+    const auto flag =
+        flagOf("standing-water", {watered(0, 5), watered(7, 0), watered(14, 3), watered(21, 4)});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_EQ(flag->date, day(14));
+    EXPECT_EQ(flag->photos.size(), 2U);
+}
+
+TEST(StandingWater, StillHoldsWhenTheLatestPhotoCannotTell)
+{
+    const auto flag = flagOf("standing-water", {watered(0, 5), unmeasured(7, "blurred")});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_EQ(flag->evidence,
+              "5 mm of water at the base on 2026-01-12; not visible since then (latest photo 2026-01-19)");
+}
+
+TEST(StandingWater, IsNotBelievedFromAPhotoToRetake)
+{
+    auto bad = watered(7, 9);
+    bad.state = State::retake;
+    EXPECT_FALSE(flagOf("standing-water", {watered(0, 0), bad}));
+}
+
+TEST(StandingWater, IsToldInPercentWhereThereIsNoScale)
+{
+    auto seen = seenOn(0);
+    seen.standing_water = true;
+    seen.water_level_percent = 12.3;
+    EXPECT_EQ(flagOf("standing-water", {seen})->evidence,
+              "water in the lowest 12 % of the medium at the base on 2026-01-12");
+}
+
+TEST(Waterlogged, IsRaisedOnTheSecondPhotoRunning)
+{
+    const auto flag = flagOf("waterlogged", {watered(0, 0), watered(3, 5), watered(6, 5), watered(9, 5)});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_EQ(flag->date, day(6));
+    EXPECT_EQ(flag->photos.size(), 3U);
+}
+
+TEST(Waterlogged, IsNotRaisedByOnePhotoOrTwoOfOneDay)
+{
+    auto again = watered(7, 5);
+    again.photo += "2";
+    EXPECT_FALSE(flagOf("waterlogged", {watered(0, 0), watered(7, 5), again}));
+    EXPECT_FALSE(flagOf("waterlogged", {watered(0, 5), watered(7, 0), watered(14, 5)}));
+}
+
+TEST(Waterlogged, IsRaisedAfterSevenDaysWhereMorePhotosAreAskedFor)
+{
+    FlagSettings settings;
+    settings.waterlogged_photos = 5;
+    const auto names = [&](const std::vector<Observation>& seen) {
+        std::vector<std::string> found;
+        for (const auto& flag : findFlags(buildSeries(seen, std::nullopt, {}), settings))
+            found.push_back(flag.name);
+        return found;
+    };
+    EXPECT_EQ(names({watered(0, 5), watered(6, 5)}), std::vector<std::string>{"standing-water"});
+    EXPECT_EQ(names({watered(0, 5), watered(7, 5)}),
+              (std::vector<std::string>{"waterlogged", "standing-water"}));
+}
+
+TEST(Waterlogged, ClearsWhenTheWaterIsGone)
+{
+    const auto flag = flagOf("waterlogged", {watered(0, 5), watered(7, 5), watered(14, 0)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->cleared, day(14));
+}
+
+TEST(NoRootsYet, IsANoteAfter28DaysAndUrgentFrom42)
+{
+    EXPECT_FALSE(flagOf("no-roots-yet", {covered(0, 0), covered(28, 0.2)}));
+    const auto early = flagOf("no-roots-yet", {covered(0, 0), covered(29, 0.2)});
+    ASSERT_TRUE(early);
+    EXPECT_EQ(early->severity, Severity::note);
+    EXPECT_EQ(early->evidence, "no roots seen on 2026-02-10, 29 days after it was stuck");
+    EXPECT_EQ(flagOf("no-roots-yet", {covered(0, 0), covered(41, 0.2)})->severity, Severity::note);
+    const auto late = flagOf("no-roots-yet", {covered(29, 0), covered(42, 0.2)});
+    EXPECT_EQ(late->severity, Severity::look_soon);
+    EXPECT_EQ(late->date, day(29));
+}
+
+TEST(NoRootsYet, ClearsWithTheFirstRootsAndDoesNotComeBack)
+{
+    const auto flag = flagOf("no-roots-yet", {covered(30, 0), covered(37, 1), covered(44, 0.1)});
+    ASSERT_TRUE(flag);
+    EXPECT_FALSE(flag->holds);
+    EXPECT_EQ(flag->cleared, day(37));
+    EXPECT_FALSE(flagOf("no-roots-yet", {covered(20, 1), covered(50, 0)}));
+}
+
+TEST(NoRootsYet, IsNotRaisedByPhotosThatCannotTell)
+{
+    EXPECT_FALSE(flagOf("no-roots-yet", {covered(0, 0), unmeasured(50, "blurred"), seenOn(51)}));
+}
+
+TEST(NoRootsYet, CountsFromTheFirstPhotoWhereTheDateIsNotKnown)
+{
+    const auto flag = flagOf("no-roots-yet", {covered(3, 0), covered(33, 0)}, false);
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->evidence, "no roots seen on 2026-02-14, at least 30 days old (first photo)");
+}
+
+TEST(Drying, IsRaisedWhenTheMediumIsLighterThanItsDampReference)
+{
+    // Darkest third of 40, 41, 49, 49.2: 40 and 41, median 40.5; 49.2 is 8.7 lighter.
+    const auto flag = flagOf("drying", {lit(0, 40), lit(7, 41), lit(14, 49), lit(21, 49.2)});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_EQ(flag->severity, Severity::look_soon);
+    EXPECT_EQ(flag->date, day(14));
+    EXPECT_EQ(flag->evidence, "the medium at the wall is lighter than when damp, by 9 of 100 on 2026-02-02");
+}
+
+TEST(Drying, IsNotRaisedByASmallRiseOrAMediumThatWasAlwaysLight)
+{
+    EXPECT_FALSE(flagOf("drying", {lit(0, 40), lit(7, 47.9)}));
+    EXPECT_FALSE(flagOf("drying", {lit(0, 80), lit(7, 82)}));
+    EXPECT_FALSE(flagOf("drying", {lit(0, 60)}));
+}
+
+TEST(Drying, IsRaisedByLowWetnessAlone)
+{
+    auto dry = seenOn(7), damp = seenOn(7);
+    dry.wetness = 0.25;
+    damp.wetness = 0.26;
+    EXPECT_TRUE(flagOf("drying", {dry}));
+    EXPECT_FALSE(flagOf("drying", {damp}));
+}
+
+TEST(Drying, NeverAsksForWaterWhileWaterStands)
+{
+    auto seen = watered(7, 5);
+    seen.wetness = 0.1;
+    EXPECT_FALSE(flagOf("drying", {seen}));
+}
+
+TEST(Drying, ClearsWhenTheMediumIsDarkAgain)
+{
+    const auto flag = flagOf("drying", {lit(0, 40), lit(7, 50), lit(14, 41)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->cleared, day(14));
+}
+
+TEST(Retake, IsRaisedByAPhotoThatCouldNotBeMeasuredAndSaysWhy)
+{
+    const auto flag = flagOf("retake", {covered(0, 0), unmeasured(7, "glare hides the wall")});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->severity, Severity::note);
+    EXPECT_EQ(flag->evidence, "the photo of 2026-01-19 could not be measured: glare hides the wall");
+    EXPECT_EQ(flagOf("retake", {unmeasured(0, "dark"), unmeasured(7, "dark")})->severity,
+              Severity::look_soon);
+}
+
+TEST(Retake, IsNotRaisedWhenAnotherPhotoOfTheDayIsGood)
+{
+    auto good = covered(7, 1);
+    good.photo = "a.jpg";
+    EXPECT_FALSE(flagOf("retake", {unmeasured(7, "blurred"), good}));
+    auto careful = seenOn(0);
+    careful.state = State::caution;
+    EXPECT_FALSE(flagOf("retake", {careful}));
+}
+
+TEST(Retake, ClearsWithTheNextGoodPhoto)
+{
+    const auto flag = flagOf("retake", {unmeasured(0, "blurred"), covered(1, 0)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->cleared, day(1));
+}
+
+TEST(Flags, ComeMostUrgentFirstAndClearedLast)
+{
+    Plan plan;
+    plan.cuttings = {planned("T1", "T1"), planned("T2", "T2"), planned("T3", "T3"), planned("T4", "T4")};
+    const auto flags =
+        findFlags(buildSeries({unmeasured(0, "dark", "T1"), watered(0, 5, "T2"), watered(7, 0, "T2"),
+                               watered(0, 4, "T3"), watered(0, 5, "T4"), watered(7, 5, "T4")},
+                              plan, {}),
+                  {});
+    std::vector<std::string> order;
+    for (const auto& flag : flags) order.push_back(flag.tub + " " + flag.name);
+    EXPECT_EQ(order, (std::vector<std::string>{"T4 waterlogged", "T3 standing-water", "T4 standing-water",
+                                               "T1 retake", "T2 standing-water"}));
+    EXPECT_FALSE(flags.back().holds);
+}
+
+TEST(Flags, AreToldForEachCuttingOfATub)
+{
+    Plan plan;
+    plan.cuttings = {planned("a", "T1"), planned("b", "T1")};
+    const auto flags = findFlags(buildSeries({watered(0, 5, "T1")}, plan, {}), {});
+    ASSERT_EQ(flags.size(), 2U);
+    EXPECT_EQ(flags[0].cutting, "a");
+    EXPECT_EQ(flags[1].cutting, "b");
+}
+
+}  // namespace
+}  // namespace slipglass

@@ -1,0 +1,196 @@
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <limits>
+
+#include "../support/season_maker.h"
+#include "slipglass/season/figures.h"
+#include "slipglass/season/series.h"
+
+namespace slipglass {
+namespace {
+
+using test::covered;
+using test::day;
+using test::planned;
+using test::seenOn;
+using test::unmeasured;
+using test::watered;
+
+Series oneSeries(const std::vector<Observation>& seen, std::optional<int> stuck_on = 0)
+{
+    Plan plan;
+    plan.cuttings = {planned("T01", "T01")};
+    plan.cuttings[0].stuck_on = stuck_on ? std::optional<Date>(day(*stuck_on)) : std::nullopt;
+    return buildSeries(seen, plan, {}).at(0);
+}
+
+TEST(Series, MakesEachTubOneCuttingWhenThereIsNoPlan)
+{
+    const auto series =
+        buildSeries({covered(0, 0, "T02"), covered(7, 1, "T01"), covered(0, 0, "T01")}, std::nullopt, {});
+    ASSERT_EQ(series.size(), 2U);
+    EXPECT_EQ(series[0].cutting.cutting, "T01");
+    EXPECT_EQ(series[0].points.size(), 2U);
+    EXPECT_FALSE(series[0].in_plan);
+    EXPECT_FALSE(series[0].days_since_stuck);
+    EXPECT_TRUE(seriesWarnings(series, false).empty());
+}
+
+TEST(Series, GivesEachCuttingOfATubAllItsObservationsAndSaysTheyAreShared)
+{
+    Plan plan;
+    plan.cuttings = {planned("left", "T01", 0), planned("right", "T01", 3), planned("alone", "T02", 0)};
+    const auto series = buildSeries({covered(7, 1), covered(14, 2)}, plan, {});
+    ASSERT_EQ(series.size(), 3U);
+    EXPECT_EQ(series[0].points.size(), 2U);
+    EXPECT_EQ(series[1].points.size(), 2U);
+    EXPECT_EQ(series[0].cuttings_in_tub, 2);
+    EXPECT_EQ(series[0].days_since_stuck, 14);
+    EXPECT_EQ(series[1].days_since_stuck, 11);
+    EXPECT_EQ(series[2].cuttings_in_tub, 1);
+    EXPECT_TRUE(series[2].points.empty());
+    EXPECT_FALSE(series[2].latest_photo);
+}
+
+TEST(Series, OrdersPhotosOfOneDayByTimeThenName)
+{
+    auto late = seenOn(0), early = seenOn(0), untimed_b = seenOn(0), untimed_a = seenOn(0);
+    late.taken.second_of_day = 36000;
+    late.photo = "0";
+    early.taken.second_of_day = 3600;
+    early.photo = "9";
+    untimed_b.photo = "b";
+    untimed_a.photo = "a";
+    std::vector<Observation> seen{late, untimed_b, early, untimed_a};
+    std::sort(seen.begin(), seen.end(), [](const auto& a, const auto& b) { return a.photo < b.photo; });
+    do {
+        const Series series = oneSeries(seen);
+        std::string order;
+        for (const auto& point : series.points) order += point.seen.photo;
+        ASSERT_EQ(order, "ab90");
+    } while (std::next_permutation(seen.begin(), seen.end(),
+                                   [](const auto& a, const auto& b) { return a.photo < b.photo; }));
+}
+
+TEST(Series, DatesTheStrikeBetweenTwoPhotos)
+{
+    const Series series = oneSeries({covered(7, 0.1), covered(14, 0.3), covered(21, 0.31), covered(28, 2)});
+    EXPECT_EQ(series.roots_first_seen, day(21));
+    ASSERT_TRUE(series.struck);
+    EXPECT_EQ(series.struck->after, day(14));  // 0.3 is at the limit, not above it
+    EXPECT_EQ(series.struck->by, day(21));
+    EXPECT_EQ(series.struck->confirmed, day(28));
+}
+
+TEST(Series, HasNotStruckOnOnePhotoAlone)
+{
+    EXPECT_FALSE(oneSeries({covered(7, 0.1), covered(14, 1)}).struck);
+    const Series once = oneSeries({covered(7, 1), covered(14, 0.1), covered(21, 1)});
+    EXPECT_FALSE(once.struck);
+    EXPECT_EQ(once.roots_first_seen, day(7));
+}
+
+TEST(Series, StartsTheStrikeAnewAfterAPhotoWithoutRoots)
+{
+    const Series series = oneSeries({covered(7, 1), covered(14, 0.1), covered(21, 1), covered(28, 1)});
+    ASSERT_TRUE(series.struck);
+    EXPECT_EQ(series.struck->after, day(14));
+    EXPECT_EQ(series.struck->by, day(21));
+}
+
+TEST(Series, DoesNotTakeASecondPhotoOfTheDayForASecondLook)
+{
+    auto again = covered(14, 1);
+    again.photo += "2";
+    EXPECT_FALSE(oneSeries({covered(7, 0), covered(14, 1), again}).struck);
+    EXPECT_TRUE(oneSeries({covered(7, 0), covered(14, 1), again, covered(15, 1)}).struck);
+}
+
+TEST(Series, LooksPastPhotosOnWhichRootsCouldNotBeSeen)
+{
+    auto bad = unmeasured(21, "blurred");
+    bad.coverage_percent = 0;  // must not be believed
+    const Series series = oneSeries({covered(7, 0), covered(14, 1), bad, seenOn(22), covered(28, 1)});
+    ASSERT_TRUE(series.struck);
+    EXPECT_EQ(series.struck->by, day(14));
+    EXPECT_EQ(series.struck->confirmed, day(28));
+    EXPECT_EQ(series.points.size(), 5U);
+}
+
+TEST(Series, StrikesAfterTheDayItWasStuckWhenTheFirstPhotoHasRoots)
+{
+    EXPECT_EQ(oneSeries({covered(14, 1), covered(21, 1)}).struck->after, day(0));
+    EXPECT_EQ(oneSeries({covered(14, 1), covered(21, 1)}, std::nullopt).struck->after, std::nullopt);
+}
+
+TEST(Series, GivesChangePerDaySinceThePreviousDayThatKnowsIt)
+{
+    auto first = covered(0, 1), second = covered(7, 2.4), other = covered(7, 3.1);
+    first.root_length_mm = 10;
+    second.root_length_mm = 24;
+    other.photo += "2";
+    const Series series = oneSeries({first, unmeasured(3, "dark"), second, other, seenOn(8)});
+    EXPECT_FALSE(series.points[0].coverage_percent_per_day);
+    EXPECT_FALSE(series.points[1].coverage_percent_per_day);
+    // Tolerance: rounding of one subtraction and division.
+    EXPECT_NEAR(*series.points[2].coverage_percent_per_day, 0.2, 1e-12);
+    EXPECT_NEAR(*series.points[2].root_length_mm_per_day, 2.0, 1e-12);
+    EXPECT_NEAR(*series.points[3].coverage_percent_per_day, 0.3, 1e-12);
+    EXPECT_FALSE(series.points[3].root_length_mm_per_day);
+    EXPECT_FALSE(series.points[4].coverage_percent_per_day);
+}
+
+TEST(Series, CountsDaysOfStandingWaterFromFirstToLastPhotoOfEachRun)
+{
+    EXPECT_EQ(oneSeries({watered(0, 0), watered(7, 5), watered(14, 0)}).standing_water_days, 1);
+    EXPECT_EQ(oneSeries({watered(0, 3), seenOn(3), watered(7, 5), watered(14, 0), watered(21, 2)})
+                  .standing_water_days,
+              9);
+    EXPECT_EQ(oneSeries({seenOn(0), seenOn(7)}).standing_water_days, 0);
+}
+
+TEST(Series, KeepsNoFigureThatIsNotFinite)
+{
+    auto seen = covered(0, std::numeric_limits<double>::quiet_NaN());
+    seen.root_length_mm = std::numeric_limits<double>::infinity();
+    const Series series = oneSeries({seen});
+    EXPECT_FALSE(series.points[0].seen.coverage_percent);
+    EXPECT_FALSE(series.points[0].seen.root_length_mm);
+}
+
+TEST(Series, WarnsOfTubsNotInThePlanAndOfPhotosOlderThanTheCutting)
+{
+    Plan plan;
+    plan.cuttings = {planned("T01", "T01", 7)};
+    const auto warnings =
+        seriesWarnings(buildSeries({covered(0, 0), covered(7, 0), covered(7, 0, "T1")}, plan, {}), true);
+    ASSERT_EQ(warnings.size(), 2U);
+    EXPECT_EQ(warnings[0], "T01: 1 photo(s) from before it was stuck on 2026-01-19; check the dates");
+    EXPECT_EQ(warnings[1].substr(0, 4), "T1: ");
+}
+
+TEST(Series, FindsTheLatestKnownFigure)
+{
+    auto bad = unmeasured(21, "blurred");
+    bad.coverage_percent = 9;
+    const Series series = oneSeries({covered(7, 1), covered(14, 2), bad, seenOn(28)});
+    ASSERT_NE(latestKnown(series, &Observation::coverage_percent), nullptr);
+    EXPECT_EQ(latestKnown(series, &Observation::coverage_percent)->seen.taken.date, day(14));
+    EXPECT_EQ(latestKnown(series, &Observation::root_length_mm), nullptr);
+}
+
+TEST(Figures, AreWrittenWithFixedDecimalsAndEmptyWhenNotKnown)
+{
+    EXPECT_EQ(figureText(1234567.891, 2), "1234567.89");
+    EXPECT_EQ(figureText(0.0, 1), "0.0");
+    EXPECT_EQ(figureText(-0.04, 1), "0.0");
+    EXPECT_EQ(figureText(-0.06, 1), "-0.1");
+    EXPECT_EQ(figureText(std::nullopt, 1), "");
+    EXPECT_EQ(figureText(std::numeric_limits<double>::quiet_NaN(), 1), "");
+    EXPECT_EQ(figureText(-std::numeric_limits<double>::infinity(), 1), "");
+    EXPECT_EQ(figureText(std::numeric_limits<double>::max(), 0).size(), 309U);
+}
+
+}  // namespace
+}  // namespace slipglass

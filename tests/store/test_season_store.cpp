@@ -1,0 +1,431 @@
+#include <gtest/gtest.h>
+#include <sqlite3.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <csignal>
+#include <limits>
+#include <random>
+#include <thread>
+
+#include "../support/scratch_folder.h"
+#include "../support/season_maker.h"
+#include "slipglass/error.h"
+#include "slipglass/season/figures.h"
+#include "slipglass/store/season_store.h"
+
+namespace slipglass {
+namespace {
+
+using test::covered;
+using test::day;
+using test::readBytes;
+using test::ScratchFolder;
+using test::seenOn;
+
+Observation fullObservation()
+{
+    Observation seen = seenOn(7);
+    seen.taken.second_of_day = 34210;
+    seen.state = State::caution;
+    double value = 0.1;
+    for (const auto& figure : kFigures) seen.*figure.value = value += 1.0 / 3;
+    seen.standing_water = false;
+    seen.notes = {"a little blurred", "glare; \"left\"\nand right"};
+    seen.outline = {{1.5, 2}, {3, 4}, {5, 6}, {7, 8.25}};
+    seen.water_line = {{0.1, 9}};
+    return seen;
+}
+
+void expectSame(const Observation& a, const Observation& b)
+{
+    EXPECT_EQ(a.photo, b.photo);
+    EXPECT_EQ(a.tub, b.tub);
+    EXPECT_EQ(a.taken, b.taken);
+    EXPECT_EQ(a.state, b.state);
+    for (const auto& figure : kFigures) EXPECT_EQ(a.*figure.value, b.*figure.value) << figure.name;
+    EXPECT_EQ(a.standing_water, b.standing_water);
+    EXPECT_EQ(a.notes, b.notes);
+    ASSERT_EQ(a.outline.size(), b.outline.size());
+    for (size_t i = 0; i < a.outline.size(); ++i) {
+        EXPECT_EQ(a.outline[i].x_px, b.outline[i].x_px);
+        EXPECT_EQ(a.outline[i].y_px, b.outline[i].y_px);
+    }
+    EXPECT_EQ(a.water_line.size(), b.water_line.size());
+}
+
+std::string errorOf(const std::filesystem::path& file, SeasonStore::Use use = SeasonStore::Use::write)
+{
+    try {
+        SeasonStore store(file, use);
+        return {};
+    } catch (const Error& error) {
+        EXPECT_EQ(error.input(), file.string());
+        return error.problem();
+    }
+}
+
+void runSql(const std::filesystem::path& file, const char* sql)
+{
+    sqlite3* database = nullptr;
+    ASSERT_EQ(sqlite3_open(file.c_str(), &database), SQLITE_OK);
+    ASSERT_EQ(sqlite3_exec(database, sql, nullptr, nullptr, nullptr), SQLITE_OK);
+    sqlite3_close(database);
+}
+
+TEST(SeasonStore, GivesBackWhatWasPutInAfterReopening)
+{
+    const ScratchFolder folder;
+    const Observation full = fullObservation();
+    const Problem problem{full.photo, "T01", "caution", "blurred", "Hold still"};
+    SeasonStore(folder / "new/season.db").putPhoto(full.photo, "key 1", {full}, {problem});
+
+    const SeasonStore store(folder / "new/season.db", SeasonStore::Use::read);
+    const auto found = store.find(full.photo, "T01");
+    ASSERT_TRUE(found);
+    EXPECT_EQ(found->key, "key 1");
+    expectSame(found->seen, full);
+    ASSERT_EQ(store.problems().size(), 1U);
+    EXPECT_EQ(store.problems()[0].remedy, "Hold still");
+    EXPECT_FALSE(store.find(full.photo, "T02"));
+    EXPECT_FALSE(store.find("other.jpg", "T01"));
+    EXPECT_FALSE(store.photo("other.jpg"));
+}
+
+TEST(SeasonStore, KeepsWhatIsNotKnownUnknown)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    Observation seen = seenOn(0);
+    seen.coverage_percent = std::numeric_limits<double>::quiet_NaN();
+    seen.root_length_mm = std::numeric_limits<double>::infinity();
+    store.putPhoto(seen.photo, "k", {seen}, {});
+    const auto found = store.find(seen.photo, "T01");
+    for (const auto& figure : kFigures) EXPECT_FALSE((found->seen.*figure.value).has_value()) << figure.name;
+    EXPECT_FALSE(found->seen.standing_water);
+    EXPECT_FALSE(found->seen.taken.second_of_day);
+}
+
+TEST(SeasonStore, ReplacesAllOfAPhotoAtOnce)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    auto left = covered(0, 1, "T01"), right = covered(0, 2, "T02");
+    left.photo = right.photo = "both.jpg";
+    store.putPhoto("both.jpg", "k1", {right, left}, {{"both.jpg", "", "caution", "dark", "Light"}});
+    EXPECT_EQ(store.observations().size(), 2U);
+    store.putPhoto("both.jpg", "k2", {right}, {});
+    ASSERT_EQ(store.observations().size(), 1U);
+    EXPECT_EQ(store.observations()[0].tub, "T02");
+    EXPECT_TRUE(store.problems().empty());
+    EXPECT_EQ(store.photo("both.jpg")->key, "k2");
+}
+
+TEST(SeasonStore, RemembersAPhotoThatGaveOnlyProblems)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    store.putPhoto("bad.jpg", "k", {}, {{"bad.jpg", "", "not measured", "cut short", "Copy it again"}});
+    ASSERT_TRUE(store.photo("bad.jpg"));
+    EXPECT_EQ(store.photo("bad.jpg")->key, "k");
+    EXPECT_EQ(store.photo("bad.jpg")->problems.size(), 1U);
+    store.putPhoto("bad.jpg", "k2", {}, {});
+    EXPECT_TRUE(store.problems().empty());
+    EXPECT_EQ(store.photos(), std::vector<std::string>{"bad.jpg"});
+}
+
+TEST(SeasonStore, ForgetsAPhotoOnlyWhenTold)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    for (const int n : {0, 7}) store.putPhoto(seenOn(n).photo, "k", {seenOn(n)}, {});
+    store.forget(seenOn(0).photo);
+    store.forget("never there");
+    EXPECT_EQ(store.photos(), std::vector<std::string>{seenOn(7).photo});
+    EXPECT_EQ(store.observations().size(), 1U);
+}
+
+TEST(SeasonStore, GivesTheSameOrderWhateverTheOrderOfWriting)
+{
+    std::vector<Observation> seen{seenOn(7, "T02"), seenOn(0, "T02"), seenOn(7, "T01")};
+    auto timed = seenOn(0, "T02");
+    timed.photo = "0";
+    timed.taken.second_of_day = 1;
+    seen.push_back(timed);
+    std::string orders;
+    for (const bool backwards : {false, true}) {
+        const ScratchFolder folder;
+        SeasonStore store(folder / "season.db");
+        if (backwards) std::reverse(seen.begin(), seen.end());
+        for (const auto& one : seen) store.putPhoto(one.photo, "k", {one}, {});
+        for (const auto& one : store.observations()) orders += one.photo + "|";
+        orders += "#";
+    }
+    const std::string order = "T01/T01_2026-01-19.jpg|T02/T02_2026-01-12.jpg|0|T02/T02_2026-01-19.jpg|#";
+    EXPECT_EQ(orders, order + order);
+}
+
+TEST(SeasonStore, KeepsAReferencePanelPerTub)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    EXPECT_FALSE(store.referencePanel("T01"));
+    const std::string bytes("\0\x89PNG\0\xFF", 7);
+    store.putReferencePanel("T01", {"first.jpg", R"({"mm":0.5})", bytes});
+    store.putReferencePanel("T01", {"second.jpg", "{}", bytes + "x"});
+    const auto panel = store.referencePanel("T01");
+    ASSERT_TRUE(panel);
+    EXPECT_EQ(panel->photo, "second.jpg");
+    EXPECT_EQ(panel->meta, "{}");
+    EXPECT_EQ(panel->bytes, bytes + "x");
+}
+
+TEST(SeasonStore, TakesIdsAsTheyAre)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    auto seen = seenOn(0, "T'); DROP TABLE photo;--\n\"ü\xFF");
+    seen.notes = {"bad \xFF byte"};
+    store.putPhoto(seen.photo, "k", {seen}, {});
+    ASSERT_EQ(store.observations().size(), 1U);
+    EXPECT_EQ(store.observations()[0].tub, seen.tub);
+    EXPECT_EQ(store.observations()[0].notes[0], "bad \xEF\xBF\xBD byte");
+}
+
+TEST(SeasonStore, RefusesObservationsOfAnotherPhotoAndATubTwice)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    EXPECT_THROW(store.putPhoto("other.jpg", "k", {seenOn(0)}, {}), std::invalid_argument);
+    EXPECT_THROW(store.putPhoto(seenOn(0).photo, "k", {seenOn(0), seenOn(0)}, {}), std::invalid_argument);
+    EXPECT_TRUE(store.photos().empty());
+}
+
+/// Writes photos until it is killed, and a byte to `progress` after each.
+[[noreturn]] void writeForEver(const std::filesystem::path& file, int round, int progress)
+{
+    SeasonStore store(file);
+    for (int n = 0;; ++n) {
+        const std::string photo = std::to_string(round) + "/" + std::to_string(n);
+        auto left = covered(0, n, "T01"), right = covered(0, n, "T02");
+        left.photo = right.photo = photo;
+        left.notes = {std::string(20000, 'x')};  // several pages: there is a middle to be killed in
+        store.putPhoto(photo, "k", {left, right}, {{photo, "", "caution", "r", "d"}});
+        if (write(progress, "x", 1) != 1) std::_Exit(1);
+    }
+}
+
+TEST(SeasonStore, IsWholeAfterItsWriterIsKilled)
+{
+    const ScratchFolder folder;
+    const auto file = folder / "season.db";
+    SeasonStore(file).putPhoto("start", "k", {}, {});
+    std::mt19937 random(7);
+    size_t before = 1;
+    for (int round = 0; round < 8; ++round) {
+        std::array<int, 2> progress{};
+        ASSERT_EQ(pipe(progress.data()), 0);
+        const pid_t writer = fork();
+        ASSERT_GE(writer, 0);
+        if (writer == 0) writeForEver(file, round, progress[1]);
+        char written = 0;
+        ASSERT_EQ(read(progress[0], &written, 1), 1);  // at least one photo is in
+        usleep(random() % 60000);
+        kill(writer, SIGKILL);
+        waitpid(writer, nullptr, 0);
+        close(progress[0]);
+        close(progress[1]);
+
+        const SeasonStore store(file, SeasonStore::Use::read);
+        const auto photos = store.photos();
+        EXPECT_GT(photos.size(), before);
+        before = photos.size();
+        EXPECT_EQ(store.observations().size(), 2 * (photos.size() - 1));
+        EXPECT_EQ(store.problems().size(), photos.size() - 1);
+    }
+}
+
+TEST(SeasonStore, CanBeReadByOthersWhileItIsWritten)
+{
+    const ScratchFolder folder;
+    const auto file = folder / "season.db";
+    SeasonStore writer(file);
+    writer.putPhoto(seenOn(0).photo, "k", {seenOn(0)}, {});
+    std::jthread writing([&writer](const std::stop_token& stop) {
+        for (int n = 1; n < 200 && !stop.stop_requested(); ++n)
+            writer.putPhoto(seenOn(n).photo, "k", {seenOn(n)}, {});
+    });
+    size_t last = 0;
+    for (int i = 0; i < 30; ++i) {
+        const SeasonStore reader(file, SeasonStore::Use::read);
+        const size_t now = reader.observations().size();
+        EXPECT_GE(now, std::max<size_t>(last, 1));
+        last = now;
+    }
+}
+
+TEST(SeasonStore, TakesWritesFromSeveralThreads)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    {
+        std::vector<std::jthread> threads;
+        for (int t = 0; t < 4; ++t)
+            threads.emplace_back([&store, t] {
+                for (int n = 0; n < 10; ++n) {
+                    const auto seen = seenOn(n, std::string("tub ") + std::to_string(t));
+                    store.putPhoto(seen.photo, "k", {seen}, {});
+                    EXPECT_TRUE(store.find(seen.photo, seen.tub));
+                }
+            });
+    }
+    EXPECT_EQ(store.observations().size(), 40U);
+}
+
+TEST(SeasonStore, IsOneFileWhenNobodyWrites)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    store.putPhoto(seenOn(0).photo, "k", {seenOn(0)}, {});
+    size_t files = 0;
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path()))
+        files += entry.exists() ? 1 : 0;
+    EXPECT_EQ(files, 1U);
+}
+
+TEST(SeasonStore, RefusesAFileOfANewerSlipglass)
+{
+    const ScratchFolder folder;
+    {
+        const SeasonStore store(folder / "season.db");
+    }
+    runSql(folder / "season.db", "PRAGMA user_version = 99");
+    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 1)";
+    EXPECT_EQ(errorOf(folder / "season.db"), wanted);
+    EXPECT_EQ(errorOf(folder / "season.db", SeasonStore::Use::read), wanted);
+}
+
+TEST(SeasonStore, RefusesTheDatabaseOfAnotherProgramAndLeavesItAlone)
+{
+    const ScratchFolder folder;
+    runSql(folder / "season.db", "CREATE TABLE recipes (x)");
+    const std::string bytes = readBytes(folder / "season.db");
+    EXPECT_EQ(errorOf(folder / "season.db"), "is the database of another program");
+    EXPECT_EQ(readBytes(folder / "season.db"), bytes);
+}
+
+TEST(SeasonStore, RefusesAFileThatIsNoDatabaseAndLeavesItAlone)
+{
+    const ScratchFolder folder;
+    const std::string text =
+        "these are my notes on the tubs, and no database at all; " + std::string(2000, '.');
+    const auto file = folder.write("season.db", text);
+    EXPECT_EQ(errorOf(file), "the season file cannot be used: file is not a database");
+    EXPECT_EQ(errorOf(file, SeasonStore::Use::read),
+              "the season file cannot be used: file is not a database");
+    EXPECT_EQ(readBytes(file), text);
+}
+
+TEST(SeasonStore, SaysWhenTheFileIsDamaged)
+{
+    const ScratchFolder folder;
+    const auto file = folder / "season.db";
+    {
+        SeasonStore store(file);
+        for (int n = 0; n < 200; ++n) {
+            auto seen = seenOn(n);
+            seen.notes = {std::string(500, 'x')};
+            store.putPhoto(seen.photo, "k", {seen}, {});
+        }
+    }
+    std::string bytes = readBytes(file);
+    for (size_t i = 4096; i < bytes.size(); ++i)
+        bytes[i] = static_cast<char>(0xA5);  // all pages after the first
+    folder.write("season.db", bytes);
+    try {
+        const SeasonStore store(file, SeasonStore::Use::read);
+        (void)store.observations();
+        FAIL() << "no error";
+    } catch (const Error& error) {
+        EXPECT_NE(error.remedy().find("damaged"), std::string::npos) << error.what();
+    }
+}
+
+TEST(SeasonStore, SaysWhenThereIsNothingToReadOrNowhereToWrite)
+{
+    const ScratchFolder folder;
+    EXPECT_EQ(errorOf(folder / "season.db", SeasonStore::Use::read), "there is no season file");
+    EXPECT_FALSE(std::filesystem::exists(folder / "season.db"));
+    folder.write("file", "x");
+    EXPECT_THROW(SeasonStore(folder / "file/season.db"), Error);
+    std::filesystem::create_directories(folder / "season.db");
+    EXPECT_NE(errorOf(folder / "season.db"), "");
+}
+
+/// Tries to make a season file as somebody who is not root, and tells why it cannot on stderr. Ends the
+/// process.
+[[noreturn]] void openAsNobody(const std::filesystem::path& file, SeasonStore::Use use)
+{
+    constexpr uid_t kNobody = 65534;
+    if (geteuid() == 0 && seteuid(kNobody) != 0) std::_Exit(1);
+    std::fputs(("said: " + errorOf(file, use)).c_str(), stderr);
+    std::_Exit(3);
+}
+
+TEST(SeasonStore, SaysWhenTheFolderIsReadOnly)
+{
+    const ScratchFolder folder;
+    std::filesystem::permissions(folder.path(), std::filesystem::perms{0555});
+    EXPECT_EXIT(openAsNobody(folder / "season.db", SeasonStore::Use::write), ::testing::ExitedWithCode(3),
+                "unable to open database file");
+}
+
+TEST(SeasonStore, ReadsAReadOnlyFileAndSaysWhenItIsToBeWritten)
+{
+    const ScratchFolder folder;
+    {
+        const SeasonStore store(folder / "season.db");
+    }
+    std::filesystem::permissions(folder / "season.db", std::filesystem::perms{0444});
+    std::filesystem::permissions(folder.path(), std::filesystem::perms{0555});
+    EXPECT_EXIT(openAsNobody(folder / "season.db", SeasonStore::Use::write), ::testing::ExitedWithCode(3),
+                "attempt to write a readonly database");
+    EXPECT_EXIT(openAsNobody(folder / "season.db", SeasonStore::Use::read), ::testing::ExitedWithCode(3),
+                "said: $");
+}
+
+/// Writes until it cannot, and tells why on stderr. Ends the process.
+[[noreturn]] void fillTheDisk(const std::filesystem::path& file)
+{
+    // A limit on the size of files stands in for a full disk: both end a write early.
+    constexpr rlimit kSmall{100000, 100000};
+    std::signal(SIGXFSZ, SIG_IGN);
+    setrlimit(RLIMIT_FSIZE, &kSmall);
+    try {
+        SeasonStore store(file);
+        for (int n = 1;; ++n) {
+            auto seen = seenOn(n);
+            seen.notes = {std::string(20000, 'x')};
+            store.putPhoto(seen.photo, "k", {seen}, {});
+        }
+    } catch (const Error& error) {
+        std::fputs(error.what(), stderr);
+        std::_Exit(3);
+    }
+}
+
+TEST(SeasonStore, KeepsWhatItHadWhenTheDiskIsFull)
+{
+    const ScratchFolder folder;
+    const auto file = folder / "season.db";
+    SeasonStore(file).putPhoto(seenOn(0).photo, "k", {seenOn(0)}, {});
+    EXPECT_EXIT(fillTheDisk(file), ::testing::ExitedWithCode(3), "season.db: the season file cannot be used");
+    const SeasonStore store(file, SeasonStore::Use::read);
+    EXPECT_GE(store.photos().size(), 2U);
+    EXPECT_EQ(store.observations().size(), store.photos().size());
+}
+
+}  // namespace
+}  // namespace slipglass
