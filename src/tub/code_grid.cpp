@@ -17,7 +17,9 @@ namespace {
 constexpr double kBendSpread = 0.07, kPerspectiveSpread = 0.10, kCubeSpread = 0.01;
 constexpr int kWarpTerms = std::tuple_size_v<CodeGrid::Warp>,
               kLightTerms = std::tuple_size_v<CodeGrid::Light>;
-constexpr int kFine = 3;  // samples a module and direction, for aligning
+constexpr std::array kSoftness = {0.30, 0.38, 0.46, 0.54, 0.62, 0.70, 0.80};  // Gaussian sigma, modules
+constexpr int kFrame = 2;  // modules of the light border that are looked at; a quiet zone has 4
+constexpr int kFine = 3;   // samples a module and direction, for aligning
 
 /// Picture place of (u, v), both -1..1 across the code:
 /// (w0 + w1 u + w2 v + half (w3 u^2 + w4 u v + w5 v^2 + w14 u^3 + w15 v^3)) / (1 + w12 u + w13 v),
@@ -102,26 +104,39 @@ ceres::Solver::Options solverOptions(int iterations)
     return options;
 }
 
-/// The code with one light module round it, smoothed as a lens would, sampled kFine times a module.
-std::vector<Sample> samplesOf(const cv::Mat& dark)
-{
-    const int modules = dark.rows;
-    cv::Mat framed, soft;
-    cv::copyMakeBorder(dark, framed, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
-    const cv::Mat known = framed == framed;  // NaN is unequal to itself
-    framed.setTo(0.5, ~known);
-    cv::resize(framed, soft, {}, kFine, kFine, cv::INTER_NEAREST);
-    cv::GaussianBlur(soft, soft, {}, 0.33 * kFine);
-    std::vector<Sample> samples;
-    for (int row = 0; row < soft.rows; ++row)
-        for (int col = 0; col < soft.cols; ++col) {
-            if (known.at<uchar>(row / kFine, col / kFine) == 0) continue;
-            const double u = 2 * ((col + 0.5) / kFine - 1) / modules - 1;
-            const double v = 2 * ((row + 0.5) / kFine - 1) / modules - 1;
-            samples.push_back({u, v, soft.at<float>(row, col)});
-        }
-    return samples;
-}
+/// The code with the light border round it, sampled kFine times a module.
+class Template {
+public:
+    explicit Template(const cv::Mat& dark)
+    {
+        cv::Mat framed;
+        cv::copyMakeBorder(dark, framed, kFrame, kFrame, kFrame, kFrame, cv::BORDER_CONSTANT, cv::Scalar(0));
+        const cv::Mat known = framed == framed;  // NaN is unequal to itself
+        framed.setTo(0.5, ~known);
+        cv::resize(framed, sharp_, {}, kFine, kFine, cv::INTER_NEAREST);
+        for (int row = 0; row < sharp_.rows; ++row)
+            for (int col = 0; col < sharp_.cols; ++col) {
+                if (known.at<uchar>(row / kFine, col / kFine) == 0) continue;
+                const double u = 2 * ((col + 0.5) / kFine - kFrame) / dark.cols - 1;
+                const double v = 2 * ((row + 0.5) / kFine - kFrame) / dark.rows - 1;
+                samples_.push_back({u, v, 0});
+                places_.emplace_back(col, row);
+            }
+    }
+    /// As a lens would smooth it. @param softness  Gaussian sigma, modules.
+    const std::vector<Sample>& softened(double softness)
+    {
+        cv::Mat soft;
+        cv::GaussianBlur(sharp_, soft, {}, softness * kFine);
+        for (std::size_t k = 0; k < samples_.size(); ++k) samples_[k].dark = soft.at<float>(places_[k]);
+        return samples_;
+    }
+
+private:
+    cv::Mat sharp_;
+    std::vector<Sample> samples_;
+    std::vector<cv::Point> places_;
+};
 
 std::vector<double> greysAt(const cv::Mat& grey, const std::vector<Sample>& samples,
                             const CodeGrid::Warp& warp, double half)
@@ -144,6 +159,25 @@ double correlation(const std::vector<double>& a, const std::vector<double>& b)
     const double mean_x = cv::mean(x)[0], mean_y = cv::mean(y)[0];
     const cv::Mat dx = x - mean_x, dy = y - mean_y;
     return dx.dot(dy) / (std::sqrt(dx.dot(dx) * dy.dot(dy)) + 1e-12);
+}
+
+struct Softness {
+    double softness, likeness;
+};
+
+/// How soft the picture is, among a few, and how like the code it is then.
+Softness bestSoftness(const std::vector<double>& seen, Template& code)
+{
+    Softness best{kSoftness[0], -1};
+    std::vector<double> wanted(seen.size());
+    for (const double softness : kSoftness) {
+        const auto& samples = code.softened(softness);
+        std::transform(samples.begin(), samples.end(), wanted.begin(),
+                       [](const Sample& s) { return -s.dark; });
+        const double likeness = correlation(seen, wanted);
+        if (likeness > best.likeness) best = {softness, likeness};
+    }
+    return best;
 }
 
 }  // namespace
@@ -197,18 +231,20 @@ std::array<cv::Point2d, 4> CodeGrid::corners() const
 
 double CodeGrid::likeness(const cv::Mat& grey, const cv::Mat& dark) const
 {
-    const std::vector<Sample> samples = samplesOf(dark);
-    std::vector<double> wanted;
-    wanted.reserve(samples.size());
-    for (const Sample& sample : samples) wanted.push_back(-sample.dark);
-    return correlation(greysAt(grey, samples, warp_, half_side_), wanted);
+    Template code(dark);
+    const std::vector<double> seen = greysAt(grey, code.softened(kSoftness[0]), warp_, half_side_);
+    return bestSoftness(seen, code).likeness;
 }
 
 double CodeGrid::align(const cv::Mat& grey, const cv::Mat& dark)
 {
-    const std::vector<Sample> samples = samplesOf(dark);
+    Template code(dark);
+    const std::vector<double> seen = greysAt(grey, code.softened(kSoftness[0]), warp_, half_side_);
+    // A template sharper or softer than the picture pulls the outer edges outwards, by up to a tenth of a
+    // module.
+    const std::vector<Sample>& samples = code.softened(bestSoftness(seen, code).softness);
     cv::Scalar mean, deviation;
-    cv::meanStdDev(cv::Mat(greysAt(grey, samples, warp_, half_side_)), mean, deviation);
+    cv::meanStdDev(cv::Mat(seen), mean, deviation);
     light_ = {mean[0] + deviation[0], 0, 0, 2 * deviation[0], 0, 0};
 
     const cv::Mat dense = grey.isContinuous() ? grey : grey.clone();

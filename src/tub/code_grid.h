@@ -25,7 +25,9 @@ public:
     double likeness(const cv::Mat& grey, const cv::Mat& dark) const;
 
     /// Moves the grid until the picture shows `dark` there.
-    /// @param grey  CV_8UC1.
+    /// @param grey  CV_8UC1, smoothed by about a third of a module: with sharp edges, a shift that stays
+    /// between
+    ///              samples would not be noticed.
     /// @param dark  CV_32FC1, modules x modules: 1 dark, 0 light, NaN where not known.
     /// @return correlation of picture and code, at most 1.
     double align(const cv::Mat& grey, const cv::Mat& dark);

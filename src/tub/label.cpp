@@ -83,7 +83,8 @@ std::string decodeModules(const cv::Mat& dark)
 
 /// The part of a picture round a code, reduced so that a module is not larger than need be.
 struct Window {
-    cv::Mat grey;
+    cv::Mat grey;        ///< as sharp as it is, for reading
+    cv::Mat smooth;      ///< smoothed by a third of a module, for aligning
     cv::Point2d origin;  ///< of the part, px of the picture
     double factor;       ///< px of the part per px of the picture
 
@@ -106,9 +107,10 @@ Window windowRound(const cv::Mat& grey, const std::vector<cv::Point2d>& points, 
     const int margin = static_cast<int>(0.35 * std::max(box.width, box.height)) + 4;
     box = cv::Rect(box.x - margin, box.y - margin, box.width + 2 * margin, box.height + 2 * margin) &
           cv::Rect({}, grey.size());
-    Window window{grey(box).clone(), box.tl(), std::min(1.0, kAligningModule / module_px)};
+    Window window{grey(box).clone(), {}, box.tl(), std::min(1.0, kAligningModule / module_px)};
     if (window.factor < 1)
         cv::resize(window.grey, window.grey, {}, window.factor, window.factor, cv::INTER_AREA);
+    cv::GaussianBlur(window.grey, window.smooth, {}, std::max(0.6, 0.33 * module_px * window.factor));
     cv::GaussianBlur(window.grey, window.grey, {}, 0.6);
     return window;
 }
@@ -129,16 +131,16 @@ cv::Mat knownUpTo(const cv::Mat& read, double reach)
 std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
 {
     const cv::Mat known = knownModules(grid.modules());
-    if (grid.likeness(window.grey, known) < kWorthAligning) return std::nullopt;
-    if (grid.align(window.grey, known) < kLeastAlike) return std::nullopt;
+    if (grid.likeness(window.smooth, known) < kWorthAligning) return std::nullopt;
+    if (grid.align(window.smooth, known) < kLeastAlike) return std::nullopt;
     for (const double reach : {0.8, 1.2, 1.6, 2.0}) {
-        const double alike = grid.align(window.grey, knownUpTo(grid.readModules(window.grey), reach));
+        const double alike = grid.align(window.smooth, knownUpTo(grid.readModules(window.grey), reach));
         if (alike < kLeastAlike) return std::nullopt;
     }
     for (int attempt = 0; attempt < 2; ++attempt) {
         const cv::Mat read = grid.readModules(window.grey);
         std::string text = decodeModules(read);
-        grid.align(window.grey, knownUpTo(read, 2));
+        grid.align(window.smooth, knownUpTo(read, 2));
         if (text.empty()) continue;
         Reading reading{std::move(text), grid.corners()};
         for (auto& corner : reading.corners) corner = window.from(corner);

@@ -1,0 +1,15 @@
+#pragma once
+#include <CLI/CLI.hpp>
+
+namespace slipglass {
+
+/// Exit codes, design page section 4.
+constexpr int kAllMeasured = 0, kCouldNotRun = 1, kSomeNotMeasured = 2;
+
+// Each adds one command to `app`. Its callback does the work, prints results on stdout, and sets `exit_code`;
+// what it throws, main turns into one line on stderr and kCouldNotRun.
+
+void addLabelsCommand(CLI::App& app, int& exit_code);
+void addVerifyCommand(CLI::App& app, int& exit_code);
+
+}  // namespace slipglass

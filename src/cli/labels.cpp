@@ -1,0 +1,73 @@
+#include <iostream>
+#include <map>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "commands.h"
+#include "slipglass/report/label_sheet.h"
+#include "slipglass/season/plan.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+namespace {
+
+struct LabelsOptions {
+    std::string batch, out;
+    Paper paper = Paper::a4;
+    LabelSettings label;
+    bool json = false;
+};
+
+void tell(const LabelsOptions& options, std::size_t labels, int pages)
+{
+    if (options.json) {
+        const nlohmann::json told = {{"out", options.out},
+                                     {"labels", labels},
+                                     {"pages", pages},
+                                     {"qr_side_mm", options.label.qr_side_mm}};
+        std::cout << told.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) << "\n";
+        return;
+    }
+    std::cout << options.out << ": " << labels << (labels == 1 ? " label" : " labels") << " on " << pages
+              << (pages == 1 ? " page" : " pages")
+              << ". Print at 100 %, and measure the ruler at the foot of the page: 100 mm.\n";
+}
+
+void makeLabels(const LabelsOptions& options)
+{
+    const Plan plan = readPlan(options.batch);
+    for (const std::string& warning : plan.warnings) std::cerr << "slipglass: " << warning << "\n";
+    const std::vector<SheetLabel> labels = labelsOf(plan);
+    writeFile(options.out, labelSheetPdf(labels, options.paper, options.label));
+    tell(options, labels.size(), labelPages(labels.size(), options.paper, options.label));
+}
+
+}  // namespace
+
+void addLabelsCommand(CLI::App& app, int& exit_code)
+{
+    auto options = std::make_shared<LabelsOptions>();
+    CLI::App* command = app.add_subcommand("labels", "Printable tub labels at true size, with a check ruler");
+    command->add_option("--batch", options->batch, "The plan: a CSV file with a column 'tub'")
+        ->required()
+        ->type_name("FILE");
+    command->add_option("--out", options->out, "The PDF file to write")->required()->type_name("FILE");
+    const std::map<std::string, Paper> papers = {{"a4", Paper::a4}, {"letter", Paper::us_letter}};
+    command->add_option("--paper", options->paper, "a4 or letter")
+        ->transform(CLI::CheckedTransformer(papers, CLI::ignore_case).description(""))
+        ->type_name("PAPER")
+        ->default_str("a4");
+    command
+        ->add_option("--qr-side", options->label.qr_side_mm,
+                     "Side of the QR code, mm; the label scales with it")
+        ->capture_default_str()
+        ->check(CLI::Range(5.0, 120.0, "MM"));
+    command->add_flag("--json", options->json, "Say what was made as JSON");
+    command->callback([options, &exit_code] {
+        makeLabels(*options);
+        exit_code = kAllMeasured;
+    });
+}
+
+}  // namespace slipglass

@@ -1,0 +1,34 @@
+#include <CLI/CLI.hpp>
+#include <exception>
+#include <iostream>
+
+#include "commands.h"
+#include "slipglass/error.h"
+
+#ifndef SLIPGLASS_VERSION
+#define SLIPGLASS_VERSION "unversioned"
+#endif
+
+int main(int argc, char** argv)
+{
+    using namespace slipglass;
+    CLI::App app{"Follows rooting cuttings through the wall of a clear tub, from a folder of photos",
+                 "slipglass"};
+    app.set_version_flag("--version", SLIPGLASS_VERSION);
+    app.require_subcommand(1);
+    int exit_code = kAllMeasured;
+    try {
+        addLabelsCommand(app, exit_code);
+        addVerifyCommand(app, exit_code);
+        app.parse(argc, argv);
+        return exit_code;
+    } catch (const CLI::ParseError& usage) {
+        return app.exit(usage) == 0 ? kAllMeasured : kCouldNotRun;
+    } catch (const Error& error) {
+        std::cerr << "slipglass: " << error.what() << "\n";
+    } catch (const std::exception& bug) {
+        std::cerr << "slipglass: something went wrong that is not your doing: " << bug.what()
+                  << "\nPlease report it, with the command you typed.\n";
+    }
+    return kCouldNotRun;
+}
