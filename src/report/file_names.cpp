@@ -97,6 +97,7 @@ std::string overlayName(const std::string& tub, Date date, int nth_of_day)
 std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& observations)
 {
     std::vector<const Observation*> in_order;
+    in_order.reserve(observations.size());
     for (const auto& seen : observations) in_order.push_back(&seen);
     std::sort(in_order.begin(), in_order.end(),
               [](const auto* a, const auto* b) { return takenBefore(*a, *b); });

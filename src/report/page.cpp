@@ -127,16 +127,17 @@ std::vector<SharedFlag> sharedFlags(const std::vector<Flag>& flags, bool holding
 data doingData(const std::vector<SharedFlag>& flags, const std::vector<TubOnPage>& tubs)
 {
     data items{data::type::list};
-    for (const auto& [flag, cuttings] : flags) {
+    for (const auto& shared : flags) {
+        const Flag& flag = *shared.flag;
         const auto tub =
-            std::find_if(tubs.begin(), tubs.end(), [&](const auto& t) { return t.tub == flag->tub; });
-        data item = flagData(*flag);
-        item.set("tub", validUtf8(flag->tub));
+            std::find_if(tubs.begin(), tubs.end(), [&](const auto& t) { return t.tub == flag.tub; });
+        data item = flagData(flag);
+        item.set("tub", validUtf8(flag.tub));
         item.set("anchor", tub == tubs.end() ? "tubs" : tub->anchor);
-        const bool says_more = cuttings.size() > 1 || cuttings.front() != flag->tub;
-        item.set("cuttings", says_more ? validUtf8(joined(cuttings, ", ")) : "");
-        item.set("evidence", validUtf8(flag->evidence));
-        item.set("advice", flag->advice);
+        const bool says_more = shared.cuttings.size() > 1 || shared.cuttings.front() != flag.tub;
+        item.set("cuttings", says_more ? validUtf8(joined(shared.cuttings, ", ")) : "");
+        item.set("evidence", validUtf8(flag.evidence));
+        item.set("advice", flag.advice);
         items.push_back(item);
     }
     return items;

@@ -52,6 +52,7 @@ std::string trimmed(const std::string& text)
 std::vector<std::string> knownColumns()
 {
     std::vector<std::string> names;
+    names.reserve(kTextColumns.size() + 1);
     for (const auto& column : kTextColumns) names.emplace_back(column.name);
     names.emplace_back(kStuckOn);
     return names;
@@ -184,6 +185,11 @@ private:
     std::map<std::string, std::string> type_of_tub_;
 };
 
+std::string ownColumnWarning(const std::string& file, const std::string& name, const std::string& near)
+{
+    return file + ": the column '" + name + "' is kept as your own; did you mean '" + near + "'?";
+}
+
 void noteOwnColumns(const std::vector<std::string>& names, const std::string& file, Plan& plan)
 {
     const auto known = knownColumns();
@@ -192,8 +198,7 @@ void noteOwnColumns(const std::vector<std::string>& names, const std::string& fi
         plan.own_column_names.push_back(name);
         const std::string near = nearestWord(name, known);
         if (!near.empty() && std::find(names.begin(), names.end(), near) == names.end())
-            plan.warnings.push_back(file + ": the column '" + name + "' is kept as your own; did you mean '" +
-                                    near + "'?");
+            plan.warnings.push_back(ownColumnWarning(file, name, near));
     }
 }
 
