@@ -39,22 +39,22 @@ std::string padded(const std::string& text, size_t to)
 struct Line {
     std::string tub;
     size_t urgency;  ///< place of its first flag among all flags
-    std::string call, flags, figures;
+    std::string call, flags;
+    std::vector<std::string> figures;  ///< most telling first
 };
 
-std::string figuresText(const Series& series)
+std::vector<std::string> figuresOf(const Series& series)
 {
-    std::string text;
-    if (const auto* coverage = latestKnown(series, &Observation::coverage_percent))
-        text = "roots " + figureText(coverage->seen.coverage_percent, 1) + " %";
-    if (const auto* length = latestKnown(series, &Observation::root_length_mm))
-        text += (text.empty() ? "roots " : ", ") + figureText(length->seen.root_length_mm, 0) + " mm";
+    std::vector<std::string> parts;
     const auto* water = latestKnown(series, &Observation::water_level_mm);
     if (water && water->seen.standing_water.value_or(false))
-        text += (text.empty() ? "water " : ", water ") + figureText(water->seen.water_level_mm, 0) + " mm";
-    if (series.days_since_stuck)
-        text += (text.empty() ? "day " : ", day ") + std::to_string(*series.days_since_stuck);
-    return text;
+        parts.push_back("water " + figureText(water->seen.water_level_mm, 0) + " mm");
+    if (const auto* coverage = latestKnown(series, &Observation::coverage_percent))
+        parts.push_back("roots " + figureText(coverage->seen.coverage_percent, 1) + " %");
+    if (const auto* length = latestKnown(series, &Observation::root_length_mm))
+        parts.push_back("length " + figureText(length->seen.root_length_mm, 0) + " mm");
+    if (series.days_since_stuck) parts.push_back("day " + std::to_string(*series.days_since_stuck));
+    return parts;
 }
 
 std::string flagText(const Flag& flag)
@@ -64,7 +64,7 @@ std::string flagText(const Flag& flag)
 
 Line quietLine(const Series& series)
 {
-    Line line{series.cutting.tub, kFine, "fine", "", figuresText(series)};
+    Line line{series.cutting.tub, kFine, "fine", "", figuresOf(series)};
     if (series.points.empty()) {
         line.urgency = kNoPhoto;
         line.call = severityText(Severity::note);
@@ -117,8 +117,12 @@ std::vector<std::string> tubSummaryLines(const std::vector<Series>& series, cons
     for (const auto& line : lines) {
         std::string text =
             padded(printable(line.tub), tub_width) + "  " + padded(line.call, 9) + "  " + line.flags;
-        if (!line.figures.empty() && width(text) + 2 + width(line.figures) <= kColumns)
-            text += "; " + line.figures;
+        const char* between = "; ";
+        for (const auto& figure : line.figures) {
+            if (width(text) + 2 + width(figure) > kColumns) break;
+            text += between + figure;
+            between = ", ";
+        }
         texts.push_back(std::move(text));
     }
     return texts;

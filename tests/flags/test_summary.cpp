@@ -30,7 +30,7 @@ TEST(TubSummary, HasALinePerTubMostUrgentFirst)
     EXPECT_EQ(lines, (std::vector<std::string>{
                          "T10  act today  waterlogged since 2026-01-19; water 6 mm, day 7",
                          "T2   note       retake since 2026-01-19; day 7", "T3   note       no photo yet",
-                         "T1   fine       struck by 2026-01-12; roots 4.3 %, 310 mm, day 7"}));
+                         "T1   fine       struck by 2026-01-12; roots 4.3 %, length 310 mm, day 7"}));
 }
 
 TEST(TubSummary, StaysWithin80ColumnsUnlessIdsAreLong)
