@@ -1,0 +1,225 @@
+"""Score a root map on a folder of rendered scenes with exact truth (renderings, not photographs).
+
+    /usr/bin/python3 evaluate.py SCENES [--model ../model/root-map.onnx] [--pictures DIR]
+
+Unrolls every photo with its true camera to +-80 degrees at 0.15 mm/px, aligns the tub's first panel to it by texture, runs
+OpenCV's dnn as the C++ program does, maps the answer back to the photo, and compares inside the true wall. So it measures
+the map alone: no error of finding the tub is in it. Thresholds come from the model's own json.
+"""
+import argparse
+import glob
+import json
+import os
+import time
+
+import cv2
+import numpy as np
+
+MM_PER_PX = 0.15
+EDGE = np.radians(80)
+TYPES = {"quart": (90.0, 117.0, 140.0, 0.8), "gallon": (156.0, 192.0, 165.0, 1.0)}   # base, rim, height, wall (mm)
+
+
+class Wall:
+    """The inner wall of one photo's tub: from panel to photo and back."""
+
+    def __init__(self, truth):
+        base, rim, height, wall = TYPES[truth["tub_type"]]
+        self.r0, self.slope = base / 2 - wall, (rim - base) / 2 / height
+        m = np.array(truth["camera_matrix"]["world_to_camera"])
+        self.rotate, self.shift = m[:3, :3], m[:3, 3]
+        self.eye = -self.rotate.T @ self.shift
+        self.focal, self.centre = truth["camera_matrix"]["focal_px"], truth["camera_matrix"]["principal_point_px"]
+        self.front = np.arctan2(self.eye[1], self.eye[0])
+        self.top = truth["medium_surface_mm"] + wall + 4
+        self.mid = self.r0 + self.slope * self.top / 2
+        to32 = lambda v: int(np.ceil(v / 32) * 32)
+        self.w, self.h = to32(2 * EDGE * self.mid / MM_PER_PX), to32(self.top / MM_PER_PX)
+
+    def panel_to_photo(self):
+        angle = (np.arange(self.w) + 0.5 - self.w / 2) * MM_PER_PX / self.mid
+        z = (self.h - np.arange(self.h) - 0.5) * MM_PER_PX
+        a, z = np.meshgrid(angle, z)
+        r = self.r0 + self.slope * z
+        nx, ny = np.cos(self.front + a), np.sin(self.front + a)
+        p = np.stack((r * nx, r * ny, z), -1)
+        to_eye = self.eye - p
+        facing = (to_eye[..., 0] * nx + to_eye[..., 1] * ny - self.slope * to_eye[..., 2]) / np.linalg.norm(to_eye, axis=-1)
+        c = p @ self.rotate.T + self.shift
+        u = self.centre[0] + self.focal * c[..., 0] / -c[..., 2]
+        v = self.centre[1] - self.focal * c[..., 1] / -c[..., 2]
+        return (u - 0.5).astype(np.float32), (v - 0.5).astype(np.float32), facing > 0.03
+
+    def photo_to_panel(self, height, width):
+        u, v = np.meshgrid(np.arange(width) + 0.5, np.arange(height) + 0.5)
+        d = np.stack(((u - self.centre[0]) / self.focal, -(v - self.centre[1]) / self.focal, -np.ones_like(u)), -1) @ self.rotate
+        o = self.eye
+        ro = self.r0 + self.slope * o[2]
+        a = d[..., 0] ** 2 + d[..., 1] ** 2 - (self.slope * d[..., 2]) ** 2
+        b = o[0] * d[..., 0] + o[1] * d[..., 1] - ro * self.slope * d[..., 2]
+        c = o[0] ** 2 + o[1] ** 2 - ro ** 2
+        inside = b * b - a * c
+        t = (-b - np.sqrt(np.maximum(inside, 0))) / a
+        p = o + d * t[..., None]
+        angle = np.arctan2(p[..., 1], p[..., 0]) - self.front
+        angle = (angle + np.pi) % (2 * np.pi) - np.pi
+        x = angle * self.mid / MM_PER_PX + self.w / 2 - 0.5
+        y = self.h - p[..., 2] / MM_PER_PX - 0.5
+        x[inside <= 0] = -1e4
+        return x.astype(np.float32), y.astype(np.float32)
+
+
+def unroll(photo, wall):
+    u, v, facing = wall.panel_to_photo()
+    panel = cv2.remap(photo, u, v, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    panel[~facing] = 0
+    return panel, facing
+
+
+def texture(panel):
+    grey = cv2.cvtColor(panel, cv2.COLOR_BGR2GRAY).astype(np.float32)
+    grey = cv2.GaussianBlur(grey, (0, 0), 1.0)
+    low = cv2.GaussianBlur(grey, (0, 0), 12)
+    spread = np.sqrt(cv2.GaussianBlur((grey - low) ** 2, (0, 0), 20)) + 4
+    return np.clip((grey - low) / spread, -2.5, 2.5)
+
+
+def align(first, first_seen, today):
+    """The first panel moved onto today's: one shift (turn of the tub), then smooth local shifts."""
+    a, b = texture(first), texture(today)
+    h, w = b.shape
+    x0, x1, reach = int(w * 0.25), int(w * 0.75), 150
+    core = b[40:h - 40, x0:x1]
+    search = cv2.copyMakeBorder(a, 0, 0, reach, reach, cv2.BORDER_CONSTANT)[:, x0:x1 + 2 * reach]
+    score = cv2.matchTemplate(search, core, cv2.TM_CCOEFF_NORMED)
+    _, best, _, (bx, by) = cv2.minMaxLoc(score)
+    dx, dy = bx - reach, by - 40
+    side, step, slack = 128, 64, 10
+    ys, xs = range(side // 2, h - side // 2 + 1, step), range(side // 2, w - side // 2 + 1, step)
+    field = np.zeros((len(ys), len(xs), 2), np.float32)
+    trust = np.zeros((len(ys), len(xs)), np.float32)
+    pad = 200
+    wide = cv2.copyMakeBorder(a, pad, pad, pad, pad, cv2.BORDER_CONSTANT)
+    for i, y in enumerate(ys):
+        for j, x in enumerate(xs):
+            block = b[y - side // 2:y + side // 2, x - side // 2:x + side // 2]
+            top, left = y - side // 2 + dy + pad - slack, x - side // 2 + dx + pad - slack
+            area = wide[top:top + side + 2 * slack, left:left + side + 2 * slack]
+            s = cv2.matchTemplate(area, block, cv2.TM_CCOEFF_NORMED)
+            _, good, _, (px, py) = cv2.minMaxLoc(s)
+            if good > 0.3:
+                field[i, j] = px - slack, py - slack
+                trust[i, j] = good ** 2
+    weight = cv2.GaussianBlur(trust, (0, 0), 1.2, borderType=cv2.BORDER_REPLICATE)
+    for k in range(2):  # leave out lone blocks that disagree with those around them
+        middle = cv2.medianBlur(field[..., k], 3)
+        trust[np.abs(field[..., k] - middle) > 3] = 0
+    weight = cv2.GaussianBlur(trust, (0, 0), 0.8, borderType=cv2.BORDER_REPLICATE) + 1e-3
+    smooth = [cv2.GaussianBlur(field[..., k] * trust, (0, 0), 0.8, borderType=cv2.BORDER_REPLICATE) / weight for k in range(2)]
+    gx = (np.arange(w) - side // 2) / step
+    gy = (np.arange(h) - side // 2) / step
+    mx, my = np.meshgrid(gx.astype(np.float32), gy.astype(np.float32))
+    sx, sy = (cv2.remap(s, mx, my, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE) for s in smooth)
+    px, py = np.meshgrid(np.arange(w, dtype=np.float32), np.arange(h, dtype=np.float32))
+    moved = cv2.remap(first, px + dx + sx, py + dy + sy, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    seen = cv2.remap(first_seen.astype(np.uint8), px + dx + sx, py + dy + sy, cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT)
+    moved[seen == 0] = 0
+    return moved, best
+
+
+def blob(today, first):
+    both = np.concatenate((today, first), 2).astype(np.float32) / 255
+    return np.ascontiguousarray(both.transpose(2, 0, 1))[None]
+
+
+def tolerant(mask, truth):
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5))
+    near_truth, near_mask = cv2.dilate(truth.astype(np.uint8), disc) > 0, cv2.dilate(mask.astype(np.uint8), disc) > 0
+    return np.array([(mask & near_truth).sum(), mask.sum(), (truth & near_mask).sum(), truth.sum()], float)
+
+
+def f1(counts):
+    precise, recall = counts[0] / max(counts[1], 1), counts[2] / max(counts[3], 1)
+    return 2 * precise * recall / max(precise + recall, 1e-9)
+
+
+def main():
+    ap = argparse.ArgumentParser()
+    ap.add_argument("scenes")
+    here = os.path.dirname(os.path.abspath(__file__))
+    ap.add_argument("--model", default=os.path.join(here, "..", "model", "root-map.onnx"))
+    ap.add_argument("--threshold", type=float)
+    ap.add_argument("--browned-threshold", type=float)
+    ap.add_argument("--pictures")
+    args = ap.parse_args()
+    described = os.path.splitext(args.model)[0] + ".json"
+    told = json.load(open(described)) if os.path.exists(described) else {}
+    bar = args.threshold or told.get("threshold", 0.5)
+    brown_bar = args.browned_threshold or told.get("browned_threshold", 0.4)
+    net = cv2.dnn.readNetFromONNX(args.model)
+    tubs = {}
+    for path in sorted(glob.glob(os.path.join(args.scenes, "truth", "*.truth.json"))):
+        truth = json.load(open(path))
+        tubs.setdefault(truth["tub"], []).append((path[:-len(".truth.json")], truth))
+    print(f"threshold {bar}, browned {brown_bar}")
+    pooled = {"with first": [], "without": []}
+    took = []
+    for tub, dates in tubs.items():
+        first = None
+        rows = {"with first": [], "without": []}
+        for stem, truth in dates:
+            photo = cv2.imread(os.path.join(args.scenes, "photos", truth["photo"]))
+            read = lambda kind: cv2.imread(f"{stem}.{kind}.png", 0) if os.path.exists(f"{stem}.{kind}.png") else None
+            roots, inside = read("roots") > 127, read("wall") > 127
+            browned = read("roots_browned")
+            browned = np.zeros_like(roots) if browned is None else browned > 127
+            wall = Wall(truth)
+            today, seen = unroll(photo, wall)
+            aligned, match = (np.zeros_like(today), 0.0) if first is None else align(*first, today)
+            if first is None:
+                first = today, seen
+            x, y = wall.photo_to_panel(*roots.shape)
+            for name, other in (("with first", aligned), ("without", np.zeros_like(today))):
+                begun = time.time()
+                net.setInput(blob(today, other))
+                p = net.forward()[0]
+                took.append((time.time() - begun) / today.shape[0] / today.shape[1] * 512 * 512)
+                back = [cv2.remap(np.ascontiguousarray(c), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT) for c in p]
+                mask, brown = (back[0] > bar) & inside, (back[1] > brown_bar) & (back[0] > bar) & inside
+                truth_in = roots & inside
+                sums = np.array([(mask & truth_in).sum(), mask.sum(), truth_in.sum(), inside.sum(), (brown & browned).sum(), brown.sum(), (browned & inside).sum()], float)
+                rows[name].append((sums, tolerant(mask, truth_in), truth["date"], match))
+                if args.pictures:
+                    os.makedirs(args.pictures, exist_ok=True)
+                    shown = photo.copy()
+                    shown[mask & truth_in] = (0, 255, 0)
+                    shown[mask & ~truth_in] = (0, 0, 255)
+                    shown[~mask & truth_in] = (255, 0, 0)
+                    cv2.imwrite(os.path.join(args.pictures, f"{tub}_{truth['date']}_{name.replace(' ', '-')}.png"), shown)
+                    if name == "with first":
+                        cv2.imwrite(os.path.join(args.pictures, f"{tub}_{truth['date']}_panels.png"), np.vstack((today, other)))
+        for name, all_rows in rows.items():
+            later = all_rows[1:]
+            pooled[name] += all_rows
+            tell(f"{tub} {name}", later if name == "with first" else all_rows)
+    for name, all_rows in pooled.items():
+        tell(f"all {name}", all_rows)
+    print(f"{np.median(took) * 1000:.0f} ms per 512 x 512 panel pixels")
+
+
+def tell(name, rows):
+    s, t = sum(r[0] for r in rows), sum(r[1] for r in rows)
+    off = [100 * (r[0][1] - r[0][2]) / r[0][3] for r in rows]
+    bare = [100 * r[0][1] / r[0][3] for r in rows if r[0][2] < 20]
+    line = f"{name:16s} coverage off: median {np.median(np.abs(off)):.2f} worst {max(off, key=abs):+.2f}"
+    if bare:
+        line += f"  rootless worst {max(bare):.3f} %"
+    if s[2] > 0:
+        line += f"  Dice {2 * s[0] / (s[1] + s[2]):.3f}  F1(2 px) {f1(t):.3f}"
+    if s[6] > 0:
+        line += f"  browned Dice {2 * s[4] / (s[5] + s[6]):.3f}"
+    print(line + f"  match {np.mean([r[3] for r in rows]):.2f}", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,23 @@
+"""weights.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py weights.npz root-map.onnx"""
+import inspect
+import sys
+
+import numpy as np
+import torch
+
+from model import RootMap
+
+
+def main(weights, onnx):
+    net = RootMap().cpu()
+    with np.load(weights) as saved:
+        net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
+    net.eval()
+    legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
+    # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
+    torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
+                      output_names=["roots"], **legacy)
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -1,0 +1,71 @@
+"""One invented stretch of wall before and after roots grew: heights, colours and where root shows, as seen, unlit."""
+import torch
+
+from draw import chance, log_uniform, mix, noise, per_picture, smoothstep, uniform
+from media import Medium
+import root_shapes
+from view import View
+
+
+def _root_colour(brown, tone, clear, count):
+    """sRGB (B,3,H,W). White to cream; browned from tan through orange-brown to dark."""
+    one = lambda v: v.view(count, 1, 1, 1)
+    rgb = lambda r, g, b: torch.stack((r, g, b), 1)
+    pale = torch.rand(count, device=tone.device)
+    white = rgb(*[v.view(count, 1, 1).expand_as(tone) for v in
+                  (mix(0.90, 0.84, pale), mix(0.885, 0.78, pale), mix(0.84, 0.62, pale))])
+    white = white * (1 + 0.09 * tone).unsqueeze(1) * (1 - 0.10 * clear.unsqueeze(1))
+    hue = torch.rand(count, device=tone.device)
+    dark = log_uniform(0.4, 1.25, count)
+    tan = rgb(*[v.view(count, 1, 1).expand_as(tone) for v in
+                (mix(0.62, 0.60, hue) * dark, mix(0.46, 0.33, hue) * dark, mix(0.30, 0.16, hue) * dark)])
+    return mix(white, tan * (1 + 0.18 * tone).unsqueeze(1), brown.unsqueeze(1)).clamp(0.02, 0.97)
+
+
+def _lay(z, colour, drink, outside, across, depth, radius, paint, opacity):
+    """Put a round strand on the wall's medium. Gives the new picture and the strand's share of each pixel."""
+    cover = (0.5 - outside).clamp(0, 1)
+    top = -depth + radius * (torch.sqrt((1 - across * across).clamp(min=0)) - 1)
+    seen = cover * torch.sigmoid((top - z) / 0.6)
+    share = seen * opacity
+    return (torch.where(seen > 0.5, top, z), mix(colour, paint, share.unsqueeze(1)), mix(drink, 0.15 * torch.ones_like(drink), share), seen)
+
+
+def make_scenes(count, size):
+    """View, and fields as seen (B,C,h,w): before = height, drink, rgb; after = the same + root, browned, near root."""
+    view = View(count, size)
+    h, w = view.h, view.w
+    medium = Medium(count, h, w)
+    strands = root_shapes.fibres(count, size, view)
+    f_out, f_across = strands.nearest(h, w, (8, 4, 2, 1))
+    tone, warm = strands.carry("tone"), strands.carry("warm")
+    fibre_paint = torch.stack((tone, tone * mix(0.95, 0.68, warm), tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
+    def with_fibres(z, colour, drink):
+        return _lay(z, colour, drink, f_out, f_across, strands.carry("depth"), strands.carry("r"), fibre_paint, 1.0)[:3]
+
+    before = with_fibres(*medium.draw(view.x, view.y))
+    sets = root_shapes.roots(count, size, view)
+    found = [s.nearest(h, w, (16, 8, 4, 2, 1)) for s in sets]
+    near = torch.minimum(found[0][0], found[1][0])
+    medium.settle(torch.minimum(near, found[0][0] + 0 * near), uniform(1, 5, count), uniform(0.45, 1, count))
+    z, colour, drink = with_fibres(*medium.draw(view.x, view.y))
+    root = torch.zeros_like(z)
+    browned = torch.zeros_like(z)
+    speck = noise((count, h, w), log_uniform(2, 8, count), 2)
+    order = (1, 0) if torch.rand(1).item() < 0.5 else (0, 1)
+    glassy = per_picture(chance(0.25, count) * uniform(0, 0.55, count))
+    for i in order:
+        outside, across = found[i]
+        s = sets[i]
+        brown = (s.carry("brown") + 0.08 * speck).clamp(0, 1)
+        paint = _root_colour(brown, s.carry("tone") + 0.5 * speck, s.carry("clear"), count)
+        opacity = 1 - glassy * s.carry("clear") * (1 - brown)
+        z, colour, drink, seen = _lay(z, colour, drink, outside, across, s.carry("depth"), s.carry("r"), paint, opacity)
+        browned = mix(browned, (brown > 0.5).float(), seen)
+        root = torch.maximum(root, seen)
+    # hairs and mucilage: a pale bloom beside some roots, not counted as root
+    bloom = per_picture(chance(0.12, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
+    colour = mix(colour, torch.full_like(colour, 0.8), (bloom * smoothstep(-0.6, 0.8, noise((count, h, w), log_uniform(1.5, 3, count)))).unsqueeze(1))
+    first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
+    later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1)), 1)
+    return view, first, later
