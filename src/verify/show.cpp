@@ -134,6 +134,7 @@ std::string summaryTable(const Verification& result)
     if (result.photos_without_truth > 0)
         text += std::to_string(result.photos_without_truth) + " more in observations.csv have no truth.\n";
     std::vector<std::vector<std::string>> rows;
+    rows.reserve(kSummaryFigures.size());
     for (const SummaryFigure& figure : kSummaryFigures)
         rows.push_back({figure.meaning, shown(all.*figure.value, figure.decimals)});
     return text + '\n' + table(rows) + '\n' + confusionTable(all.standing);

@@ -81,6 +81,13 @@ void takePanel(Truth& truth, const json& object, const std::string& file)
     truth.panel_root_length_mm = numberIn(*front, "visible_root_length_distinct_mm", 0, 1e6, file);
 }
 
+/// Masks that `measure` wrote, in a folder that holds truth and output alike, are no truth.
+bool isMeasuredMasks(const fs::directory_entry& entry)
+{
+    return entry.is_directory() && entry.path().filename() == "masks" &&
+           fs::exists(entry.path().parent_path() / "observations.csv");
+}
+
 }  // namespace
 
 std::vector<TruthFiles> listTruth(const fs::path& folder)
@@ -89,8 +96,11 @@ std::vector<TruthFiles> listTruth(const fs::path& folder)
     if (!fs::is_directory(root))
         throw Error(folder.string(), "is not a folder", "Name the folder that holds the truth");
     std::map<std::string, TruthFiles> found;
-    for (const auto& entry :
-         fs::recursive_directory_iterator(root, fs::directory_options::skip_permission_denied)) {
+    const auto options = fs::directory_options::skip_permission_denied;
+    for (auto at = fs::recursive_directory_iterator(root, options); at != fs::recursive_directory_iterator();
+         ++at) {
+        const fs::directory_entry& entry = *at;
+        if (isMeasuredMasks(entry)) at.disable_recursion_pending();
         const std::string name = entry.path().lexically_relative(root).generic_string();
         for (const Ending& ending : kEndings) {
             if (!name.ends_with(ending.text) || !entry.is_regular_file()) continue;
@@ -100,6 +110,7 @@ std::vector<TruthFiles> listTruth(const fs::path& folder)
         }
     }
     std::vector<TruthFiles> list;
+    list.reserve(found.size());
     for (auto& [stem, files] : found) list.push_back(std::move(files));
     if (list.empty())
         throw Error(root.string(), "holds no truth",

@@ -236,6 +236,17 @@ TEST_F(VerifyFolder, FindsPhotosInSubfoldersByPathOrByNameAlone)
     EXPECT_EQ(result.photos[2].tub, "T3");
 }
 
+TEST_F(VerifyFolder, DoesNotTakeTheProgramsOwnMasksForTruth)
+{
+    masks("a");
+    masks("out/masks/a");
+    write("out/observations.csv", "photo,tub,state\na.jpg,T1,measured\n");
+    fs::remove(dir_ / "truth");
+    const auto list = listTruth(dir_);
+    ASSERT_EQ(list.size(), 1U);
+    EXPECT_EQ(list[0].stem, "a");
+}
+
 TEST_F(VerifyFolder, AsksWhichPhotoAnAmbiguousTruthMeans)
 {
     masks("truth/week1");

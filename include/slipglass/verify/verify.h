@@ -13,8 +13,8 @@ struct TruthFiles {
     std::filesystem::path json, roots, wall;
 };
 
-/// All truths in a folder and below, or in its folder `truth` when it has one, sorted by stem.
-/// Throws Error when there are none.
+/// All truths in a folder and below, or in its folder `truth` when it has one, sorted by stem. Masks beside
+/// an observations.csv are the program's own and passed over. Throws Error when there are none.
 std::vector<TruthFiles> listTruth(const std::filesystem::path& folder);
 
 /// Throws Error on broken JSON or a value that cannot be, naming the field.
