@@ -190,10 +190,14 @@ void setDate(const std::optional<std::string>& exif_date, PhotoFacts& facts)
 }
 
 /// EXIF 2.3 and TIFF 6, tag 0x0112: which visual side the stored row 0 and column 0 are.
-cv::Mat turnedUpright(cv::Mat stored, int orientation)
+cv::Mat turnedUpright(const cv::Mat& stored, int orientation)
 {
-    cv::Mat upright = stored;
-    if (orientation >= 5) cv::transpose(stored, upright);
+    cv::Mat upright;
+    if (orientation >= 5) {
+        cv::transpose(stored, upright);
+    } else {
+        upright = stored;
+    }
     switch (orientation) {
         case 2:
         case 6:

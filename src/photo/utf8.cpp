@@ -10,6 +10,7 @@ namespace slipglass {
 std::string asUtf8(const std::string& bytes)
 {
     const iconv_t converter = iconv_open("UTF-32LE", "UTF-8");  // to anything: only the reading is wanted
+    // NOLINTNEXTLINE(performance-no-int-to-ptr): that is how POSIX says it failed
     if (converter == reinterpret_cast<iconv_t>(-1)) throw std::runtime_error("iconv knows no UTF-8");
     std::string text = bytes;
     char* in = text.data();

@@ -184,7 +184,7 @@ std::string withOrientation(const std::string& jpeg, int code)
 
 fs::path writeRamp(const TempFolder& folder, const std::string& name, cv::Size size)
 {
-    const fs::path path = folder / name;
+    fs::path path = folder / name;
     cv::imwrite(path.string(), rampPicture(size), {cv::IMWRITE_JPEG_QUALITY, 100});
     return path;
 }
