@@ -158,7 +158,8 @@ void drawCutLines(cairo_t* context, int count, const SheetLayout& l)
     cairo_set_line_width(context, points(0.15));
     for (int k = 0; k < count; ++k) {
         const double x = l.left() + (k % l.columns) * l.label_width;
-        const double y = l.top() + (k / l.columns) * l.label_height;
+        const int row = k / l.columns;
+        const double y = l.top() + row * l.label_height;
         if (k < l.columns) drawLine(context, x, y, x + l.label_width, y);
         if (k % l.columns == 0) drawLine(context, x, y, x, y + l.label_height);
         drawLine(context, x + l.label_width, y, x + l.label_width, y + l.label_height);
@@ -224,9 +225,11 @@ void drawLabelPage(cairo_t* context, const std::vector<SheetLabel>& labels, int 
               kMargin, kMargin + 3.5, width - 25, 2.8, false, Align::left});
     drawText(context, {number, kMargin + width - 24, kMargin + 3.5, 24, 2.8, false, Align::right});
     drawCutLines(context, count, l);
-    for (int k = 0; k < count; ++k)
-        drawLabel(context, labels[first + k], l.left() + (k % l.columns) * l.label_width,
-                  l.top() + (k / l.columns) * l.label_height, settings);
+    for (int k = 0; k < count; ++k) {
+        const int row = k / l.columns, column = k % l.columns;
+        drawLabel(context, labels[first + k], l.left() + column * l.label_width,
+                  l.top() + row * l.label_height, settings);
+    }
     drawRuler(context, l);
 }
 

@@ -45,8 +45,8 @@ std::array<cv::Point2d, 4> squareCorners(const Contour& contour)
     cv::convexHull(contour, hull);
     std::vector<cv::Point> quad;
     const double round = cv::arcLength(hull, true);
-    for (double share = 0.03; share <= 0.12; share += 0.01) {
-        cv::approxPolyDP(hull, quad, share * round, true);
+    for (int percent = 3; percent <= 12; ++percent) {
+        cv::approxPolyDP(hull, quad, 0.01 * percent * round, true);
         if (quad.size() <= 4) break;
     }
     std::array<cv::Point2d, 4> corners;

@@ -23,8 +23,7 @@ struct CodeCandidate {
 /// All nested squares of side 14 to 160 px in a grey picture (CV_8UC1).
 std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey);
 
-/// Triples that may belong to one code, the most regular first. No finder pattern is in two triples of which
-/// one is much more regular, but near ties are all given: reading decides.
+/// Triples that may belong to one code, the most regular first. A pattern may be in several: reading decides.
 std::vector<CodeCandidate> groupFinderPatterns(const std::vector<FinderPattern>& finders);
 
 /// The corners of a finder pattern in the order of the axes: nearest the origin, along `right`, along both,

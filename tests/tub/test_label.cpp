@@ -51,7 +51,8 @@ void lay(cv::Mat& picture, const cv::Mat& paper, const Looked& place)
         for (int x = 0; x < picture.cols; ++x) {
             double sum = 0;
             for (int k = 0; k < 16; ++k) {
-                const cv::Point2d at = place({x + (k % 4 - 1.5) / 4, y + (k / 4 - 1.5) / 4});
+                const int row_of_4 = k / 4;
+                const cv::Point2d at = place({x + (k % 4 - 1.5) / 4, y + (row_of_4 - 1.5) / 4});
                 const int col = static_cast<int>(std::floor(at.x + 0.5 * paper.cols));
                 const int row = static_cast<int>(std::floor(at.y + 0.5 * paper.rows));
                 const bool on =
