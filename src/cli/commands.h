@@ -9,6 +9,7 @@ constexpr int kAllMeasured = 0, kCouldNotRun = 1, kSomeNotMeasured = 2;
 // Each adds one command to `app`. Its callback does the work, prints results on stdout, and sets `exit_code`;
 // what it throws, main turns into one line on stderr and kCouldNotRun.
 
+void addMeasureCommand(CLI::App& app, int& exit_code);
 void addLabelsCommand(CLI::App& app, int& exit_code);
 void addVerifyCommand(CLI::App& app, int& exit_code);
 

@@ -18,6 +18,7 @@ int main(int argc, char** argv)
     app.require_subcommand(1);
     int exit_code = kAllMeasured;
     try {
+        addMeasureCommand(app, exit_code);
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
         app.parse(argc, argv);

@@ -1,0 +1,42 @@
+#pragma once
+#include <atomic>
+#include <filesystem>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/report/season_report.h"
+
+namespace slipglass {
+
+struct MeasureOptions {
+    std::vector<std::filesystem::path> photos;  ///< files and folders
+    std::optional<std::filesystem::path> batch, settings;
+    std::filesystem::path out;
+    int threads = 0;  ///< 0 = one per core
+    Date today;
+};
+
+/// How a run tells about itself and is told to end. Called from one thread at a time.
+struct MeasureEvents {
+    std::function<void(int done, int of)> progress = [](int, int) {};
+    std::function<void(const std::string&)> warn = [](const std::string&) {};
+    /// Set from outside (Ctrl-C): photos under way are finished and kept, no more are begun.
+    const std::atomic<bool>* stop = nullptr;
+};
+
+struct MeasureResult {
+    SeasonReport season;
+    int measured = 0;      ///< photos measured in this run
+    int kept = 0;          ///< photos measured before, with the same settings
+    int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
+    bool stopped = false;
+};
+
+/// The main job: everything from photos to report. One bad photo becomes a row of problems.csv; what cannot
+/// be written ends the run with an Error, and what was measured until then is kept. The same files come out
+/// whatever the number of threads and the order of the photos.
+MeasureResult measure(const MeasureOptions& options, const MeasureEvents& events);
+
+}  // namespace slipglass

@@ -1,0 +1,99 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/flags/flags.h"
+#include "slipglass/observation.h"
+#include "slipglass/panel/panel.h"
+#include "slipglass/photo/read_photo.h"
+#include "slipglass/roots/find_roots.h"
+#include "slipglass/season/series.h"
+#include "slipglass/tub/find_tub.h"
+#include "slipglass/water/water_level.h"
+
+namespace slipglass {
+
+struct QualitySettings {
+    /// Full-size px per mm below which thin roots are missed, and below which nothing is measured. Guess.
+    double caution_px_per_mm = 3.5, retake_px_per_mm = 2.0;
+    /// Sharpness below which a figure needs caution, and below which nothing is measured. Guess.
+    double caution_sharpness = 0.45, retake_sharpness = 0.25;
+    /// Share of the wall under glare, percent, from which a figure needs caution. Guess.
+    double caution_glare_percent = 15;
+    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Guess.
+    double caution_tilt_deg = 8;
+    /// Least share of the front wall that must lie in the picture. Guess.
+    double least_in_frame = 0.8;
+    /// Confidence in the tub's place below which a figure needs caution. Guess.
+    double caution_confidence = 0.6;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("caution_px_per_mm", self.caution_px_per_mm, Bounds{0.1, 100});
+        visit("retake_px_per_mm", self.retake_px_per_mm, Bounds{0.1, 100});
+        visit("caution_sharpness", self.caution_sharpness, Bounds{0, 1});
+        visit("retake_sharpness", self.retake_sharpness, Bounds{0, 1});
+        visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100});
+        visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
+        visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
+        visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
+    }
+};
+
+/// Every threshold of the program; settings.json sets any of them as {"group": {"field": value}}.
+struct Settings {
+    LabelSettings label;
+    TubSettings tub;
+    PanelSettings panel;
+    RootSettings roots;
+    WaterSettings water;
+    QualitySettings quality;
+    SeasonSettings season;
+    FlagSettings flags;
+    std::vector<TubType> tub_types;  ///< the user's own
+
+    /// All fields by group and name.
+    std::vector<SettingField> fields();
+};
+
+/// Defaults, changed by a settings.json. Throws Error as readSettings and readTubTypes do.
+Settings readSettingsFile(const std::filesystem::path& path);
+
+/// A tub's first panel, which its later photos are compared with.
+struct TubHistory {
+    std::optional<Panel> first;
+    std::optional<double> first_wall_lightness;
+};
+
+/// One tub to be looked for in a photo.
+struct TubInPhoto {
+    std::string tub;
+    std::optional<TubType> type;  ///< from the plan
+    std::optional<Label> label;   ///< corners in full-size px
+};
+
+/// What one look at one tub gives.
+struct Look {
+    Observation seen;
+    std::optional<Panel> panel;    ///< empty when no tub was found
+    cv::Mat root_mask, wall_mask;  ///< CV_8UC1 0/255, the picture's size
+    std::string remedy;            ///< how to do better; empty when nothing is to be done
+};
+
+/// The whole path from a picture to its figures, in order. Pure.
+/// @param picture  decoded at least as large as pictureSideFor() says, or in full.
+/// @param photo, taken  copied into the observation.
+Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+             const TubInPhoto& which, const TubHistory& history, const Settings& settings);
+
+/// Long side a picture is decoded at, px: enough for a tub that fills half of its height to give the panel
+/// its scale.
+constexpr int kPictureSide = 1500;
+
+/// Labels of a picture, corners in full-size px.
+std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings);
+
+}  // namespace slipglass

@@ -1,0 +1,19 @@
+#pragma once
+#include <optional>
+#include <string>
+
+#include "slipglass/panel/panel.h"
+
+namespace slipglass {
+
+/// A panel as it is kept in the season file for later photos to be compared with: its picture, what of it is
+/// visible, and its scale. A decoded panel has no pose and no frontal mask.
+struct PanelFile {
+    std::string bytes;  ///< WebP with the visible wall as alpha; nearly lossless, about 0.3 MB
+    std::string meta;   ///< JSON
+};
+PanelFile encodePanel(const Panel& panel);
+/// Empty when the bytes are not such a panel.
+std::optional<Panel> decodePanel(const PanelFile& file);
+
+}  // namespace slipglass

@@ -1,0 +1,65 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <optional>
+
+#include "slipglass/panel/panel.h"
+#include "slipglass/settings.h"
+
+namespace slipglass {
+
+struct RootSettings {
+    /// Use the learned root map; else rules of light and shape alone, which need the settings further down.
+    bool learned = true;
+    /// Probability from which the learned map calls a pixel root. Measured on invented pictures:
+    /// docs/root-map.md.
+    double min_probability = 0.5;
+    /// Shortest thing the learned map may call a root, mm. Guess.
+    double least_mm = 1.5;
+    /// Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.
+    double max_width_mm = 2.0;
+    /// Shortest thing called a root where the tub's first panel shows what was there before, mm.
+    double min_length_mm = 3.0;
+    /// The same where there is no earlier panel: rows of pale grains are mistaken for short roots. Guess.
+    double min_length_alone_mm = 9.0;
+    /// Area over squared length that a root stays below: a line is thin, a grain is not. Guess.
+    double max_plumpness = 0.25;
+    /// How many times the medium's own spread of ridge strength a root's crest must have. Guess.
+    double min_crest = 2.2;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("learned", self.learned);
+        visit("min_probability", self.min_probability, Bounds{0.05, 0.95});
+        visit("least_mm", self.least_mm, Bounds{0, 20});
+        visit("max_width_mm", self.max_width_mm, Bounds{0.3, 10});
+        visit("min_length_mm", self.min_length_mm, Bounds{0, 50});
+        visit("min_length_alone_mm", self.min_length_alone_mm, Bounds{0, 100});
+        visit("max_plumpness", self.max_plumpness, Bounds{0.01, 1});
+        visit("min_crest", self.min_crest, Bounds{0.1, 20});
+    }
+};
+
+/// The tub's first panel as today's panel sees it.
+struct EarlierPanel {
+    cv::Mat bgr;      ///< CV_8UC3, same size as today's
+    cv::Mat visible;  ///< CV_8UC1, 255 where it shows the wall
+};
+
+/// Which panel pixels show a root.
+struct RootMap {
+    cv::Mat mask;     ///< CV_8UC1 0/255, within the panel's wall
+    cv::Mat browned;  ///< CV_8UC1 0/255, the part of `mask` that is browned
+};
+
+/// Roots on a panel. The first panel tells grains that were always there from roots that were not.
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings);
+
+/// What is measured on a root map, over the frontal wall. Lengths in mm; empty when nothing is visible, or,
+/// for widths and heights, when there is no root.
+struct RootFigures {
+    std::optional<double> coverage_percent, length_mm, width_mm, browned_percent, deepest_mm;
+};
+RootFigures rootFigures(const Panel& panel, const RootMap& roots);
+
+}  // namespace slipglass

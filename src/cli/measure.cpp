@@ -1,0 +1,145 @@
+#include <signal.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <atomic>
+#include <chrono>
+#include <cstdio>
+#include <iostream>
+#include <memory>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "commands.h"
+#include "slipglass/measure.h"
+
+namespace slipglass {
+namespace {
+
+std::atomic<bool> stop_asked{false};
+
+extern "C" void askToStop(int)
+{
+    stop_asked = true;
+}
+
+/// One line on a terminal, drawn over itself; nothing where stderr is a file.
+class ProgressLine {
+public:
+    void show(int done, int of)
+    {
+        if (!isatty(STDERR_FILENO) || of == 0) return;
+        const double seconds =
+            std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
+        std::fprintf(stderr, "\r\033[K%d of %d photos", done, of);
+        if (done > 0 && seconds > 0)
+            std::fprintf(stderr, ", %.1f a second, %.0f s left", done / seconds,
+                         (of - done) * seconds / done);
+        if (stop_asked) std::fprintf(stderr, ", stopping");
+        std::fflush(stderr);
+        shown_ = true;
+    }
+    void clear() const
+    {
+        if (shown_) std::fprintf(stderr, "\r\033[K");
+    }
+
+private:
+    std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
+    bool shown_ = false;
+};
+
+nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options)
+{
+    nlohmann::json flags = nlohmann::json::array();
+    for (const Flag& flag : result.season.flags)
+        if (flag.holds)
+            flags.push_back({{"tub", flag.tub},
+                             {"cutting", flag.cutting},
+                             {"flag", flag.name},
+                             {"severity", severityText(flag.severity)},
+                             {"date", isoDate(flag.date)},
+                             {"evidence", flag.evidence},
+                             {"advice", flag.advice}});
+    return {{"out", options.out.string()},         {"measured", result.measured}, {"kept", result.kept},
+            {"not_measured", result.not_measured}, {"stopped", result.stopped},   {"flags", flags}};
+}
+
+void tell(const MeasureResult& result, const MeasureOptions& options)
+{
+    for (const std::string& line : tubSummaryLines(result.season.series, result.season.flags))
+        std::cout << line << "\n";
+    std::cout << result.measured << " measured, " << result.kept << " kept from before";
+    if (result.not_measured)
+        std::cout << ", " << result.not_measured << " not measured (see "
+                  << (options.out / "problems.csv").string() << ")";
+    std::cout << "\nOpen " << (options.out / "report" / "index.html").string() << "\n";
+}
+
+}  // namespace
+
+void addMeasureCommand(CLI::App& app, int& exit_code)
+{
+    struct Typed {
+        MeasureOptions options;
+        std::string batch, settings;
+        bool json = false;
+    };
+    auto typed = std::make_shared<Typed>();
+    CLI::App* command =
+        app.add_subcommand("measure", "The main job: from photos to figures, flags and a report");
+    command->add_option("photos", typed->options.photos, "Photos, or folders of photos")
+        ->required()
+        ->type_name("PHOTOS");
+    command->add_option("--batch", typed->batch, "The plan: a CSV file with a column 'tub'")
+        ->type_name("FILE");
+    typed->options.out = "slipglass-out";
+    command
+        ->add_option("--out", typed->options.out,
+                     "Folder for all that is written; give the same one each week")
+        ->type_name("DIR")
+        ->capture_default_str();
+    command->add_option("--settings", typed->settings, "Thresholds and tub types of your own, JSON")
+        ->type_name("FILE");
+    command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
+        ->check(CLI::Range(0, 256))
+        ->capture_default_str();
+    command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
+    command->callback([typed, &exit_code] {
+        MeasureOptions& options = typed->options;
+        if (!typed->batch.empty()) options.batch = typed->batch;
+        if (!typed->settings.empty()) options.settings = typed->settings;
+        options.today = today();
+        struct sigaction action = {};
+        action.sa_handler = askToStop;
+        action.sa_flags =
+            static_cast<int>(SA_RESETHAND);  // a second Ctrl-C ends at once; the season file stands that too
+        sigaction(SIGINT, &action, nullptr);
+        sigaction(SIGTERM, &action, nullptr);
+
+        ProgressLine progress;
+        MeasureEvents events;
+        events.progress = [&](int done, int of) { progress.show(done, of); };
+        events.warn = [&](const std::string& warning) {
+            progress.clear();
+            std::cerr << "slipglass: " << warning << "\n";
+        };
+        events.stop = &stop_asked;
+        const MeasureResult result = measure(options, events);
+        progress.clear();
+        if (typed->json)
+            std::cout << asJson(result, options).dump(2, ' ', false, nlohmann::json::error_handler_t::replace)
+                      << "\n";
+        else
+            tell(result, options);
+        if (result.stopped) {
+            std::cerr
+                << "slipglass: stopped. What was measured is kept; the same command goes on from there.\n";
+            exit_code = 130;  // as shells say 'ended by Ctrl-C'
+            return;
+        }
+        exit_code = result.not_measured ? kSomeNotMeasured : kAllMeasured;
+    });
+}
+
+}  // namespace slipglass

@@ -1,0 +1,54 @@
+#include "overlay.h"
+
+#include <algorithm>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+namespace slipglass {
+
+namespace {
+
+// Told apart in grey and by colour-blind eyes as well: roots are filled, the water is a thick line, the
+// outline a thin one.
+const cv::Scalar kRoot(60, 90, 255), kRootEdge(20, 20, 90), kWater(255, 170, 40), kWaterEdge(70, 30, 0),
+    kOutline(90, 230, 250);
+
+std::vector<cv::Point> scaledLine(const std::vector<PhotoPoint>& line, double scale)
+{
+    std::vector<cv::Point> points;
+    for (const PhotoPoint& p : line)
+        points.emplace_back(cvRound((p.x_px + 0.5) * scale), cvRound((p.y_px + 0.5) * scale));
+    return points;
+}
+
+}  // namespace
+
+cv::Mat drawOverlay(const Picture& picture, const Look& look)
+{
+    const double shrink = std::min(1.0, 1600.0 / std::max(picture.bgr.cols, picture.bgr.rows));
+    cv::Mat drawn, roots;
+    cv::resize(picture.bgr, drawn, {}, shrink, shrink, cv::INTER_AREA);
+    const double scale = static_cast<double>(drawn.cols) / picture.full_size.width;
+    const int thin = std::max(1, drawn.rows / 700);
+
+    if (!look.seen.outline.empty())
+        cv::polylines(drawn, std::vector<std::vector<cv::Point>>{scaledLine(look.seen.outline, scale)}, true,
+                      kOutline, thin, cv::LINE_AA);
+    if (cv::countNonZero(look.root_mask)) {
+        cv::resize(look.root_mask, roots, drawn.size(), 0, 0, cv::INTER_NEAREST);
+        cv::Mat tint(drawn.size(), CV_8UC3, kRoot), mixed;
+        cv::addWeighted(drawn, 0.35, tint, 0.65, 0, mixed);
+        mixed.copyTo(drawn, roots);
+        std::vector<std::vector<cv::Point>> edges;
+        cv::findContours(roots, edges, cv::RETR_LIST, cv::CHAIN_APPROX_NONE);
+        cv::drawContours(drawn, edges, -1, kRootEdge, 1);
+    }
+    if (!look.seen.water_line.empty()) {
+        const std::vector<std::vector<cv::Point>> line = {scaledLine(look.seen.water_line, scale)};
+        cv::polylines(drawn, line, false, kWaterEdge, 3 * thin + 2, cv::LINE_AA);
+        cv::polylines(drawn, line, false, kWater, 2 * thin, cv::LINE_AA);
+    }
+    return drawn;
+}
+
+}  // namespace slipglass

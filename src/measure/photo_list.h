@@ -1,0 +1,41 @@
+#pragma once
+#include <map>
+#include <string>
+#include <vector>
+
+#include "slipglass/error.h"
+#include "slipglass/measure.h"
+#include "slipglass/observe.h"
+#include "slipglass/store/season_store.h"
+
+namespace slipglass {
+
+/// A photo of this run, before it is looked at closely.
+struct Item {
+    PhotoFile file;
+    std::string content;  ///< hash of the file's bytes
+    std::optional<PhotoFacts> facts;
+    std::optional<TakenAt> taken;
+    std::vector<std::string> tubs;   ///< ids, sorted
+    std::optional<Problem> problem;  ///< why it cannot be measured
+    std::string key;                 ///< all its figures depend on
+};
+
+Problem problemOf(const std::string& file, const Error& error);
+
+/// Reads each file's facts, date and tubs. Labels are read only where neither name nor folder tells the tub,
+/// and not again for a photo that the store knows with the same content.
+std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
+                            const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
+                            const MeasureEvents& events);
+
+/// The earliest photo known of each tub, in this run or the store, as text that changes when it does.
+std::map<std::string, std::string> earliestPhotos(const std::vector<Item>& items, const SeasonStore& store);
+
+/// Hash of bytes as 16 hex digits (XXH3, 64 bit).
+std::string contentHash(std::string_view bytes);
+
+/// Calls `work(i)` for 0..count-1 on so many threads; the first exception ends the rest and is thrown on.
+void inParallel(size_t count, int threads, const std::function<void(size_t)>& work);
+
+}  // namespace slipglass

@@ -1,0 +1,171 @@
+#include "slipglass/observe.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/core.hpp>
+
+#include "slipglass/panel/align.h"
+#include "slipglass/water/condition.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Lowers the state and says why; the first remedy given is the one shown.
+void doubt(Look& look, State state, const std::string& why, const std::string& remedy)
+{
+    look.seen.state = std::max(look.seen.state, state);
+    look.seen.notes.push_back(why);
+    if (look.remedy.empty()) look.remedy = remedy;
+}
+
+void judgePhoto(Look& look, const Panel& panel, const Tub& tub, const Quality& quality,
+                const QualitySettings& s)
+{
+    const bool small = panel.in_mm && panel.px_per_mm < s.caution_px_per_mm;
+    if (panel.in_mm && panel.px_per_mm < s.retake_px_per_mm)
+        doubt(look, State::retake, "the tub is too small in the picture",
+              "Go closer, so that the tub fills two thirds of the picture");
+    else if (small)
+        doubt(look, State::caution, "the tub is small in the picture",
+              "Go closer, so that the tub fills two thirds of the picture");
+    if (quality.sharpness < s.retake_sharpness)
+        doubt(look, State::retake, "the picture is blurred",
+              "Tap on the medium to focus, hold the phone still, add light");
+    else if (quality.sharpness < s.caution_sharpness)
+        doubt(look, State::caution, "the picture is a little blurred",
+              "Tap on the medium to focus, hold the phone still");
+    if (quality.in_frame < s.least_in_frame)
+        doubt(look, State::retake, "part of the tub is outside the picture",
+              "Take the whole tub, from rim to table");
+    if (quality.glare_percent > s.caution_glare_percent)
+        doubt(look, State::caution, "glare hides part of the wall",
+              "Turn the tub or yourself away from the window, no flash");
+    if (std::abs(tub.pose.roll) * 180 / CV_PI > s.caution_tilt_deg)
+        doubt(look, State::caution, "the picture is tilted", "Hold the phone upright");
+    if (tub.confidence < s.caution_confidence)
+        doubt(look, State::caution, tub.doubt, "Photograph the tub against a plain background");
+}
+
+std::vector<PhotoPoint> outlineOf(const Panel& panel, const Tub& tub)
+{
+    const View view(tub.pose);
+    const double g = view.grazingAngle();
+    const double rim = tub.pose.cone.height > 0 ? tub.pose.cone.height : panel.top_mm;
+    return {view.photoFromWall({-g, rim}), view.photoFromWall({g, rim}), view.photoFromWall({g, 0}),
+            view.photoFromWall({-g, 0})};
+}
+
+std::vector<PhotoPoint> waterLine(const Panel& panel, double level)
+{
+    const View view(panel.inner);
+    const double widest = 0.95 * view.grazingAngle();
+    std::vector<PhotoPoint> line;
+    for (int i = -12; i <= 12; ++i) line.push_back(view.photoFromWall({widest * i / 12, level}));
+    return line;
+}
+
+/// 90 % interval of coverage. Half-width measured on invented pictures and on scenes: docs/accuracy.md,
+/// "intervals".
+void setCoverage(Observation& seen, double percent, bool compared)
+{
+    const double spread = (compared ? 0.3 : 0.6) + 0.3 * percent;
+    seen.coverage_percent = percent;
+    seen.coverage_low = std::max(0.0, percent - 0.5 * spread);
+    seen.coverage_high = std::min(100.0, percent + spread);
+}
+
+}  // namespace
+
+Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+             const TubInPhoto& which, const TubHistory& history, const Settings& settings)
+{
+    Look look;
+    Observation& seen = look.seen;
+    seen.photo = photo;
+    seen.tub = which.tub;
+    seen.taken = taken;
+    seen.state = State::measured;
+    look.root_mask = cv::Mat::zeros(picture.bgr.size(), CV_8U);
+    look.wall_mask = look.root_mask.clone();
+
+    const TubFinding finding =
+        findTub({picture.bgr, picture.full_size, facts.focal_35mm, which.type, which.label}, settings.tub);
+    if (!finding.tub) {
+        doubt(look, State::retake, finding.reason, finding.remedy);
+        return look;
+    }
+    const Tub& tub = *finding.tub;
+    seen.confidence = tub.confidence;
+    look.panel = unrollWall(picture.bgr, picture.reduction, tub, settings.panel);
+    const Panel& panel = *look.panel;
+    const bool mm = panel.in_mm;
+
+    const Quality quality = qualityOf(panel, picture.bgr, picture.reduction);
+    seen.sharpness = quality.sharpness;
+    seen.glare_percent = quality.glare_percent;
+    seen.tilt_deg = tub.pose.roll * 180 / CV_PI;
+    seen.outline = outlineOf(panel, tub);
+    if (mm) seen.px_per_mm = panel.px_per_mm;
+    look.wall_mask = photoMask(panel, panel.wall, picture.bgr.size(), picture.reduction);
+    judgePhoto(look, panel, tub, quality, settings.quality);
+    if (seen.state == State::retake) return look;
+
+    std::optional<EarlierPanel> before;
+    if (history.first) {
+        const Alignment match = alignTo(panel, *history.first);
+        if (match.good)
+            before = EarlierPanel{match.warped(history.first->bgr), match.warped(history.first->visible)};
+        else
+            seen.notes.emplace_back("not the side of the tub seen on its first photo");
+    }
+
+    const RootMap roots = findRoots(panel, before, settings.roots);
+    const RootFigures figures = rootFigures(panel, roots);
+    look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
+    if (figures.coverage_percent) setCoverage(seen, *figures.coverage_percent, before.has_value());
+    seen.browned_percent = figures.browned_percent;
+    if (mm) {
+        seen.root_length_mm = figures.length_mm;
+        seen.root_width_mm = figures.width_mm;
+        seen.deepest_root_mm = figures.deepest_mm;
+        const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
+        seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
+    }
+
+    const WaterReading water = waterLevel(panel, settings.water);
+    const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
+    if (water.level_mm) {
+        seen.standing_water = *water.level_mm >= settings.water.standing_mm;
+        seen.water_level_percent = 100 * *water.level_mm / medium_height;
+        if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm);
+        if (mm) {
+            seen.water_level_mm = water.level_mm;
+            seen.water_low_mm = water.low_mm;
+            seen.water_high_mm = water.high_mm;
+        }
+    }
+    if (mm)
+        seen.medium_height_mm = medium_height;
+    else
+        seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
+
+    const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm);
+    seen.wall_lightness = condition.wall_lightness;
+    seen.condensation_percent = condition.condensation_percent;
+    seen.green_percent = condition.green_percent;
+    if (condition.wall_lightness && history.first_wall_lightness)
+        seen.wetness = wetnessAgainst(*condition.wall_lightness, *history.first_wall_lightness);
+    return look;
+}
+
+std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings)
+{
+    std::vector<Label> labels = findLabels(picture.bgr, settings);
+    for (Label& label : labels)
+        for (cv::Point2d& c : label.corners)
+            c = {(c.x + 0.5) * picture.reduction - 0.5, (c.y + 0.5) * picture.reduction - 0.5};
+    return labels;
+}
+
+}  // namespace slipglass

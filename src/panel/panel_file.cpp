@@ -1,0 +1,40 @@
+#include "slipglass/panel/panel_file.h"
+
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+namespace slipglass {
+
+PanelFile encodePanel(const Panel& panel)
+{
+    cv::Mat with_alpha;
+    const std::vector<cv::Mat> parts = {panel.bgr, panel.visible};
+    with_alpha.create(panel.bgr.size(), CV_8UC4);
+    cv::mixChannels(parts, std::vector<cv::Mat>{with_alpha}, {0, 0, 1, 1, 2, 2, 3, 3});
+    std::vector<uchar> bytes;
+    cv::imencode(".webp", with_alpha, bytes, {cv::IMWRITE_WEBP_QUALITY, 95});
+    const nlohmann::json meta = {
+        {"mm_per_px", panel.mm_per_px}, {"top_mm", panel.top_mm}, {"in_mm", panel.in_mm}};
+    return {std::string(bytes.begin(), bytes.end()), meta.dump()};
+}
+
+std::optional<Panel> decodePanel(const PanelFile& file)
+{
+    const nlohmann::json meta = nlohmann::json::parse(file.meta, nullptr, false);
+    if (!meta.is_object() || !meta.contains("mm_per_px") || !meta.contains("top_mm")) return std::nullopt;
+    const std::vector<uchar> bytes(file.bytes.begin(), file.bytes.end());
+    const cv::Mat with_alpha = bytes.empty() ? cv::Mat() : cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
+    if (with_alpha.type() != CV_8UC4) return std::nullopt;
+    Panel panel;
+    cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
+    cv::extractChannel(with_alpha, panel.visible, 3);
+    panel.wall = panel.visible;
+    panel.mm_per_px = meta["mm_per_px"];
+    panel.top_mm = meta["top_mm"];
+    panel.in_mm = meta.value("in_mm", false);
+    return panel;
+}
+
+}  // namespace slipglass

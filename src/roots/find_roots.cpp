@@ -1,0 +1,66 @@
+#include "slipglass/roots/find_roots.h"
+
+#include <algorithm>
+#include <opencv2/imgproc.hpp>
+
+#include "by_rules.h"
+#include "root_net.h"
+#include "slipglass/roots/length.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Takes away specks that no eye would call a root.
+cv::Mat withoutSpecks(const cv::Mat& mask, double least_mm, double mm_per_px)
+{
+    cv::Mat labels, stats, centres, kept = cv::Mat::zeros(mask.size(), CV_8U);
+    const int count = cv::connectedComponentsWithStats(mask, labels, stats, centres, 8);
+    for (int i = 1; i < count; ++i) {
+        const cv::Rect box(stats.at<int>(i, cv::CC_STAT_LEFT), stats.at<int>(i, cv::CC_STAT_TOP),
+                           stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
+        if (std::max(box.width, box.height) * mm_per_px >= least_mm) kept(box).setTo(255, labels(box) == i);
+    }
+    return kept;
+}
+
+RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+                       const RootSettings& settings)
+{
+    const RootProbability p = rootProbability(panel, first);
+    RootMap result;
+    result.mask = (p.root > settings.min_probability) & panel.wall;
+    result.mask = withoutSpecks(result.mask, settings.least_mm, panel.mm_per_px);
+    result.browned = result.mask & (p.browned > 0.5 * p.root);
+    return result;
+}
+
+}  // namespace
+
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings)
+{
+    return settings.learned ? rootsByNetwork(panel, first, settings) : rootsByRules(panel, first, settings);
+}
+
+RootFigures rootFigures(const Panel& panel, const RootMap& roots)
+{
+    RootFigures figures;
+    const int visible = cv::countNonZero(panel.frontal);
+    if (!visible) return figures;
+    const cv::Mat mask = roots.mask & panel.frontal;
+    const int area = cv::countNonZero(mask);
+    figures.coverage_percent = 100.0 * area / visible;
+    const cv::Mat skeleton = skeletonOf(mask);
+    figures.length_mm = rootLengthPx(mask, skeleton) * panel.mm_per_px;
+    if (!area) return figures;
+    if (const auto width = meanWidthPx(mask, skeleton)) figures.width_mm = *width * panel.mm_per_px;
+    figures.browned_percent = 100.0 * cv::countNonZero(roots.browned & mask) / area;
+    for (int row = mask.rows - 1; row >= 0; --row)
+        if (cv::countNonZero(mask.row(row)) >= 2) {
+            figures.deepest_mm = std::max(0.0, panel.pointAt(0, row).y_mm);
+            break;
+        }
+    return figures;
+}
+
+}  // namespace slipglass

@@ -1,0 +1,35 @@
+#include <fstream>
+#include <sstream>
+
+#include "slipglass/error.h"
+#include "slipglass/observe.h"
+
+namespace slipglass {
+
+std::vector<SettingField> Settings::fields()
+{
+    std::vector<SettingField> all;
+    appendFields("label", label, all);
+    appendFields("tub", tub, all);
+    appendFields("panel", panel, all);
+    appendFields("roots", roots, all);
+    appendFields("water", water, all);
+    appendFields("quality", quality, all);
+    appendFields("season", season, all);
+    appendFields("flags", flags, all);
+    return all;
+}
+
+Settings readSettingsFile(const std::filesystem::path& path)
+{
+    std::ifstream in(path, std::ios::binary);
+    if (!in) throw Error(path.string(), "cannot be opened", "Check the name, or leave --settings out");
+    std::ostringstream text;
+    text << in.rdbuf();
+    Settings settings;
+    readSettings(text.str(), path.string(), settings.fields(), {"tub_types"});
+    settings.tub_types = readTubTypes(text.str(), path.string());
+    return settings;
+}
+
+}  // namespace slipglass

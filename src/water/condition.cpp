@@ -1,0 +1,129 @@
+#include "slipglass/water/condition.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <vector>
+
+#include "slipglass/panel/colour.h"
+
+namespace slipglass {
+
+namespace {
+
+std::optional<double> quantile(std::vector<float> values, double share)
+{
+    if (values.size() < 200) return std::nullopt;
+    const auto at = values.begin() + static_cast<long>(share * static_cast<double>(values.size() - 1));
+    std::nth_element(values.begin(), at, values.end());
+    return *at;
+}
+
+std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int stride)
+{
+    std::vector<float> values;
+    for (int y = 0; y < plane.rows; y += stride)
+        for (int x = 0; x < plane.cols; x += stride)
+            if (mask.at<uchar>(y, x)) values.push_back(plane.at<float>(y, x));
+    return values;
+}
+
+/// L* beside the tub, 4 to 20 mm outside its sides, over the filled height.
+std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double reduction)
+{
+    const View view(tub.pose);
+    const double grazing = view.grazingAngle(), px = view.pxPerUnit(tub.surfaceMean() / 2);
+    std::vector<float> values;
+    for (const double side : {-1.0, 1.0})
+        for (double z = 0.1 * tub.surfaceMean(); z < tub.surfaceMean(); z += 1)
+            for (double out = 4; out < 20; out += 1) {
+                const PhotoPoint edge = view.photoFromWall({side * grazing, z});
+                const int x = cvRound((edge.x_px + side * out * px) / reduction),
+                          y = cvRound(edge.y_px / reduction);
+                if (x < 0 || y < 0 || x >= bgr.cols || y >= bgr.rows) continue;
+                values.push_back(labFromBgr(bgr.at<cv::Vec3b>(y, x))[0]);
+            }
+    return quantile(values, 0.5);
+}
+
+}  // namespace
+
+Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
+                      std::optional<double> water_level_mm)
+{
+    Condition condition;
+    std::vector<cv::Mat> lab;
+    cv::split(labFromBgr(panel.bgr), lab);
+    cv::Mat above_water = panel.frontal.clone();
+    if (water_level_mm && *water_level_mm > 0) {
+        const int row = std::clamp(static_cast<int>(panel.rowAt(*water_level_mm + 8)), 0, above_water.rows);
+        above_water.rowRange(row, above_water.rows).setTo(0);  // the damp fringe over the water too
+    }
+    const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3),
+               beside = surroundings(tub, bgr, reduction);
+    if (dark && beside && *beside > 5) condition.wall_lightness = 100 * *dark / *beside;
+
+    const int visible = cv::countNonZero(panel.frontal);
+    if (visible < 2000 || !dark) return condition;
+    const cv::Mat green = (lab[1] < -7) & (lab[2] > 4) & panel.frontal;
+    condition.green_percent = 100.0 * cv::countNonZero(green) / visible;
+
+    // A veil lifts the darkest grains of a neighbourhood and flattens their contrast.
+    cv::Mat darkest, mean, spread;
+    const double patch = 3 / panel.mm_per_px;
+    cv::erode(lab[0], darkest,
+              cv::getStructuringElement(cv::MORPH_RECT, {static_cast<int>(patch), static_cast<int>(patch)}));
+    cv::GaussianBlur(darkest, darkest, {}, patch);
+    cv::GaussianBlur(lab[0], mean, {}, patch);
+    cv::Mat off = lab[0] - mean;
+    cv::GaussianBlur(off.mul(off), spread, {}, patch);
+    cv::sqrt(spread, spread);
+    const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
+               usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
+    if (usual_dark && usual_spread) {
+        const cv::Mat veil = (darkest > *usual_dark + 5) & (spread < 0.75 * *usual_spread) & panel.frontal;
+        condition.condensation_percent = 100.0 * cv::countNonZero(veil) / visible;
+    }
+    return condition;
+}
+
+double wetnessAgainst(double wall_lightness, double first_wall_lightness)
+{
+    return std::clamp(0.5 - 2 * (wall_lightness / first_wall_lightness - 1), 0.0, 1.0);
+}
+
+Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction)
+{
+    Quality quality;
+    const int wall = cv::countNonZero(panel.wall);
+    if (wall) quality.glare_percent = 100.0 * (wall - cv::countNonZero(panel.visible)) / wall;
+
+    // In the photo itself: the share of fine detail in the detail of grains. A panel is already resampled.
+    const cv::Mat shown = photoMask(panel, panel.frontal, bgr.size(), reduction);
+    cv::Mat grey, fine, middle, coarse;
+    cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
+    grey.convertTo(grey, CV_32F);
+    const double px =
+        panel.px_per_mm / reduction;  // detail is judged at the size of a root, whatever the picture's size
+    cv::GaussianBlur(grey, fine, {}, std::max(0.5, 0.09 * px));
+    cv::GaussianBlur(grey, middle, {}, std::max(0.8, 0.18 * px));
+    cv::GaussianBlur(grey, coarse, {}, std::max(1.6, 0.36 * px));
+    const cv::Mat small = fine - middle, large = middle - coarse;
+    const double small_power = cv::mean(small.mul(small), shown)[0],
+                 large_power = cv::mean(large.mul(large), shown)[0];
+    quality.sharpness = std::clamp(std::sqrt(small_power / (large_power + 1e-6)) / 0.8, 0.0, 1.0);
+
+    // The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
+    const View view(panel.inner);
+    int inside = 0, all = 0;
+    for (double angle = -0.8; angle <= 0.8; angle += 0.1)
+        for (double y = 1; y < panel.top_mm - 4; y += 4, ++all) {
+            const PhotoPoint p = view.photoFromWall({angle, y});
+            inside += p.x_px > 1 && p.y_px > 1 && p.x_px < bgr.cols * reduction - 2 &&
+                      p.y_px < bgr.rows * reduction - 2;
+        }
+    if (all) quality.in_frame = static_cast<double>(inside) / all;
+    return quality;
+}
+
+}  // namespace slipglass
