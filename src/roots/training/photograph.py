@@ -183,6 +183,15 @@ def _plastic(view, light, count):
     room = noise(size, log_uniform(40, 300, count), 2).unsqueeze(1) * one(uniform(0, 0.5, count)) + 1
     room = room.clamp(min=0.1) * one(light.mean((1, 2, 3)) * log_uniform(0.3, 3.5, count)) * (1 + 0.2 * torch.randn(count, 3, 1, 1, device=DEVICE))
     light = mix(light, room.clamp(0.01, 1.5), (view.mirror.unsqueeze(1) * one(uniform(0.2, 1.3, count))).clamp(0, 0.93))
+    # pots, leaves, books, hands mirrored in it: coloured patches, mostly where the wall is seen at a slant
+    for _ in range(3):
+        dx = (view.x - per_picture(uniform(-0.1, 1.1, count) * w)).abs() - per_picture(log_uniform(4, 110, count))
+        dy = (view.y - per_picture(uniform(-0.1, 1.1, count) * h)).abs() - per_picture(log_uniform(10, 200, count))
+        patch = torch.sigmoid(-dx / per_picture(log_uniform(0.8, 12, count))) * torch.sigmoid(-dy / per_picture(log_uniform(0.8, 20, count)))
+        reach = torch.where((torch.rand(count, device=DEVICE) < 0.7).view(-1, 1, 1), (view.mirror * 3 + 0.04).clamp(max=1), torch.full_like(view.mirror, 0.2))
+        share = (patch * reach * per_picture(chance(0.35, count) * uniform(0.1, 0.75, count))).unsqueeze(1)
+        hue = torch.rand(count, 3, 1, 1, device=DEVICE) ** 1.7
+        light = light * (1 - share) + share * hue * one(light.mean((1, 2, 3)) * log_uniform(0.8, 4, count))
     # lamps and windows, mirrored: upright strips and panes, soft or sharp
     for _ in range(3):
         x, y = uniform(-0.1, 1.1, count) * w, uniform(-0.2, 1.2, count) * h

@@ -147,16 +147,16 @@ def fibres(count, size, view):
 
 
 def marks(count, size, view):
-    """On the plastic, on one photo only: scratches, hairs, dribbles. extra: strength (0..1), tone."""
+    """On the plastic, on one photo only: scratches, hairs (thinner than any root), dribbles. extra: strength (0..1), tone."""
     b, n, steps = count, 7, 130
-    keep_share = chance(0.35, b, 1) * uniform(0, 1, b, 1)
+    keep_share = chance(0.4, b, 1) * uniform(0, 1, b, 1)
     dribble = torch.rand(b, n, device=DEVICE) < 0.25
     heading = torch.where(dribble, math.pi / 2 + 0.06 * torch.randn(b, n, device=DEVICE), uniform(0, 2 * math.pi, b, n))
     px, py, _, keep = _walk(uniform(0, 1, b, n) * size, uniform(-0.2, 1, b, n) * size, heading, log_uniform(15, 380, b, n),
                             log_uniform(0.01, 0.5, b, n), steps)
     keep = keep & (torch.rand(b, n, device=DEVICE) < keep_share).unsqueeze(-1)
-    r = torch.where(dribble, log_uniform(3, 9, b, n), log_uniform(0.2, 0.6, b, n))
-    strength = torch.where(dribble, uniform(0.03, 0.2, b, n), uniform(0.1, 0.7, b, n))
+    r = torch.where(dribble, log_uniform(3, 9, b, n), log_uniform(0.15, 0.4, b, n))
+    strength = torch.where(dribble, uniform(0.03, 0.2, b, n), uniform(0.05, 0.4, b, n))
     one = torch.ones(b, n, steps, device=DEVICE)
     tone = torch.where(torch.rand(b, n, device=DEVICE) < 0.75, uniform(0.7, 1.0, b, n), uniform(0, 0.3, b, n))
     return _curves(px, py, r.unsqueeze(-1) * one, keep,

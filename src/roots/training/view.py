@@ -17,7 +17,7 @@ class View:
         self.size, self.h, self.w = size, size + 2 * MARGIN, size
         self.radius = per_picture(log_uniform(32, 105, count) * MM)
         self.far = self.radius * per_picture(log_uniform(3.2, 9, count))       # the camera, from the tub's axis
-        self.limit = torch.acos(self.radius / self.far) - 0.07                 # beyond, the wall turns away
+        self.limit = torch.acos(self.radius / self.far) - 0.05                 # beyond, the wall turns away
         half = size / 2 / self.radius
         side = uniform(-1, 1, count)
         self.turn = per_picture(side.sign() * side.abs() ** 0.7) * (self.limit - half + 0.06).clamp(min=0)
