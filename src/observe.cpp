@@ -151,11 +151,14 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
 
     const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm);
-    seen.wall_lightness = condition.wall_lightness;
+    look.against_label = condition.against_label;
+    // A series of lightness is of one kind: a label that could not be read this time leaves a gap.
+    const bool comparable = !history.first_wall_lightness || history.against_label == condition.against_label;
+    if (comparable) seen.wall_lightness = condition.wall_lightness;
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    if (condition.wall_lightness && history.first_wall_lightness)
-        seen.wetness = wetnessAgainst(*condition.wall_lightness, *history.first_wall_lightness);
+    if (seen.wall_lightness && history.first_wall_lightness)
+        seen.wetness = wetnessAgainst(*seen.wall_lightness, *history.first_wall_lightness);
     return look;
 }
 

@@ -66,6 +66,7 @@ Settings readSettingsFile(const std::filesystem::path& path);
 struct TubHistory {
     std::optional<Panel> first;
     std::optional<double> first_wall_lightness;
+    bool against_label = false;  ///< how first_wall_lightness was taken, see Condition
 };
 
 /// One tub to be looked for in a photo.
@@ -80,6 +81,7 @@ struct Look {
     Observation seen;
     std::optional<Panel> panel;    ///< empty when no tub was found
     cv::Mat root_mask, wall_mask;  ///< CV_8UC1 0/255, the picture's size
+    bool against_label = false;    ///< how wall_lightness was taken, see Condition
     std::string remedy;            ///< how to do better; empty when nothing is to be done
 };
 

@@ -87,6 +87,7 @@ TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStor
     if (!meta.is_object()) return history;
     if (meta.contains("wall_lightness") && meta["wall_lightness"].is_number())
         history.first_wall_lightness = meta["wall_lightness"];
+    history.against_label = meta.value("against_label", false);
     if (reference->photo != item.file.name)
         history.first = decodePanel({reference->bytes, meta.value("panel", "")});
     return history;
@@ -110,6 +111,7 @@ void settleReference(const std::string& tub, const std::string& earliest,
             const PanelFile file = encodePanel(*look.panel);
             nlohmann::json meta = {{"earliest", earliest}, {"panel", file.meta}, {"wall_lightness", nullptr}};
             if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
+            meta["against_label"] = look.against_label;
             run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
             return;
         } catch (const Error&) {

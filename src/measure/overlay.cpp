@@ -31,9 +31,18 @@ cv::Mat drawOverlay(const Picture& picture, const Look& look)
     const double scale = static_cast<double>(drawn.cols) / picture.full_size.width;
     const int thin = std::max(1, drawn.rows / 700);
 
-    if (!look.seen.outline.empty())
-        cv::polylines(drawn, std::vector<std::vector<cv::Point>>{scaledLine(look.seen.outline, scale)}, true,
-                      kOutline, thin, cv::LINE_AA);
+    if (look.seen.outline.size() == 4) {
+        // Down the left side, round the front of the foot, up the right side and back along the rim.
+        std::vector<PhotoPoint> outline = {look.seen.outline[0]};
+        if (look.panel) {
+            const View view(look.panel->inner);
+            for (int i = -20; i <= 20; ++i)
+                outline.push_back(view.photoFromWall({view.grazingAngle() * i / 20, 0}));
+        }
+        outline.push_back(look.seen.outline[1]);
+        cv::polylines(drawn, std::vector<std::vector<cv::Point>>{scaledLine(outline, scale)}, true, kOutline,
+                      thin, cv::LINE_AA);
+    }
     if (cv::countNonZero(look.root_mask)) {
         cv::resize(look.root_mask, roots, drawn.size(), 0, 0, cv::INTER_NEAREST);
         cv::Mat tint(drawn.size(), CV_8UC3, kRoot), mixed;

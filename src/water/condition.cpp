@@ -28,6 +28,20 @@ std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int strid
     return values;
 }
 
+/// L* of the label's paper, from the white modules of its code.
+std::optional<double> paperWhite(const Label& label, const cv::Mat& bgr, double reduction)
+{
+    std::vector<cv::Point> corners;
+    for (const cv::Point2d& c : label.corners)
+        corners.emplace_back(cvRound(c.x / reduction), cvRound(c.y / reduction));
+    const cv::Rect box = cv::boundingRect(corners) & cv::Rect({}, bgr.size());
+    if (box.empty()) return std::nullopt;
+    cv::Mat code = cv::Mat::zeros(bgr.size(), CV_8U), lightness;
+    cv::fillConvexPoly(code, corners, 255);
+    cv::extractChannel(labFromBgr(bgr(box)), lightness, 0);
+    return quantile(valuesIn(lightness, code(box), 1), 0.85);
+}
+
 /// L* beside the tub, 4 to 20 mm outside its sides, over the filled height.
 std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double reduction)
 {
@@ -59,9 +73,11 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
         const int row = std::clamp(static_cast<int>(panel.rowAt(*water_level_mm + 8)), 0, above_water.rows);
         above_water.rowRange(row, above_water.rows).setTo(0);  // the damp fringe over the water too
     }
-    const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3),
-               beside = surroundings(tub, bgr, reduction);
-    if (dark && beside && *beside > 5) condition.wall_lightness = 100 * *dark / *beside;
+    const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3);
+    const auto paper = tub.label ? paperWhite(*tub.label, bgr, reduction) : std::nullopt;
+    const auto white = paper ? paper : surroundings(tub, bgr, reduction);
+    condition.against_label = paper.has_value();
+    if (dark && white && *white > 5) condition.wall_lightness = 100 * *dark / *white;
 
     const int visible = cv::countNonZero(panel.frontal);
     if (visible < 2000 || !dark) return condition;
@@ -81,7 +97,7 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
     const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
                usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
     if (usual_dark && usual_spread) {
-        const cv::Mat veil = (darkest > *usual_dark + 5) & (spread < 0.75 * *usual_spread) & panel.frontal;
+        const cv::Mat veil = (darkest > *usual_dark + 8) & (spread < 0.6 * *usual_spread) & panel.frontal;
         condition.condensation_percent = 100.0 * cv::countNonZero(veil) / visible;
     }
     return condition;

@@ -9,9 +9,11 @@ namespace slipglass {
 
 /// What the wall says of the medium's state. Empty when too little of the wall is visible.
 struct Condition {
-    /// L* of the darker third of the medium above the water, percent of the L* of what stands beside the tub:
-    /// the camera's exposure drops out, a changed background does not.
+    /// L* of the darker third of the medium above the water, percent of the L* of the label's paper, or of
+    /// what stands beside the tub where there is no label: the camera's exposure drops out, a changed
+    /// background does not.
     std::optional<double> wall_lightness;
+    bool against_label = false;  ///< which of the two; figures of both kinds do not compare
     /// Share of the wall, percent, where a pale veil lies over the medium: fog and droplets, and mirrored
     /// windows.
     std::optional<double> condensation_percent;
