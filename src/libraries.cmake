@@ -1,0 +1,15 @@
+# The libraries slipglass stands on, most of them hidden in one folder each. Read by the build, and by the installed
+# package, since what links a static library needs what the library needs.
+find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d dnn ximgproc)
+find_package(Ceres REQUIRED)
+find_package(ZXing REQUIRED)
+find_package(nlohmann_json 3 REQUIRED)
+find_package(SQLite3 REQUIRED)
+find_package(Threads REQUIRED)
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(PICTURES REQUIRED IMPORTED_TARGET libjpeg libpng libtiff-4 libwebp libwebpdemux libheif libexif)
+pkg_check_modules(QRENCODE REQUIRED IMPORTED_TARGET libqrencode)
+pkg_check_modules(PANGOCAIRO REQUIRED IMPORTED_TARGET pangocairo)
+pkg_check_modules(PLPLOT REQUIRED IMPORTED_TARGET plplot)
+pkg_check_modules(XXHASH REQUIRED IMPORTED_TARGET libxxhash)
+find_library(CSV_LIBRARY csv REQUIRED)  # libcsv ships no CMake or pkg-config file
