@@ -1,6 +1,7 @@
 #include "fit_pose.h"
 
 #include <ceres/ceres.h>
+#include <glog/logging.h>
 
 #include <algorithm>
 #include <cmath>
@@ -22,6 +23,14 @@ Pose poseFrom(const Pose& start, const double* p)
     pose.cone.slope = p[5];
     pose.focal_px = std::exp(p[6]);
     return pose;
+}
+
+/// Whether a camera could be there: before the tub, not within it, nor at its wall. Beyond, a trial step ends
+/// in divisions by nothing.
+bool possible(const Pose& pose)
+{
+    const double grazing = View(pose).grazingAngle();
+    return std::isfinite(grazing) && grazing > 0.4 && pose.base.z > 0 && std::abs(pose.pitch) < 1.4;
 }
 
 /// Grows like the root of the error beyond one sigma: one stray point cannot turn the tub.
@@ -61,6 +70,7 @@ struct EdgeErrors {
     {
         const double* p = parameters[0];
         const Pose pose = poseFrom(start, p);
+        if (!possible(pose)) return false;
         const View view(pose);
         appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
@@ -74,7 +84,7 @@ struct EdgeErrors {
         *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
         *residual++ = (p[5] - start.cone.slope) / 0.05;  // common practice: deli tubs taper about this much
         *residual++ = (p[6] - std::log(start.focal_px)) / prior.focal_sigma;
-        return true;
+        return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
     }
 };
 
@@ -107,6 +117,8 @@ Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior,
     if (prior.cone_known) fixed.push_back(5);
     if (!fixed.empty()) problem.SetManifold(p, new ceres::SubsetManifold(kParameters, fixed));
 
+    // What the solver logs about steps that lead nowhere is nothing a user could act on.
+    FLAGS_minloglevel = google::GLOG_FATAL;
     ceres::Solver::Options options;
     options.linear_solver_type = ceres::DENSE_QR;
     options.num_threads = 1;

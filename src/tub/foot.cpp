@@ -25,6 +25,10 @@ FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduct
 {
     const View view(pose);
     const double step = 0.3 * reduction / view.pxPerUnit(0);
+    FootEdge best;
+    best.strength = -1;
+    // A pose with the lens all but in the tub: a foot is longer than any picture, and there is none.
+    if (!(step > 1e-4 * reach)) return best;
     const int half = static_cast<int>(std::ceil(reach / step));
     std::vector<double> profile;
     for (int i = -half; i <= half; ++i) {
@@ -38,8 +42,6 @@ FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduct
     // up.
     const int near = std::max(1, static_cast<int>(0.01 * pose.cone.base_radius / step));
     const int far = std::max(near + 1, static_cast<int>(0.09 * pose.cone.base_radius / step));
-    FootEdge best;
-    best.strength = -1;
     for (int i = 0; i < static_cast<int>(profile.size()); ++i) {
         double darkening = 0;
         for (int k = i + near; k <= i + far && k < static_cast<int>(profile.size()); ++k)
@@ -56,6 +58,7 @@ std::vector<cv::Point2d> footPoints(const cv::Mat& lightness_step, const Pose& p
     const View view(pose);
     const double step = 0.3 * reduction / view.pxPerUnit(0);
     std::vector<cv::Point2d> points;
+    if (!(step > 1e-4 * reach)) return points;
     for (double angle = -62 * kDegree; angle <= 62 * kDegree; angle += 2 * kDegree) {
         double best = 0.15, at = 0;
         for (double dz = -reach; dz <= reach; dz += step) {

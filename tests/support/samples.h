@@ -1,0 +1,35 @@
+#pragma once
+// The sample season: renderings with exact truth (sample-images/README.md), not photographs.
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+namespace slipglass::test {
+
+inline const std::filesystem::path kSamples = SLIPGLASS_SAMPLES;
+
+/// File stems of all sample photos, sorted.
+inline std::vector<std::string> sampleStems()
+{
+    std::vector<std::string> stems;
+    for (const auto& entry : std::filesystem::directory_iterator(kSamples / "photos"))
+        stems.push_back(entry.path().stem().string());
+    std::sort(stems.begin(), stems.end());
+    return stems;
+}
+
+inline std::filesystem::path samplePhoto(const std::string& stem)
+{
+    return kSamples / "photos" / (stem + ".jpg");
+}
+
+inline nlohmann::json sampleTruth(const std::string& stem)
+{
+    std::ifstream file(kSamples / "truth" / (stem + ".truth.json"));
+    return nlohmann::json::parse(file);
+}
+
+}  // namespace slipglass::test
