@@ -31,7 +31,7 @@ RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& fi
     RootMap result;
     result.mask = (p.root > settings.min_probability) & panel.wall;
     result.mask = withoutSpecks(result.mask, settings.least_mm, panel.mm_per_px);
-    result.browned = result.mask & (p.browned > 0.5 * p.root);
+    result.browned = result.mask & (p.browned > settings.min_probability);
     return result;
 }
 

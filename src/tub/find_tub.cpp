@@ -178,9 +178,9 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
     PosePrior prior;
     if (query.type) {
         const TubType& t = *query.type;
-        // The wall widens by a step of about 1 mm just under the rim, and the bead by as much again (common
-        // practice).
-        cone = {t.base_diameter_mm / 2, (t.rim_diameter_mm / 2 - 2 - t.base_diameter_mm / 2) / t.height_mm,
+        // The wall widens by a step of about 1 mm just under the rim, and the bead by a little more (common
+        // practice): the straight part aims at 2.4 mm within the rim's edge.
+        cone = {t.base_diameter_mm / 2, (t.rim_diameter_mm / 2 - 2.4 - t.base_diameter_mm / 2) / t.height_mm,
                 t.height_mm, t.wall_mm};
         prior.cone_known = true;
     }
@@ -365,6 +365,10 @@ TubFinding attempt(const TubQuery& query, const TubSettings& settings, const Med
         return notFound("the textured part fills the picture or is too small to be a tub of medium");
     const auto outline = coarseOutline(probability);
     if (!outline) return notFound("no block of medium with two straight sides can be seen");
+
+    if (outline->cut_off)
+        return {std::nullopt, "part of the tub is outside the picture",
+                "Take the whole tub, from rim to table"};
 
     const FineEdges edges = fineEdges(fine, scaledOutline(*outline, coarse.reduction / fine.reduction));
     const Outline& sides = edges.outline;

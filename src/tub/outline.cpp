@@ -121,6 +121,10 @@ std::optional<Outline> coarseOutline(const cv::Mat& medium_probability)
         right.emplace_back(run.right, run.y);
     }
     Outline outline;
+    const auto at_edge = [&](const RowRun& run) { return run.left <= 1 || run.right >= block.cols - 2; };
+    outline.cut_off =
+        std::count_if(runs.begin(), runs.end(), at_edge) > 0.3 * static_cast<double>(runs.size()) ||
+        bottom >= block.rows - 3;
     double left_agreed = 0, right_agreed = 0;
     const auto left_line = agreedLine(left, -0.1, 0.45, 2.5, &left_agreed);
     const auto right_line = agreedLine(right, -0.45, 0.1, 2.5, &right_agreed);

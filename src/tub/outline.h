@@ -15,8 +15,9 @@ struct SideLine {
 /// The tub's sides in a picture, before perspective is known.
 struct Outline {
     SideLine left, right;
-    double top = 0;     ///< row where medium ends, roughly
-    double bottom = 0;  ///< lowest row of the medium on the tub's axis, roughly
+    double top = 0;        ///< row where medium ends, roughly
+    double bottom = 0;     ///< lowest row of the medium on the tub's axis, roughly
+    bool cut_off = false;  ///< the block runs on beyond the picture's edge
     double width() const { return right.xAt((top + bottom) / 2) - left.xAt((top + bottom) / 2); }
 };
 

@@ -12,7 +12,7 @@ struct RootSettings {
     bool learned = true;
     /// Probability from which the learned map calls a pixel root. Measured on invented pictures:
     /// docs/root-map.md.
-    double min_probability = 0.5;
+    double min_probability = 0.45;
     /// Shortest thing the learned map may call a root, mm. Guess.
     double least_mm = 1.5;
     /// Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.
