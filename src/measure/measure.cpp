@@ -278,11 +278,12 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
     return work;
 }
 
-void checkPlan(const Run& run)
+/// Throws on an unknown tub type.
+void checkPlan(const std::optional<Plan>& plan, const Settings& settings)
 {
-    if (run.plan)
-        for (const PlannedCutting& cutting : run.plan->cuttings)
-            run.typeOf(cutting.tub);  // throws on an unknown type
+    if (!plan) return;
+    for (const PlannedCutting& cutting : plan->cuttings)
+        if (!cutting.tub_type.empty()) tubType(cutting.tub_type, settings.tub_types);
 }
 
 }  // namespace
@@ -298,13 +299,13 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
     std::optional<Plan> plan;
     if (options.batch) plan = readPlan(*options.batch, options.today);
+    checkPlan(plan, settings);
     const PhotoListing listing = listPhotos(options.photos);
     if (listing.files.empty())
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
     SeasonStore store(options.out / "season.db");
     Run run{options, events, settings, plan, store, {}};
-    checkPlan(run);
 
     std::vector<Item> items = readItems(listing.files, plan, settings, store, options, events);
     MeasureResult result;

@@ -1,0 +1,410 @@
+#include "slipglass/measure.h"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+#include <set>
+
+#include "../support/samples.h"
+#include "../support/scratch_folder.h"
+#include "../support/season_folder.h"
+#include "slipglass/error.h"
+
+namespace slipglass {
+namespace {
+
+namespace fs = std::filesystem;
+using test::ScratchFolder;
+
+// Panels half as fine as usual: what is tested here is who is measured when, not how well.
+const std::string kQuick = R"({"panel": {"mm_per_px": 0.3}})";
+constexpr Date kToday{std::chrono::year{2026} / 4 / 1};
+
+/// Photos in a folder, and a place for what comes of them.
+class Bench {
+public:
+    Bench() { fs::create_directories(photos()); }
+
+    fs::path photos() const { return scratch_ / "photos"; }
+    fs::path out(const std::string& name = "out") const { return scratch_ / name; }
+    const ScratchFolder& scratch() const { return scratch_; }
+
+    void add(const std::string& sample, const std::string& as = "") const
+    {
+        const fs::path to = photos() / (as.empty() ? sample + ".jpg" : as);
+        fs::create_directories(to.parent_path());
+        fs::copy_file(test::samplePhoto(sample), to);
+    }
+
+    MeasureOptions options(const std::string& out_name = "out") const
+    {
+        MeasureOptions options;
+        options.photos = {photos()};
+        options.out = out(out_name);
+        options.settings = scratch_.write("settings.json", settings_);
+        if (!plan_.empty()) options.batch = scratch_.write("batch.csv", plan_);
+        options.threads = 2;
+        options.today = kToday;
+        return options;
+    }
+    MeasureResult run(const std::string& out_name = "out") const { return measure(options(out_name), {}); }
+
+    void setSettings(const std::string& json) { settings_ = json; }
+    void setPlan(const std::string& csv) { plan_ = csv; }
+
+private:
+    ScratchFolder scratch_;
+    std::string settings_ = kQuick, plan_ = "tub,tub_type\nT01,quart\nT02,quart\nT03,quart\nT05,gallon\n";
+};
+
+void expectSameSeason(const fs::path& one, const fs::path& other)
+{
+    const auto files = test::filesBelow(one), others = test::filesBelow(other);
+    std::set<std::string> names;
+    for (const auto& [name, bytes] : files) names.insert(name);
+    for (const auto& [name, bytes] : others) names.insert(name);
+    for (const std::string& name : names) {
+        ASSERT_TRUE(files.count(name)) << name << " is only in " << other;
+        ASSERT_TRUE(others.count(name)) << name << " is only in " << one;
+        EXPECT_TRUE(files.at(name) == others.at(name)) << name << " differs";
+    }
+    EXPECT_EQ(test::seasonText(one), test::seasonText(other));
+}
+
+const Observation& rowOf(const SeasonReport& season, const std::string& photo, const std::string& tub)
+{
+    for (const Observation& seen : season.observations)
+        if (seen.photo == photo && seen.tub == tub) return seen;
+    throw std::logic_error("no row of " + photo + ", " + tub);
+}
+
+TEST(Measure, GivesTheSameBytesWhateverTheThreadsAndTheOrder)
+{
+    Bench bench;
+    for (const char* sample : {"T01_2026-01-12", "T01_2026-02-02", "T02_2026-01-12", "T02_2026-02-26"})
+        bench.add(sample);
+    bench.scratch().write("photos/T02_2026-02-27.jpg", "no picture");
+    MeasureOptions one = bench.options("one"), two = bench.options("two");
+    one.threads = 1;
+    two.threads = 2;
+    two.photos.clear();
+    for (const char* name :
+         {"T02_2026-02-26", "T01_2026-01-12", "T02_2026-02-27", "T01_2026-02-02", "T02_2026-01-12"})
+        two.photos.push_back(bench.photos() / (std::string(name) + ".jpg"));
+    EXPECT_EQ(measure(one, {}).measured, 4);
+    EXPECT_EQ(measure(two, {}).measured, 4);
+    expectSameSeason(bench.out("one"), bench.out("two"));
+
+    const auto files = test::filesBelow(bench.out("one"));
+    for (const char* name :
+         {"observations.csv", "season.json", "flags.csv", "problems.csv", "report/index.html",
+          "masks/T01_2026-02-02.roots.png", "masks/T01_2026-02-02.wall.png", "overlays/T01/2026-02-02.jpg",
+          "graphs/T01.svg"})
+        EXPECT_TRUE(files.count(name)) << name;
+    const cv::Mat mask =
+        cv::imread((bench.out("one") / "masks/T01_2026-02-02.wall.png").string(), cv::IMREAD_UNCHANGED);
+    EXPECT_EQ(mask.type(), CV_8U);
+    EXPECT_EQ(mask.size(), cv::Size(900, 1200));
+    EXPECT_EQ(cv::countNonZero(mask == 0) + cv::countNonZero(mask == 255), 900 * 1200);
+}
+
+TEST(Measure, MeasuresNothingTwice)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.add("T01_2026-02-02");
+    EXPECT_EQ(bench.run().measured, 2);
+    const auto before = test::filesBelow(bench.out());
+    const auto page_time = fs::last_write_time(bench.out() / "report" / "index.html");
+    const MeasureResult again = bench.run();
+    EXPECT_EQ(again.measured, 0);
+    EXPECT_EQ(again.kept, 2);
+    EXPECT_EQ(again.not_measured, 0);
+    EXPECT_TRUE(test::filesBelow(bench.out()) == before);
+    EXPECT_EQ(fs::last_write_time(bench.out() / "report" / "index.html"), page_time);
+
+    // A picture that was taken away is drawn again.
+    fs::remove(bench.out() / "masks" / "T01_2026-02-02.roots.png");
+    EXPECT_EQ(bench.run().measured, 1);
+    EXPECT_TRUE(test::filesBelow(bench.out()) == before);
+}
+
+TEST(Measure, MeasuresAgainWhatASettingChanges)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.add("T02_2026-02-26");
+    bench.run();
+    bench.setSettings(R"({"panel": {"mm_per_px": 0.3}, "flags": {"no_roots_days": 20}})");
+    EXPECT_EQ(bench.run().measured, 0);  // flags are drawn from figures that stay
+    bench.setSettings(R"({"panel": {"mm_per_px": 0.35}})");
+    EXPECT_EQ(bench.run().measured, 2);
+    bench.setPlan("tub,tub_type,variety\nT01,quart,Q\nT02,quart,Q\nT03,quart,Q\nT05,gallon,Q\n");
+    EXPECT_EQ(bench.run().measured, 0);  // a name does not change figures
+}
+
+TEST(Measure, MeasuresAPhotoAgainWhoseContentChanged)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.add("T01_2026-02-02");
+    bench.run();
+    fs::copy_file(test::samplePhoto("T01_2026-02-09"), bench.photos() / "T01_2026-02-02.jpg",
+                  fs::copy_options::overwrite_existing);
+    EXPECT_EQ(bench.run().measured, 1);
+}
+
+TEST(Measure, ComparesWithAnEarlierPhotoAddedLater)
+{
+    Bench bench;
+    for (const char* sample : {"T01_2026-02-02", "T01_2026-02-24", "T02_2026-02-18"}) bench.add(sample);
+    EXPECT_EQ(bench.run().measured, 3);
+    bench.add("T01_2026-01-12");
+    const MeasureResult later = bench.run();
+    EXPECT_EQ(later.measured, 3) << "all photos of T01, none of T02";
+    EXPECT_EQ(later.kept, 1);
+    EXPECT_EQ(bench.run("at once").measured, 4);
+    expectSameSeason(bench.out(), bench.out("at once"));
+}
+
+TEST(Measure, KeepsAPhotoThatIsGone)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.add("T01_2026-02-02");
+    bench.run();
+    const auto before = test::filesBelow(bench.out());
+    fs::remove(bench.photos() / "T01_2026-01-12.jpg");
+    const MeasureResult after = bench.run();
+    EXPECT_EQ(after.measured, 0);
+    EXPECT_EQ(after.season.observations.size(), 2U);
+    EXPECT_TRUE(test::filesBelow(bench.out()) == before);
+}
+
+TEST(Measure, GoesOnAfterBeingStopped)
+{
+    Bench bench;
+    for (const char* sample :
+         {"T01_2026-01-12", "T01_2026-02-02", "T01_2026-02-24", "T02_2026-01-12", "T02_2026-02-26"})
+        bench.add(sample);
+    std::atomic<bool> stop{false};
+    MeasureEvents events;
+    events.stop = &stop;
+    events.progress = [&](int done, int) { stop = done >= 2; };
+    MeasureOptions options = bench.options("stopped");
+    options.threads = 1;
+    const MeasureResult stopped = measure(options, events);
+    EXPECT_TRUE(stopped.stopped);
+    EXPECT_EQ(stopped.measured, 2);
+    EXPECT_EQ(SeasonStore(bench.out("stopped") / "season.db", SeasonStore::Use::read).observations().size(),
+              2U);
+    EXPECT_TRUE(fs::exists(bench.out("stopped") / "observations.csv"));
+
+    const MeasureResult rest = bench.run("stopped");
+    EXPECT_FALSE(rest.stopped);
+    EXPECT_EQ(rest.measured, 3);
+    bench.run("at once");
+    expectSameSeason(bench.out("stopped"), bench.out("at once"));
+}
+
+TEST(Measure, StopsBeforeItHasBegun)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    const std::atomic<bool> stop{true};
+    MeasureEvents events;
+    events.stop = &stop;
+    const MeasureResult stopped = measure(bench.options(), events);
+    EXPECT_TRUE(stopped.stopped);
+    EXPECT_EQ(stopped.measured, 0);
+    EXPECT_EQ(bench.run().measured, 1);
+}
+
+// Two photos side by side are not quite a photo of two tubs: each half has its own vanishing point. So only
+// what does not hang on it is looked at.
+TEST(Measure, MeasuresEveryLabelledTubOfOnePhoto)
+{
+    Bench bench;
+    const cv::Mat left = cv::imread(test::samplePhoto("T01_2026-02-17").string()),
+                  right = cv::imread(test::samplePhoto("T03_2026-02-12").string());
+    cv::Mat both;
+    cv::hconcat(left, right, both);
+    const std::string photo = "2026-02-28_bench.png";
+    cv::imwrite((bench.photos() / photo).string(), both);
+    const MeasureResult result = bench.run();
+    ASSERT_EQ(result.season.observations.size(), 2U);
+    EXPECT_EQ(result.measured, 1);
+    const cv::Range halves[] = {{0, 900}, {900, 1800}};
+    for (const auto& [tub, own, other] : {std::tuple{"T01", 0, 1}, std::tuple{"T03", 1, 0}}) {
+        SCOPED_TRACE(tub);
+        const Observation& seen = rowOf(result.season, photo, tub);
+        ASSERT_NE(seen.state, State::retake) << seen.notes.at(0);
+        EXPECT_GT(seen.coverage_percent.value_or(0), 0.3);
+        EXPECT_TRUE(fs::exists(bench.out() / "overlays" / tub / "2026-02-28.jpg"));
+        const std::string mask = (bench.out() / "masks" / ("2026-02-28_bench." + std::string(tub))).string();
+        const cv::Mat wall = cv::imread(mask + ".wall.png", cv::IMREAD_UNCHANGED),
+                      roots = cv::imread(mask + ".roots.png", cv::IMREAD_UNCHANGED);
+        ASSERT_EQ(wall.size(), both.size());
+        ASSERT_EQ(roots.size(), both.size());
+        EXPECT_GT(cv::countNonZero(wall.colRange(halves[own])), 200000);
+        EXPECT_EQ(cv::countNonZero(wall.colRange(halves[other])), 0);
+        EXPECT_EQ(cv::countNonZero(roots & ~wall), 0);
+    }
+    EXPECT_EQ(bench.run().measured, 0);
+}
+
+TEST(Measure, KeepsTwoPhotosOfOneDay)
+{
+    Bench bench;
+    bench.add("T01_2026-02-02");
+    bench.add("T01_2026-02-09", "T01_2026-02-02_again.jpg");
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(result.season.observations.size(), 2U);
+    int overlays = 0;
+    for (const auto& entry : fs::directory_iterator(bench.out() / "overlays" / "T01"))
+        overlays += entry.path().extension() == ".jpg";
+    EXPECT_EQ(overlays, 2);
+    EXPECT_TRUE(fs::exists(bench.out() / "masks" / "T01_2026-02-02_again.roots.png"));
+}
+
+TEST(Measure, TakesTheTubFromTheFolder)
+{
+    Bench bench;
+    bench.add("T02_2026-01-12", "T02/2026-01-12.jpg");
+    bench.add("T02_2026-02-26", "T02/2026-02-26.jpg");
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(result.measured, 2);
+    EXPECT_TRUE(rowOf(result.season, "T02/2026-02-26.jpg", "T02").coverage_percent);
+    EXPECT_TRUE(fs::exists(bench.out() / "masks" / "T02" / "2026-02-26.roots.png"));
+}
+
+TEST(Measure, TellsWhyAPhotoWithoutATubIsNotMeasured)
+{
+    Bench bench;
+    bench.add("T02_2026-01-12",
+              "2026-01-12.jpg");  // T02 bears no label, and the folder is no tub of the plan
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(result.measured, 0);
+    EXPECT_EQ(result.not_measured, 1);
+    ASSERT_EQ(result.season.problems.size(), 1U);
+    EXPECT_EQ(result.season.problems[0].file, "2026-01-12.jpg");
+    EXPECT_NE(result.season.problems[0].reason.find("no tub"), std::string::npos);
+}
+
+TEST(Measure, GivesNoMillimetresWithoutAPlanOrALabel)
+{
+    Bench bench;
+    bench.setPlan("");
+    bench.add("T02_2026-01-12");
+    const MeasureResult result = bench.run();
+    const Observation& seen = rowOf(result.season, "T02_2026-01-12.jpg", "T02");
+    EXPECT_TRUE(seen.coverage_percent);
+    EXPECT_FALSE(seen.root_length_mm);
+    EXPECT_FALSE(seen.water_level_mm);
+    EXPECT_FALSE(seen.wall_area_mm2);
+    EXPECT_FALSE(seen.px_per_mm);
+    EXPECT_FALSE(seen.notes.empty());
+}
+
+// Source: tests/data/negative-controls/ATTRIBUTION.md, real photographs in which nothing may be found (issue
+// 2).
+TEST(Measure, FindsNothingOnPhotographsOfOtherThings)
+{
+    Bench bench;
+    int pictures = 0;
+    for (const auto& entry : fs::directory_iterator(fs::path(SLIPGLASS_TEST_DATA) / "negative-controls"))
+        if (entry.path().extension() == ".jpg") {
+            const std::string day = std::to_string(10 + pictures++);
+            fs::copy_file(entry.path(),
+                          bench.photos() / ("T01_2026-02-" + day + "_" + entry.path().filename().string()));
+        }
+    ASSERT_EQ(pictures, 12);
+    for (const char* plan : {"tub,tub_type\nT01,quart\n", ""}) {
+        bench.setPlan(plan);
+        const MeasureResult result = bench.run(*plan ? "planned" : "unplanned");
+        EXPECT_EQ(result.season.observations.size(), 12U);
+        EXPECT_EQ(result.not_measured, 12);
+        for (const Observation& seen : result.season.observations) {
+            EXPECT_EQ(seen.state, State::retake) << seen.photo;
+            EXPECT_FALSE(seen.coverage_percent) << seen.photo;
+            EXPECT_FALSE(seen.water_level_mm) << seen.photo;
+            EXPECT_FALSE(seen.notes.empty()) << seen.photo;
+        }
+        for (const Problem& problem : result.season.problems)
+            EXPECT_FALSE(problem.remedy.empty()) << problem.file;
+    }
+}
+
+TEST(Measure, MeasuresTheRestBesideABadPhoto)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    const std::string whole = test::readBytes(test::samplePhoto("T01_2026-02-02"));
+    bench.scratch().write("photos/T01_2026-02-02.jpg", whole.substr(0, whole.size() / 2));
+    bench.scratch().write("photos/T01_2026-02-03.jpg", "");
+    bench.scratch().write("photos/T01_2026-02-04.jpg", "a shopping list");
+    bench.scratch().write("photos/notes.txt", "a shopping list");
+    bench.add("T01_2026-02-09", "T01_2026-02-30.jpg");
+    bench.add("T01_2026-02-17", "T01_2027-01-01.jpg");  // after today
+    fs::copy_file(fs::path(SLIPGLASS_TEST_DATA) / "photo" / "bomb.png",
+                  bench.photos() / "T01_2026-02-05.png");
+    const MeasureResult result = bench.run();
+    EXPECT_TRUE(rowOf(result.season, "T01_2026-01-12.jpg", "T01").coverage_percent);
+    std::map<std::string, int> rows;
+    for (const Problem& problem : result.season.problems) {
+        ++rows[problem.file];
+        EXPECT_EQ(problem.state, "not measured") << problem.file;
+        EXPECT_FALSE(problem.reason.empty()) << problem.file;
+        EXPECT_FALSE(problem.remedy.empty()) << problem.file;
+        EXPECT_EQ(problem.reason.find('\n'), std::string::npos) << problem.file;
+    }
+    for (const char* file : {"T01_2026-02-02.jpg", "T01_2026-02-03.jpg", "T01_2026-02-04.jpg", "notes.txt",
+                             "T01_2026-02-30.jpg", "T01_2027-01-01.jpg", "T01_2026-02-05.png"})
+        EXPECT_EQ(rows[file], 1) << file;
+    EXPECT_EQ(result.not_measured, 7);
+    // Put right, it is measured, and its row goes.
+    bench.scratch().write("photos/T01_2026-02-02.jpg", whole);
+    EXPECT_EQ(bench.run().not_measured, 6);
+}
+
+void expectError(const MeasureOptions& options, const std::string& part)
+{
+    try {
+        measure(options, {});
+        ADD_FAILURE() << "no Error with " << part;
+    } catch (const Error& error) {
+        EXPECT_NE(std::string(error.what()).find(part), std::string::npos) << error.what();
+        EXPECT_EQ(std::string(error.what()).find('\n'), std::string::npos) << error.what();
+    }
+}
+
+TEST(Measure, ChecksWhatWasTypedBeforeItOpensAPhoto)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.setPlan("tub,tub_type\nT01,quartt\n");
+    expectError(bench.options(), "quart");
+    bench.setPlan("tub\nT01\n");
+    bench.setSettings(R"({"panel": {"mm_per_pxx": 0.3}})");
+    expectError(bench.options(), "mm_per_px");
+    bench.setSettings(kQuick);
+    MeasureOptions missing = bench.options();
+    missing.batch = bench.scratch() / "nowhere.csv";
+    expectError(missing, "nowhere.csv");
+    missing = bench.options();
+    missing.photos = {bench.scratch() / "nowhere"};
+    expectError(missing, "nowhere");
+    missing = bench.options();
+    fs::create_directories(bench.scratch() / "empty");
+    missing.photos = {bench.scratch() / "empty"};
+    expectError(missing, "no photo");
+    missing = bench.options();
+    missing.out = bench.scratch().write("a file", "") / "out";
+    expectError(missing, "a file");
+    EXPECT_FALSE(fs::exists(bench.out())) << "nothing is made before all is checked";
+}
+
+}  // namespace
+}  // namespace slipglass
