@@ -113,12 +113,23 @@ cv::Point2d coarseShift(const Panel& today, const Panel& earlier, double most_tu
     return {base_shift.x + (at.x - turn) / scale, base_shift.y + (at.y - lift) / scale};
 }
 
-std::vector<Patch> matchPatches(const Panel& today, const Panel& earlier, const Drift& guess, double reach_px,
-                                double scale)
+/// A panel as patches are matched on it.
+struct Grains {
+    double scale;
+    cv::Mat detail, visible;
+
+    Grains(const Panel& panel, double at_scale)
+        : scale(at_scale), detail(grainDetail(panel, at_scale)), visible(scaledMask(panel.visible, at_scale))
+    {
+    }
+};
+
+std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, cv::Size size, const Drift& guess,
+                                double reach_px)
 {
-    const cv::Mat detail = grainDetail(today, scale), before = grainDetail(earlier, scale);
-    const cv::Mat visible = scaledMask(today.visible, scale),
-                  visible_before = scaledMask(earlier.visible, scale);
+    const double scale = today.scale;
+    const cv::Mat &detail = today.detail, &before = earlier.detail;
+    const cv::Mat &visible = today.visible, &visible_before = earlier.visible;
     const int half = static_cast<int>(40 * scale),
               reach = std::max(2, static_cast<int>(std::ceil(reach_px * scale)));
     std::vector<Patch> patches;
@@ -127,7 +138,7 @@ std::vector<Patch> matchPatches(const Panel& today, const Panel& earlier, const 
             const cv::Rect from(x - half, y - half, 2 * half, 2 * half);
             if (cv::countNonZero(visible(from)) < 0.8 * from.area()) continue;
             const cv::Point2d drift =
-                guess.at((x / scale) / today.bgr.cols - 0.5, (y / scale) / today.bgr.rows - 0.5);
+                guess.at((x / scale) / size.width - 0.5, (y / scale) / size.height - 0.5);
             const cv::Point shift(cvRound(drift.x * scale), cvRound(drift.y * scale));
             const cv::Rect to(from.tl() + shift - cv::Point(reach, reach),
                               from.size() + cv::Size(2 * reach, 2 * reach));
@@ -200,8 +211,9 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
     drift.y.at<double>(0) = shift.y;
     Alignment result;
     const cv::Size size = today.bgr.size();
-    Agreement found = agreeOn(matchPatches(today, earlier, drift, 16, 0.5), size, 4);
-    if (found.agreed > 0.25) found = agreeOn(matchPatches(today, earlier, found.drift, 6, 0.5), size, 2);
+    const Grains now(today, 0.5), before(earlier, 0.5);
+    Agreement found = agreeOn(matchPatches(now, before, size, drift, 16), size, 4);
+    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, size, found.drift, 6), size, 2);
     result.score = found.score;
     result.agreed = found.agreed;
     result.good = found.score > 0.35 && found.agreed > 0.4;

@@ -63,6 +63,18 @@ void eraseLabel(Panel& panel, const Label& label)
     panel.wall(reach).setTo(0, paper_mask);
 }
 
+/// How many panel columns from the middle the wall at a height is seen at a view cosine of at least `least`;
+/// -1 when not even the middle is. The cosine falls towards both sides alike.
+int frontalReach(const View& view, double z, double step, double least, int most)
+{
+    int inside = -1, outside = most + 1;
+    while (outside - inside > 1) {
+        const int between = (inside + outside) / 2;
+        (view.viewCosine({between * step, z}) >= least ? inside : outside) = between;
+    }
+    return inside;
+}
+
 /// Bright colourless areas larger than any root or grain would look: the wall mirrors a window there.
 cv::Mat glareOn(const Panel& panel, double lightness)
 {
@@ -72,6 +84,69 @@ cv::Mat glareOn(const Panel& panel, double lightness)
     cv::Mat glare = planes[0] > lightness;
     cv::morphologyEx(glare, glare, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {13, 13}));
     return glare;
+}
+
+constexpr int kCell = 8;             // picture px; a power of two keeps the interpolation exact at the nodes
+constexpr double kCellError = 0.03;  // panel px
+
+/// A cell of the picture and where its nodes lie in the panel.
+struct Cell {
+    cv::Rect box;
+    cv::Point2d corner, along_x, along_y, along_both;  ///< bilinear from the cell's first pixel
+    bool bilinear = false;  ///< good to kCellError; else each pixel has to be traced
+
+    cv::Point2d at(int x, int y) const
+    {
+        const double u = x - box.x, v = y - box.y;
+        return corner + u * along_x + v * along_y + u * v * along_both;
+    }
+};
+
+/// Cuts a part of the picture into cells. The way from picture to panel is smooth but for the tub's edge, so
+/// most pixels can be interpolated instead of traced.
+template <class PlaceAt>
+std::vector<Cell> cellsOf(cv::Rect part, const PlaceAt& placeAt)
+{
+    std::vector<Cell> cells;
+    const int columns = (part.width + kCell - 1) / kCell, rows = (part.height + kCell - 1) / kCell;
+    const auto nodesAlong = [&](int y) {
+        std::vector<std::optional<cv::Point2d>> nodes;
+        for (int i = 0; i <= columns; ++i) nodes.push_back(placeAt(part.x + i * kCell, y));
+        return nodes;
+    };
+    auto upper = nodesAlong(part.y);
+    for (int j = 0; j < rows; ++j) {
+        auto lower = nodesAlong(part.y + (j + 1) * kCell);
+        for (int i = 0; i < columns; ++i) {
+            Cell cell{cv::Rect(part.x + i * kCell, part.y + j * kCell, kCell, kCell) & part, {}, {}, {}, {}};
+            const auto at = static_cast<size_t>(i);
+            const auto &a = upper[at], &b = upper[at + 1], &c = lower[at], &d = lower[at + 1];
+            if (!a && !b && !c && !d) continue;  // the tub's sides are straight: none of the cell is on it
+            const auto middle = placeAt(part.x + i * kCell + kCell / 2, part.y + j * kCell + kCell / 2);
+            if (a && b && c && d && middle) {
+                cell.corner = *a;
+                cell.along_x = (*b - *a) / kCell;
+                cell.along_y = (*c - *a) / kCell;
+                cell.along_both = (*a - *b - *c + *d) / (kCell * kCell);
+                cell.bilinear = cv::norm((*a + *b + *c + *d) / 4 - *middle) < kCellError;
+            }
+            cells.push_back(cell);
+        }
+        upper = std::move(lower);
+    }
+    return cells;
+}
+
+/// Whether a mask, taken as a picture, is more than half white at a place between its pixels.
+bool maskAt(const cv::Mat& mask, cv::Point2d place)
+{
+    if (place.x < 0 || place.y < 0) return false;
+    const int c = static_cast<int>(place.x), r = static_cast<int>(place.y);
+    if (c + 1 >= mask.cols || r + 1 >= mask.rows) return false;
+    const uchar *a = mask.ptr(r) + c, *b = mask.ptr(r + 1) + c;
+    if (!(a[0] | a[1] | b[0] | b[1])) return false;
+    const double fc = place.x - c, fr = place.y - r;
+    return (a[0] * (1 - fc) + a[1] * fc) * (1 - fr) + (b[0] * (1 - fc) + b[1] * fc) * fr > 127;
 }
 
 }  // namespace
@@ -121,22 +196,30 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     cv::Mat frontal = cv::Mat::zeros(rows, columns, CV_8U);
     cv::Mat map_x(rows, columns, CV_32F), map_y(rows, columns, CV_32F);
     const double frontal_cosine = std::cos(settings.frontal_deg * CV_PI / 180);
-    for (int r = 0; r < rows; ++r)
+    const double lowest_surface = *std::min_element(tub.surface_z.begin(), tub.surface_z.end());
+    for (int r = 0; r < rows; ++r) {
+        const PanelPoint first = panel.pointAt(0, r);
+        const double step = panel.mm_per_px / panel.inner.cone.radiusAt(first.y_mm);
+        const std::vector<PhotoPoint> ring = view.photoFromRing(wallAt(panel, first), step, columns);
+        const double height = first.y_mm + tub.pose.cone.wall;
+        const int frontal_reach = frontalReach(view, first.y_mm, step, frontal_cosine, columns / 2);
+        auto *out_x = map_x.ptr<float>(r), *out_y = map_y.ptr<float>(r);
+        uchar *wall = panel.wall.ptr(r), *front = frontal.ptr(r);
         for (int c = 0; c < columns; ++c) {
-            const PanelPoint point = panel.pointAt(c, r);
-            const WallPoint wall = wallAt(panel, point);
-            const PhotoPoint photo = view.photoFromWall(wall);
+            const PhotoPoint& photo = ring[static_cast<size_t>(c)];
             const double x = (photo.x_px + 0.5) / source_reduction - 0.5,
                          y = (photo.y_px + 0.5) / source_reduction - 0.5;
-            map_x.at<float>(r, c) = static_cast<float>(x);
-            map_y.at<float>(r, c) = static_cast<float>(y);
+            out_x[c] = static_cast<float>(x);
+            out_y[c] = static_cast<float>(y);
             const bool framed = x > 0 && y > 0 && x < source.cols - 1 && y < source.rows - 1;
-            if (!framed || std::abs(wall.angle) > grazing || point.y_mm < settings.floor_mm ||
-                point.y_mm > tub.surfaceAt(wall.angle) - tub.pose.cone.wall)
-                continue;
-            panel.wall.at<uchar>(r, c) = 255;
-            if (view.viewCosine(wall) >= frontal_cosine) frontal.at<uchar>(r, c) = 255;
+            const int from_middle = c - columns / 2;
+            const double angle = from_middle * step;
+            if (!framed || std::abs(angle) > grazing || first.y_mm < settings.floor_mm) continue;
+            if (height > lowest_surface && height > tub.surfaceAt(angle)) continue;
+            wall[c] = 255;
+            if (std::abs(from_middle) <= frontal_reach) front[c] = 255;
         }
+    }
     cv::remap(source, panel.bgr, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
     if (tub.label) eraseLabel(panel, *tub.label);
     panel.visible = panel.wall & ~glareOn(panel, settings.glare_lightness);
@@ -159,26 +242,24 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
             top = std::min(top, p.y_px / reduction);
             bottom = std::max(bottom, p.y_px / reduction);
         }
-    const int x0 = std::max(0, static_cast<int>(left) - 8),
-              x1 = std::min(size.width, static_cast<int>(right) + 8);
-    const int y0 = std::max(0, static_cast<int>(top) - 8),
-              y1 = std::min(size.height, static_cast<int>(bottom) + 8);
-    for (int y = y0; y < y1; ++y) {
-        uchar* out = result.ptr(y);
-        for (int x = x0; x < x1; ++x) {
-            const auto wall = view.wallFromPhoto({(x + 0.5) * reduction - 0.5, (y + 0.5) * reduction - 0.5});
-            if (!wall || wall->z > panel.top_mm || wall->z < 0) continue;
-            const double column = panel.columnAt(wall->angle * panel.inner.cone.radiusAt(wall->z)),
-                         row = panel.rowAt(wall->z);
-            const int c = static_cast<int>(column), r = static_cast<int>(row);
-            if (c < 0 || r < 0 || c + 1 >= mask.cols || r + 1 >= mask.rows) continue;
-            const double fc = column - c, fr = row - r;
-            const uchar *a = mask.ptr(r) + c, *b = mask.ptr(r + 1) + c;
-            const double value =
-                (a[0] * (1 - fc) + a[1] * fc) * (1 - fr) + (b[0] * (1 - fc) + b[1] * fc) * fr;
-            if (value > 127) out[x] = 255;
+    const cv::Rect part(cv::Point(static_cast<int>(left) - 8, static_cast<int>(top) - 8),
+                        cv::Point(static_cast<int>(right) + 8, static_cast<int>(bottom) + 8));
+    const cv::Rect drawn = part & cv::Rect({}, size);
+    const auto placeAt = [&](int x, int y) -> std::optional<cv::Point2d> {
+        const auto wall = view.wallFromPhoto({(x + 0.5) * reduction - 0.5, (y + 0.5) * reduction - 0.5});
+        if (!wall) return std::nullopt;
+        return cv::Point2d(panel.columnAt(wall->angle * panel.inner.cone.radiusAt(wall->z)),
+                           panel.rowAt(wall->z));
+    };
+    const double foot_row = panel.rowAt(0);
+    for (const Cell& cell : cellsOf(drawn, placeAt))
+        for (int y = cell.box.y; y < cell.box.br().y; ++y) {
+            uchar* out = result.ptr(y);
+            for (int x = cell.box.x; x < cell.box.br().x; ++x) {
+                const auto place = cell.bilinear ? cell.at(x, y) : placeAt(x, y);
+                if (place && place->y <= foot_row && maskAt(mask, *place)) out[x] = 255;
+            }
         }
-    }
     return result;
 }
 

@@ -51,9 +51,10 @@ RootFigures rootFigures(const Panel& panel, const RootMap& roots)
     const int area = cv::countNonZero(mask);
     figures.coverage_percent = 100.0 * area / visible;
     const cv::Mat skeleton = skeletonOf(mask);
-    figures.length_mm = rootLengthPx(mask, skeleton) * panel.mm_per_px;
+    const double length_px = rootLengthPx(mask, skeleton);
+    figures.length_mm = length_px * panel.mm_per_px;
     if (!area) return figures;
-    if (const auto width = meanWidthPx(mask, skeleton)) figures.width_mm = *width * panel.mm_per_px;
+    if (length_px > 0) figures.width_mm = area / length_px * panel.mm_per_px;  // as meanWidthPx()
     figures.browned_percent = 100.0 * cv::countNonZero(roots.browned & mask) / area;
     for (int row = mask.rows - 1; row >= 0; --row)
         if (cv::countNonZero(mask.row(row)) >= 2) {

@@ -161,9 +161,10 @@ double endCorrectionPx(const cv::Mat& mask, const cv::Mat& skeleton)
     requireMask(mask, "mask");
     requireMask(skeleton, "skeleton");
     if (mask.size() != skeleton.size()) throw std::invalid_argument("mask and skeleton differ in size");
-    if (mask.empty()) return 0;
-    const cv::Mat line = framed(skeleton);
-    const cv::Mat depth = depthIn(framed(mask));
+    const cv::Rect box = mask.empty() ? cv::Rect() : cv::boundingRect(mask);
+    if (box.empty()) return 0;
+    const cv::Mat line = framed(skeleton(box));
+    const cv::Mat depth = depthIn(framed(mask(box)));
     double sum = 0;
     for (const cv::Point at : linePixels(line)) {
         const int ends = 2 - stepsAt(line, at).all();

@@ -30,13 +30,13 @@ FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduct
     // A pose with the lens all but in the tub: a foot is longer than any picture, and there is none.
     if (!(step > 1e-4 * reach)) return best;
     const int half = static_cast<int>(std::ceil(reach / step));
+    constexpr int kAngles = 80;  // -60 to 58.5 degrees
     std::vector<double> profile;
     for (int i = -half; i <= half; ++i) {
         double sum = 0;
-        int count = 0;
-        for (double angle = -60 * kDegree; angle <= 60 * kDegree; angle += 1.5 * kDegree, ++count)
-            sum += stepAt(lightness_step, view.photoFromWall({angle, i * step}), reduction);
-        profile.push_back(sum / count);
+        for (const PhotoPoint& p : view.photoFromRing({-60 * kDegree, i * step}, 1.5 * kDegree, kAngles))
+            sum += stepAt(lightness_step, p, reduction);
+        profile.push_back(sum / kAngles);
     }
     // Dark below bright (glint or medium over shadow), seen 0.02 to 0.09 base radii higher up, backs the edge
     // up.

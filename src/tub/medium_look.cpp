@@ -1,6 +1,7 @@
 #include "medium_look.h"
 
 #include <algorithm>
+#include <array>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -49,21 +50,36 @@ constexpr int kBins = 24;
 /// choose.
 cv::Mat ranked(const cv::Mat& feature, const std::vector<int>& medium, const std::vector<int>& other)
 {
-    std::vector<float> values;
+    const float* of = feature.ptr<float>();
+    float lowest = of[medium.front()], highest = lowest;
     for (const auto* seeds : {&medium, &other})
-        for (const int i : *seeds) values.push_back(feature.ptr<float>()[i]);
-    std::sort(values.begin(), values.end());
-    const double low = values.front(),
-                 high = values.back() > values.front() ? values.back() : values.front() + 1.0;
+        for (const int i : *seeds) {
+            lowest = std::min(lowest, of[i]);
+            highest = std::max(highest, of[i]);
+        }
+    const double low = lowest, high = highest > lowest ? highest : lowest + 1.0;
     // A fine even grid looks the rank up without a search per pixel.
+    constexpr int kLevels = 256;
     cv::Mat level;
     feature.convertTo(level, CV_8U, 255 / (high - low), -255 * low / (high - low));
-    cv::Mat rank(1, 256, CV_8U);
-    for (int i = 0; i < 256; ++i) {
-        const auto at = static_cast<float>(low + (high - low) * i / 255);
-        const auto below = std::lower_bound(values.begin(), values.end(), at) - values.begin();
-        rank.at<uchar>(i) =
-            static_cast<uchar>(std::min<long>(kBins - 1, below * kBins / static_cast<long>(values.size())));
+    std::array<float, kLevels> at{};
+    for (int i = 0; i < kLevels; ++i)
+        at[static_cast<size_t>(i)] = static_cast<float>(low + (high - low) * i / 255);
+    std::array<long, kLevels + 1>
+        first_above{};  // how many seeds lie below a level, but not below the one before
+    for (const auto* seeds : {&medium, &other})
+        for (const int i : *seeds) {
+            auto k = static_cast<size_t>((of[i] - low) / (high - low) * 255);
+            while (k > 0 && at[k - 1] > of[i]) --k;
+            while (k < kLevels && at[k] <= of[i]) ++k;
+            ++first_above[k];
+        }
+    const auto seed_count = static_cast<long>(medium.size() + other.size());
+    cv::Mat rank(1, kLevels, CV_8U);
+    long below = 0;
+    for (int i = 0; i < kLevels; ++i) {
+        below += first_above[static_cast<size_t>(i)];
+        rank.at<uchar>(i) = static_cast<uchar>(std::min<long>(kBins - 1, below * kBins / seed_count));
     }
     cv::LUT(level, rank, level);
     return level;

@@ -68,18 +68,28 @@ double sampled(const cv::Mat& band, int row, double x)
     return p[column] * (1 - part) + p[column + 1] * part;
 }
 
-/// Evidence for the line that leaves the band's middle by `at_top` and `at_bottom` px.
-double evidenceFor(const SideBand& band, double at_top, double at_bottom)
+/// Contrast at each pixel of a band less the mean contrast 4 to 16 px further out, where a side's
+/// surroundings are calm. Left as it is where the band ends: no side is looked for there.
+cv::Mat againstOutside(const SideBand& band)
 {
-    const double outward = band.is_left ? -1 : 1;
+    const int outward = band.is_left ? -1 : 1;
+    cv::Mat result = band.contrast.clone();
+    const cv::Rect inner(16, 0, band.contrast.cols - 32, band.contrast.rows);
+    if (inner.width <= 0) return result;
+    cv::Mat outside = cv::Mat::zeros(inner.size(), CV_32F);
+    for (int d = 4; d <= 16; d += 2) outside += band.contrast(inner + cv::Point(outward * d, 0));
+    result(inner) -= outside / 7;
+    return result;
+}
+
+/// Evidence for the line that leaves the band's middle by `at_top` and `at_bottom` px.
+double evidenceFor(const cv::Mat& against_outside, int half, double at_top, double at_bottom)
+{
     double sum = 0;
     int rows = 0;
-    for (int row = 0; row < band.contrast.rows; row += 4, ++rows) {
-        const double x = band.half + at_top + (at_bottom - at_top) * row / band.contrast.rows;
-        double outside = 0;
-        for (int d = 4; d <= 16; d += 2) outside += sampled(band.contrast, row, x + outward * d) / 7;
-        sum += sampled(band.contrast, row, x) - outside;
-    }
+    for (int row = 0; row < against_outside.rows; row += 4, ++rows)
+        sum +=
+            sampled(against_outside, row, half + at_top + (at_bottom - at_top) * row / against_outside.rows);
     return rows ? sum / rows : 0;
 }
 
@@ -185,9 +195,11 @@ std::vector<Side> bestSides(const SideBand& band, double reach, size_t most)
         double top, bottom, evidence;
     };
     const auto better = [](const Ends& a, const Ends& b) { return a.evidence > b.evidence; };
+    const cv::Mat standing_out = againstOutside(band);
     std::vector<Ends> tried;
     for (double t = -reach; t <= reach; t += 3)
-        for (double b = -reach; b <= reach; b += 3) tried.push_back({t, b, evidenceFor(band, t, b)});
+        for (double b = -reach; b <= reach; b += 3)
+            tried.push_back({t, b, evidenceFor(standing_out, band.half, t, b)});
     std::stable_sort(tried.begin(), tried.end(), better);
 
     std::vector<Ends> kept;
@@ -205,7 +217,7 @@ std::vector<Side> bestSides(const SideBand& band, double reach, size_t most)
             for (int i = -2; i <= 2; ++i)
                 for (int j = -2; j <= 2; ++j) {
                     const double t = centre.top + i * step, b = centre.bottom + j * step;
-                    const double evidence = evidenceFor(band, t, b);
+                    const double evidence = evidenceFor(standing_out, band.half, t, b);
                     if (evidence > best.evidence) best = {t, b, evidence};
                 }
         }

@@ -32,6 +32,26 @@ PhotoPoint View::photoFromWall(WallPoint point) const
             pose_.centre_px.y + pose_.focal_px * p[1] / p[2]};
 }
 
+std::vector<PhotoPoint> View::photoFromRing(WallPoint first, double step, int count) const
+{
+    const double r = pose_.cone.radiusAt(first.z);
+    const cv::Vec3d middle = cv::Vec3d(pose_.base.x, pose_.base.y, pose_.base.z) + first.z * up_;
+    const cv::Vec3d across = r * right_, forward = r * towards_;
+    // The next angle's sine and cosine by the addition theorem; errs by a rounding a step.
+    const double step_sin = std::sin(step), step_cos = std::cos(step);
+    double sine = std::sin(facing_ + first.angle), cosine = std::cos(facing_ + first.angle);
+    std::vector<PhotoPoint> points(static_cast<size_t>(std::max(0, count)));
+    for (PhotoPoint& point : points) {
+        const cv::Vec3d p = middle + sine * across + cosine * forward;
+        const double scale = pose_.focal_px / p[2];
+        point = {pose_.centre_px.x + scale * p[0], pose_.centre_px.y + scale * p[1]};
+        const double next = sine * step_cos + cosine * step_sin;
+        cosine = cosine * step_cos - sine * step_sin;
+        sine = next;
+    }
+    return points;
+}
+
 std::optional<WallPoint> View::wallFromPhoto(PhotoPoint pixel) const
 {
     const cv::Vec3d ray((pixel.x_px - pose_.centre_px.x) / pose_.focal_px,

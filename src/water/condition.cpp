@@ -47,7 +47,7 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
 {
     const View view(tub.pose);
     const double grazing = view.grazingAngle(), px = view.pxPerUnit(tub.surfaceMean() / 2);
-    std::vector<float> values;
+    std::vector<cv::Vec3b> colours;
     for (const double side : {-1.0, 1.0})
         for (double z = 0.1 * tub.surfaceMean(); z < tub.surfaceMean(); z += 1)
             for (double out = 4; out < 20; out += 1) {
@@ -55,9 +55,23 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
                 const int x = cvRound((edge.x_px + side * out * px) / reduction),
                           y = cvRound(edge.y_px / reduction);
                 if (x < 0 || y < 0 || x >= bgr.cols || y >= bgr.rows) continue;
-                values.push_back(labFromBgr(bgr.at<cv::Vec3b>(y, x))[0]);
+                colours.push_back(bgr.at<cv::Vec3b>(y, x));
             }
-    return quantile(values, 0.5);
+    if (colours.empty()) return std::nullopt;
+    cv::Mat lightness;
+    cv::extractChannel(labFromBgr(cv::Mat(colours)), lightness, 0);
+    return quantile({lightness.begin<float>(), lightness.end<float>()}, 0.5);
+}
+
+/// Smoothed over so wide a window that every fourth row and column tells the same.
+cv::Mat smoothedWidely(const cv::Mat& plane, double sigma)
+{
+    constexpr double kShrink = 4;
+    cv::Mat small, out;
+    cv::resize(plane, small, {}, 1 / kShrink, 1 / kShrink, cv::INTER_AREA);
+    cv::GaussianBlur(small, small, {}, sigma / kShrink);
+    cv::resize(small, out, plane.size(), 0, 0, cv::INTER_LINEAR);
+    return out;
 }
 
 }  // namespace
@@ -85,14 +99,13 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
     condition.green_percent = 100.0 * cv::countNonZero(green) / visible;
 
     // A veil lifts the darkest grains of a neighbourhood and flattens their contrast.
-    cv::Mat darkest, mean, spread;
+    cv::Mat darkest, spread;
     const double patch = 3 / panel.mm_per_px;
     cv::erode(lab[0], darkest,
               cv::getStructuringElement(cv::MORPH_RECT, {static_cast<int>(patch), static_cast<int>(patch)}));
-    cv::GaussianBlur(darkest, darkest, {}, patch);
-    cv::GaussianBlur(lab[0], mean, {}, patch);
-    cv::Mat off = lab[0] - mean;
-    cv::GaussianBlur(off.mul(off), spread, {}, patch);
+    darkest = smoothedWidely(darkest, patch);
+    const cv::Mat off = lab[0] - smoothedWidely(lab[0], patch);
+    spread = smoothedWidely(off.mul(off), patch);
     cv::sqrt(spread, spread);
     const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
                usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
@@ -117,16 +130,20 @@ Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction)
     // In the photo itself: the share of fine detail in the detail of grains. A panel is already resampled.
     const cv::Mat shown = photoMask(panel, panel.frontal, bgr.size(), reduction);
     cv::Mat grey, fine, middle, coarse;
-    cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
-    grey.convertTo(grey, CV_32F);
     const double px =
         panel.px_per_mm / reduction;  // detail is judged at the size of a root, whatever the picture's size
+    // Only as far out as the smoothing reaches.
+    cv::Rect part = cv::boundingRect(shown);
+    const int margin = static_cast<int>(std::ceil(4 * std::max(1.6, 0.36 * px))) + 1;
+    part = (part + cv::Size(2 * margin, 2 * margin) - cv::Point(margin, margin)) & cv::Rect({}, bgr.size());
+    cv::cvtColor(bgr(part), grey, cv::COLOR_BGR2GRAY);
+    grey.convertTo(grey, CV_32F);
     cv::GaussianBlur(grey, fine, {}, std::max(0.5, 0.09 * px));
     cv::GaussianBlur(grey, middle, {}, std::max(0.8, 0.18 * px));
     cv::GaussianBlur(grey, coarse, {}, std::max(1.6, 0.36 * px));
     const cv::Mat small = fine - middle, large = middle - coarse;
-    const double small_power = cv::mean(small.mul(small), shown)[0],
-                 large_power = cv::mean(large.mul(large), shown)[0];
+    const double small_power = cv::mean(small.mul(small), shown(part))[0],
+                 large_power = cv::mean(large.mul(large), shown(part))[0];
     quality.sharpness = std::clamp(std::sqrt(small_power / (large_power + 1e-6)) / 0.8, 0.0, 1.0);
 
     // The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
