@@ -1,0 +1,80 @@
+#pragma once
+// Runs the built program as a user's shell would.
+#include <fcntl.h>
+#include <signal.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <optional>
+#include <stdexcept>
+#include <string>
+#include <vector>
+
+#include "../support/scratch_folder.h"
+
+namespace slipglass::test {
+
+struct Ran {
+    int code = -1;  ///< exit code, as a shell gives it: 128 + signal when one ended it
+    std::string out, err;
+
+    /// What the program says of itself on stderr, a line each.
+    std::vector<std::string> lines() const
+    {
+        std::vector<std::string> all;
+        for (size_t from = 0; from < err.size();) {
+            const size_t end = std::min(err.find('\n', from), err.size());
+            all.push_back(err.substr(from, end - from));
+            from = end + 1;
+        }
+        return all;
+    }
+};
+
+class Program {
+public:
+    /// @param file_limit  largest file it may write, bytes, as on a disk that is full then.
+    explicit Program(std::vector<std::string> arguments, std::optional<rlim_t> file_limit = std::nullopt)
+    {
+        arguments.insert(arguments.begin(), SLIPGLASS_PROGRAM);
+        std::vector<char*> argv;
+        for (std::string& a : arguments) argv.push_back(a.data());
+        argv.push_back(nullptr);
+        const std::string out = (scratch_ / "out").string(), err = (scratch_ / "err").string();
+        pid_ = fork();
+        if (pid_ < 0) throw std::runtime_error("fork");
+        if (pid_ == 0) {
+            dup2(open(out.c_str(), O_WRONLY | O_CREAT, 0600), STDOUT_FILENO);
+            dup2(open(err.c_str(), O_WRONLY | O_CREAT, 0600), STDERR_FILENO);
+            if (file_limit) {
+                signal(SIGXFSZ, SIG_IGN);
+                const rlimit limit{*file_limit, *file_limit};
+                setrlimit(RLIMIT_FSIZE, &limit);
+            }
+            execv(argv[0], argv.data());
+            _exit(127);
+        }
+    }
+
+    void send(int signal_number) const { kill(pid_, signal_number); }
+
+    Ran wait() const
+    {
+        int status = 0;
+        waitpid(pid_, &status, 0);
+        return {WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status), readBytes(scratch_ / "out"),
+                readBytes(scratch_ / "err")};
+    }
+
+private:
+    ScratchFolder scratch_;
+    pid_t pid_;
+};
+
+inline Ran run(std::vector<std::string> arguments)
+{
+    return Program(std::move(arguments)).wait();
+}
+
+}  // namespace slipglass::test

@@ -1,0 +1,144 @@
+#include "slipglass/water/condition.h"
+
+#include <gtest/gtest.h>
+
+#include "../support/drawn_panel.h"
+
+namespace slipglass {
+namespace {
+
+using test::DrawnTub;
+
+DrawnTub someTub(double brightness = 1)
+{
+    DrawnTub drawn;
+    drawn.pose = test::standing(6, 1, 4.6);
+    drawn.texture = brightness * drawn.texture;
+    return drawn;
+}
+
+Condition conditionIn(const DrawnTub& drawn, const cv::Mat& picture)
+{
+    const Tub tub = test::placed(drawn);
+    return conditionOf(unrollWall(picture, 1, tub, {}), tub, picture, 1, std::nullopt);
+}
+
+double lightness(const DrawnTub& drawn)
+{
+    return conditionIn(drawn, test::drawTub(drawn)).wall_lightness.value_or(-1);
+}
+
+TEST(Condition, CallsDarkerMediumWetter)
+{
+    const double dry = lightness(someTub(1.1)), usual = lightness(someTub()), wet = lightness(someTub(0.75));
+    EXPECT_GT(wet, 0);
+    EXPECT_LT(wet, usual);
+    EXPECT_LT(usual, dry);
+    EXPECT_GT(wetnessAgainst(wet, usual), 0.6);
+    EXPECT_LT(wetnessAgainst(dry, usual), 0.5);
+}
+
+// As the header says: half on the first photo, dry when a quarter lighter, never outside 0..1.
+TEST(Condition, ScalesWetnessAsPromised)
+{
+    EXPECT_DOUBLE_EQ(wetnessAgainst(40, 40), 0.5);
+    EXPECT_DOUBLE_EQ(wetnessAgainst(50, 40), 0);
+    EXPECT_DOUBLE_EQ(wetnessAgainst(80, 40), 0);
+    EXPECT_DOUBLE_EQ(wetnessAgainst(30, 40), 1);
+    EXPECT_DOUBLE_EQ(wetnessAgainst(5, 40), 1);
+    EXPECT_NEAR(wetnessAgainst(44, 40), 0.3, 1e-12);
+}
+
+// A third of a stop is what a phone's exposure drifts by from picture to picture: less than a tenth of the
+// range from dry to wet, a quarter of the lightness, may come of it.
+TEST(Condition, ForgivesTheCamerasExposure)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn), darker = 0.88 * picture;
+    const double usual = *conditionIn(drawn, picture).wall_lightness;
+    EXPECT_NEAR(conditionIn(drawn, darker).wall_lightness.value_or(0) / usual, 1, 0.05);
+}
+
+TEST(Condition, CountsGreenByItsShareOfTheWall)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    EXPECT_LT(*conditionOf(panel, tub, picture, 1, std::nullopt).green_percent, 0.5);
+    const cv::Rect patch(panel.bgr.cols / 2 - 100, static_cast<int>(panel.rowAt(80)), 200, 150);
+    panel.bgr(patch).setTo(cv::Scalar(50, 110, 60));
+    const double share = 100.0 * cv::countNonZero(panel.frontal(patch)) / cv::countNonZero(panel.frontal);
+    ASSERT_GT(share, 3);
+    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt).green_percent, share, 0.5);
+}
+
+TEST(Condition, SeesFogWhereAVeilLies)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    const double clear = *conditionOf(panel, tub, picture, 1, std::nullopt).condensation_percent;
+    EXPECT_LT(clear, 3);
+    // Fog over the upper quarter: 60 % pale grey, 40 % of what is behind.
+    cv::Mat upper = panel.bgr.rowRange(0, static_cast<int>(panel.rowAt(83)));
+    upper = 0.4 * upper + cv::Scalar::all(0.6 * 150);
+    const double share =
+        100.0 * cv::countNonZero(panel.frontal.rowRange(0, upper.rows)) / cv::countNonZero(panel.frontal);
+    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt).condensation_percent, share, 10);
+}
+
+TEST(Condition, IsNotKnownWhereNothingIsVisible)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    panel.frontal.setTo(0);
+    const Condition none = conditionOf(panel, tub, picture, 1, std::nullopt);
+    EXPECT_FALSE(none.wall_lightness);
+    EXPECT_FALSE(none.condensation_percent);
+    EXPECT_FALSE(none.green_percent);
+}
+
+TEST(Quality, CallsABlurredPictureLessSharp)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    double last = 2;
+    for (const double sigma : {0.0, 0.7, 1.4, 2.5, 4.0}) {
+        cv::Mat blurred = picture;
+        if (sigma > 0) cv::GaussianBlur(picture, blurred, {}, sigma);
+        const double sharpness =
+            qualityOf(unrollWall(blurred, 1, test::placed(drawn), {}), blurred, 1).sharpness;
+        EXPECT_LT(sharpness, last) << "sigma " << sigma;
+        last = sharpness;
+    }
+    EXPECT_LT(last, 0.45) << "a blur of a millimetre must call for caution";
+}
+
+TEST(Quality, CountsGlareByItsShareOfTheWall)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    EXPECT_EQ(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).glare_percent, 0);
+    cv::Mat mirrored = picture.clone();
+    cv::rectangle(mirrored, {400, 500, 100, 200}, cv::Scalar::all(255), cv::FILLED);
+    const Panel panel = unrollWall(mirrored, 1, test::placed(drawn), {});
+    const double share = 100.0 * cv::countNonZero(panel.wall & ~panel.visible) / cv::countNonZero(panel.wall);
+    EXPECT_GT(share, 3);
+    EXPECT_DOUBLE_EQ(qualityOf(panel, mirrored, 1).glare_percent, share);
+}
+
+TEST(Quality, KnowsHowMuchOfTheFrontIsInThePicture)
+{
+    DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    EXPECT_DOUBLE_EQ(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).in_frame, 1);
+    drawn.pose = test::standing(6, 1, 4.6, 450);  // the picture ends in the middle of the tub
+    EXPECT_NEAR(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).in_frame, 0.5, 0.1);
+}
+
+}  // namespace
+}  // namespace slipglass
