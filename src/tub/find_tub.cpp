@@ -184,7 +184,8 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
                 t.height_mm, t.wall_mm};
         prior.cone_known = true;
     }
-    prior.focal_sigma = query.focal_35mm ? 0.03 : 0.2;
+    // Where neither focal length nor taper is known they cannot both be told from two sides and a foot.
+    prior.focal_sigma = query.focal_35mm || !query.type ? 0.03 : 0.2;
     prior.px_sigma = edges.reduction;
     const double heel = settings.heel_radius_mm;
     const double side_bottom = FineEdges::straightBottom(outline);
@@ -205,10 +206,23 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
         trial.foot = findFoot(edges.downward, trial.pose, edges.reduction, 0.25 * cone.base_radius);
         if (trial.foot.strength > best.foot.strength) best = trial;
     }
-    prior.pitch_known = false;
+    // With the cone known, sides and foot together say more than the foot's sharpness. With its taper free as
+    // well, pitch and taper would make up for each other's errors: the pitch that draws the foot sharpest is
+    // kept.
+    prior.pitch_known = !prior.cone_known;
+    for (const double step : {1.0, 0.5})
+        if (prior.pitch_known) {
+            const double centre = best.pose.pitch;
+            for (const double pitch : {centre - step * kDegree, centre + step * kDegree}) {
+                Fit trial;
+                trial.pose = fitPose(poseFromOutline(query, full, cone, pitch), points, prior, heel);
+                trial.foot = findFoot(edges.downward, trial.pose, edges.reduction, 0.25 * cone.base_radius);
+                if (trial.foot.strength > best.foot.strength) best = trial;
+            }
+        }
     for (const double reach : {0.06, 0.035, 0.02}) {
         points.foot =
-            footPoints(edges.downward, best.pose, edges.reduction, best.foot, reach * cone.base_radius);
+            footPoints(edges.downward, best.pose, edges.reduction, best.foot, heel, reach * cone.base_radius);
         points.left = toFullSize(sidePoints(edges.left, outline.left, 2), edges.reduction);
         points.right = toFullSize(sidePoints(edges.right, outline.right, 2), edges.reduction);
         best.pose = fitPose(best.pose, points, prior, heel);

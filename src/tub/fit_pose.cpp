@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "foot.h"
+
 namespace slipglass {
 
 namespace {
@@ -74,11 +76,11 @@ struct EdgeErrors {
         const View view(pose);
         appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
-        const double foot_z = seenFootHeight(heel_radius, view.elevationAtBase());
         const double weight = std::sqrt(3.0 / static_cast<double>(std::max<size_t>(1, edges.foot.size())));
         const double px_per_unit = view.pxPerUnit(0);
         for (const cv::Point2d& point : edges.foot) {
             const auto wall = view.wallFromPhoto({point.x, point.y});
+            const double foot_z = wall ? seenFootHeight(heel_radius, view.elevationAtBase(wall->angle)) : 0;
             *residual++ = weight * (wall ? softened((wall->z - foot_z) * px_per_unit / prior.px_sigma) : 10);
         }
         *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
@@ -89,12 +91,6 @@ struct EdgeErrors {
 };
 
 }  // namespace
-
-double seenFootHeight(double heel_radius, double elevation)
-{
-    if (elevation <= 0) return 0;
-    return heel_radius * ((1 - std::cos(elevation)) + (1 - std::sin(elevation)) * std::tan(elevation));
-}
 
 Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius)
 {

@@ -21,10 +21,6 @@ struct PosePrior {
     double px_sigma = 1;       ///< typical error of an edge point, full-size px
 };
 
-/// Height on the wall's cone at which the contact line of a foot rounded with `heel_radius` is seen: the foot
-/// is set back, so the line of sight that touches it meets the cone above the table.
-double seenFootHeight(double heel_radius, double elevation);
-
 /// Least squares from `start`. Edge points that disagree with the rest count little.
 Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius);
 

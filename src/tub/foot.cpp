@@ -21,6 +21,12 @@ double stepAt(const cv::Mat& step, PhotoPoint p, double reduction)
 
 }  // namespace
 
+double seenFootHeight(double heel_radius, double elevation)
+{
+    if (elevation <= 0) return 0;
+    return heel_radius * ((1 - std::cos(elevation)) + (1 - std::sin(elevation)) * std::tan(elevation));
+}
+
 FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduction, double reach)
 {
     const View view(pose);
@@ -53,25 +59,28 @@ FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduct
 }
 
 std::vector<cv::Point2d> footPoints(const cv::Mat& lightness_step, const Pose& pose, double reduction,
-                                    const FootEdge& edge, double reach)
+                                    const FootEdge& edge, double heel_radius, double reach)
 {
     const View view(pose);
     const double step = 0.3 * reduction / view.pxPerUnit(0);
     std::vector<cv::Point2d> points;
     if (!(step > 1e-4 * reach)) return points;
     for (double angle = -62 * kDegree; angle <= 62 * kDegree; angle += 2 * kDegree) {
+        // The rounded heel is seen higher up the cone towards the sides.
+        const double middle = edge.z + seenFootHeight(heel_radius, view.elevationAtBase(angle)) -
+                              seenFootHeight(heel_radius, view.elevationAtBase(0));
         double best = 0.15, at = 0;
         for (double dz = -reach; dz <= reach; dz += step) {
             // Three neighbours round the tub steady the step against noise.
             double sum = 0;
             for (const double side : {-0.7, 0.0, 0.7})
-                sum += stepAt(lightness_step, view.photoFromWall({angle + side * kDegree, edge.z + dz}),
+                sum += stepAt(lightness_step, view.photoFromWall({angle + side * kDegree, middle + dz}),
                               reduction) /
                        3;
             if (sum > best) best = sum, at = dz;
         }
         if (best > 0.15) {
-            const PhotoPoint p = view.photoFromWall({angle, edge.z + at});
+            const PhotoPoint p = view.photoFromWall({angle, middle + at});
             points.emplace_back(p.x_px, p.y_px);
         }
     }

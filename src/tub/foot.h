@@ -6,6 +6,10 @@
 
 namespace slipglass {
 
+/// Height on the wall's cone at which the contact line of a foot rounded with `heel_radius` is seen: the foot
+/// is set back, so the line of sight that touches it meets the cone above the table.
+double seenFootHeight(double heel_radius, double elevation);
+
 /// The edge between a tub's foot and the table, along circles round the cone.
 struct FootEdge {
     double z = 0;         ///< height on the cone, in the cone's units, where the edge is seen
@@ -19,6 +23,6 @@ FootEdge findFoot(const cv::Mat& lightness_step, const Pose& pose, double reduct
 
 /// Points of the edge, full-size px, each within `reach` (cone units) of `edge`.
 std::vector<cv::Point2d> footPoints(const cv::Mat& lightness_step, const Pose& pose, double reduction,
-                                    const FootEdge& edge, double reach);
+                                    const FootEdge& edge, double heel_radius, double reach);
 
 }  // namespace slipglass

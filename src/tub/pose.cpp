@@ -92,9 +92,9 @@ double View::pxPerUnit(double z) const
            (2 * std::sin(step) * pose_.cone.radiusAt(z));
 }
 
-double View::elevationAtBase() const
+double View::elevationAtBase(double angle) const
 {
-    return std::atan2(eye_[2], distance_ - pose_.cone.base_radius);
+    return std::atan2(eye_[2], std::max(1e-9, distance_ * std::cos(angle) - pose_.cone.base_radius));
 }
 
 Pose innerWall(const Pose& pose)
@@ -104,7 +104,8 @@ Pose innerWall(const Pose& pose)
     inner.cone.base_radius = pose.cone.radiusAt(t) - t * std::sqrt(1 + s * s);
     inner.cone.height = std::max(0.0, pose.cone.height - t);
     inner.cone.wall = 0;
-    const double sr = std::sin(pose.roll), cr = std::cos(pose.roll), cp = std::cos(pose.pitch), sp = std::sin(pose.pitch);
+    const double sr = std::sin(pose.roll), cr = std::cos(pose.roll), cp = std::cos(pose.pitch),
+                 sp = std::sin(pose.pitch);
     inner.base += t * cv::Point3d(sr * cp, -cr * cp, -sp);
     return inner;
 }

@@ -99,7 +99,7 @@ std::vector<uchar> maskFile(const cv::Mat& mask, cv::Size full_size)
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    return encoded(".png", full, {cv::IMWRITE_PNG_COMPRESSION, 4});
+    return encoded(".png", full, {});
 }
 
 std::vector<uchar> overlayFile(const Picture& picture, const Look& look)

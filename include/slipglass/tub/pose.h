@@ -56,8 +56,9 @@ public:
     double viewCosine(WallPoint point) const;
     /// Photo px per unit across the wall facing the camera at height z.
     double pxPerUnit(double z) const;
-    /// Angle by which the line of sight to the base's front edge looks down, radians.
-    double elevationAtBase() const;
+    /// Angle by which the line of sight looks down on the base's edge, in the upright plane through the
+    /// edge's own normal, radians: steeper towards the sides, where the wall is seen at a slant.
+    double elevationAtBase(double angle) const;
 
 private:
     Pose pose_;
@@ -66,8 +67,8 @@ private:
     double facing_, distance_;        ///< direction and distance of the lens from the tub's axis
 };
 
-/// The inside of the wall, against which the medium lies: the cone set in by the wall's thickness, heights counted
-/// from the inner base.
+/// The inside of the wall, against which the medium lies: the cone set in by the wall's thickness, heights
+/// counted from the inner base.
 Pose innerWall(const Pose& pose);
 
 /// The same pose with all lengths multiplied (base radii to mm).
