@@ -97,7 +97,7 @@ TEST(WaterLevel, AsksForALineAllRoundTheFront)
     pour(half, 15, [](double x) { return x < 0; });
     expectNoWater(half, "a line round half of the front");
     shade(grains, [](const cv::Vec3d& v, PanelPoint at) -> cv::Vec3d {
-        const bool grain = std::fmod(at.x_mm + 200, 6) < 3 && std::abs(at.y_mm - 15) < 0.5;
+        const bool grain = std::fmod(at.x_mm + 200, 7) < 2 && std::abs(at.y_mm - 15) < 0.5;
         return grain ? v + cv::Vec3d::all(90) : v;
     });
     expectNoWater(grains, "a row of pale grains");
