@@ -34,7 +34,7 @@ fs::path writePhonePhoto(const fs::path& sample, const fs::path& folder)
     noise.create(large.size(), CV_16SC3);
     cv::RNG(20260112).fill(noise, cv::RNG::NORMAL, 0, 4);  // a phone's noise indoors, levels. Guess.
     cv::add(large, noise, large, {}, CV_8U);
-    const fs::path path = folder / sample.filename();
+    fs::path path = folder / sample.filename();
     // OpenCV writes 4:2:0 unless told otherwise.
     cv::imwrite(path.string(), large, {cv::IMWRITE_JPEG_QUALITY, 90});
     return path;
