@@ -23,17 +23,22 @@ PanelFile encodePanel(const Panel& panel)
 std::optional<Panel> decodePanel(const PanelFile& file)
 {
     const nlohmann::json meta = nlohmann::json::parse(file.meta, nullptr, false);
-    if (!meta.is_object() || !meta.contains("mm_per_px") || !meta.contains("top_mm")) return std::nullopt;
+    const auto is = [&](const char* name, bool (nlohmann::json::*kind)() const noexcept) {
+        return meta.is_object() && meta.contains(name) && (meta[name].*kind)();
+    };
+    if (!is("mm_per_px", &nlohmann::json::is_number) || !is("top_mm", &nlohmann::json::is_number) ||
+        !is("in_mm", &nlohmann::json::is_boolean))
+        return std::nullopt;
     const std::vector<uchar> bytes(file.bytes.begin(), file.bytes.end());
     const cv::Mat with_alpha = bytes.empty() ? cv::Mat() : cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
-    if (with_alpha.type() != CV_8UC4) return std::nullopt;
+    if (with_alpha.empty() || with_alpha.type() != CV_8UC4) return std::nullopt;
     Panel panel;
     cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
     cv::extractChannel(with_alpha, panel.visible, 3);
     panel.wall = panel.visible;
     panel.mm_per_px = meta["mm_per_px"];
     panel.top_mm = meta["top_mm"];
-    panel.in_mm = meta.value("in_mm", false);
+    panel.in_mm = meta["in_mm"];
     return panel;
 }
 

@@ -183,7 +183,7 @@ private:
 };
 
 /// The photo, 2 x 2 samples a pixel, with a sensor's noise. CV_8UC3.
-inline cv::Mat drawTub(const DrawnTub& tub, double noise = 1.5)
+inline cv::Mat drawTub(const DrawnTub& tub, double noise = 1.5, std::uint64_t noise_seed = 20260112)
 {
     const TubPainter painter(tub);
     cv::Mat picture(tub.size, CV_32FC3);
@@ -194,7 +194,7 @@ inline cv::Mat drawTub(const DrawnTub& tub, double noise = 1.5)
                 for (const double dx : {-0.25, 0.25}) sum += painter.colourAt(x + dx, y + dy);
             picture.at<cv::Vec3f>(y, x) = tub.light / 4 * sum;
         }
-    cv::RNG random(20260112);
+    cv::RNG random(noise_seed);
     cv::Mat grain(tub.size, CV_32FC3), out;
     random.fill(grain, cv::RNG::NORMAL, 0, noise);
     picture += grain;

@@ -1,0 +1,118 @@
+#include "slipglass/panel/align.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+
+#include "../support/drawn_panel.h"
+
+namespace slipglass {
+namespace {
+
+using test::DrawnTub;
+using test::kDegree;
+
+DrawnTub tubOfGrains(std::uint64_t seed, double turn_deg = 0)
+{
+    DrawnTub drawn;
+    drawn.pose = test::standing(7, 1, 4.6);
+    drawn.texture = test::grainTexture(seed);
+    drawn.turn_deg = turn_deg;
+    return drawn;
+}
+
+/// Farthest that a place of today's front is taken from where it was by construction, mm.
+double worstError(const Alignment& match, const Panel& today, const Panel& earlier, double turn_deg)
+{
+    double worst = 0;
+    for (int r = 40; r < today.bgr.rows; r += 40)
+        for (int c = 40; c < today.bgr.cols; c += 40) {
+            if (!today.frontal.at<uchar>(r, c)) continue;
+            const PanelPoint now = today.pointAt(c, r);
+            const double radius = today.inner.cone.radiusAt(now.y_mm);
+            const PanelPoint then = earlier.pointAt(match.map_x.at<float>(r, c), match.map_y.at<float>(r, c));
+            const double was_x = now.x_mm - turn_deg * kDegree * radius;
+            if (std::abs(was_x) / radius > 1) continue;
+            worst = std::max(worst, std::hypot(then.x_mm - was_x, then.y_mm - now.y_mm));
+        }
+    return worst;
+}
+
+class TurnedTub : public testing::TestWithParam<double> {};
+
+// Tolerance: 0.3 mm, less than a root's width, so that a root is not taken for a grain that was there.
+TEST_P(TurnedTub, IsFoundByItsGrains)
+{
+    const Panel earlier = test::panelOf(tubOfGrains(1)), today = test::panelOf(tubOfGrains(1, GetParam()));
+    const Alignment match = alignTo(today, earlier);
+    EXPECT_TRUE(match.good);
+    EXPECT_GT(match.score, 0.5);
+    const double mid_height = today.inner.cone.radiusAt(today.top_mm / 2);
+    EXPECT_NEAR(match.turn_mm, -GetParam() * kDegree * mid_height, 0.3);
+    EXPECT_LT(worstError(match, today, earlier, GetParam()), 0.3);
+}
+INSTANTIATE_TEST_SUITE_P(Degrees, TurnedTub, testing::Values(0.0, 3.0, -8.0, 15.0, -21.0));
+
+TEST(Align, FindsTheTubInAnotherLightFromAnotherPlace)
+{
+    const Panel earlier = test::panelOf(tubOfGrains(1));
+    DrawnTub drawn = tubOfGrains(1, -6);
+    drawn.pose = test::standing(12, -3, 4.1, 60, 300);
+    drawn.texture = 0.7 * drawn.texture;  // wetter
+    cv::Mat picture = test::drawTub(drawn);
+    for (int x = 0; x < picture.cols; ++x)  // light from the left
+        picture.col(x) *= 1.15 - 0.4 * x / picture.cols;
+    const Panel today = unrollWall(picture, 1, test::placed(drawn), {});
+    const Alignment match = alignTo(today, earlier);
+    EXPECT_TRUE(match.good);
+    EXPECT_LT(worstError(match, today, earlier, -6), 0.4);  // the picture itself is coarser
+}
+
+TEST(Align, BringsTheEarlierPictureOntoTodays)
+{
+    const Panel earlier = test::panelOf(tubOfGrains(1)), today = test::panelOf(tubOfGrains(1, 9));
+    const cv::Mat warped = alignTo(today, earlier).warped(earlier.bgr);
+    ASSERT_EQ(warped.size(), today.bgr.size());
+    cv::Mat both = today.frontal.clone(), difference;
+    both.colRange(0, 320).setTo(0);  // came into sight since
+    cv::absdiff(warped, today.bgr, difference);
+    const cv::Scalar off = cv::mean(difference, both);
+    ASSERT_EQ(earlier.bgr.size(), today.bgr.size());  // one camera
+    cv::absdiff(earlier.bgr, today.bgr, difference);
+    EXPECT_LT(off[1], 0.35 * cv::mean(difference, both)[1]) << "against leaving it where it was";
+}
+
+TEST(Align, RefusesOtherGrains)
+{
+    EXPECT_FALSE(alignTo(test::panelOf(tubOfGrains(1)), test::panelOf(tubOfGrains(2))).good);
+}
+
+TEST(Align, RefusesAnotherSideOfTheTub)
+{
+    EXPECT_FALSE(alignTo(test::panelOf(tubOfGrains(1)), test::panelOf(tubOfGrains(1, 120))).good);
+}
+
+TEST(Align, RefusesABlankWall)
+{
+    DrawnTub blank = tubOfGrains(1);
+    blank.texture.setTo(cv::Scalar(60, 70, 80));
+    const Panel wall = test::panelOf(blank), grains = test::panelOf(tubOfGrains(1));
+    EXPECT_FALSE(alignTo(grains, wall).good);
+    EXPECT_FALSE(alignTo(wall, grains).good);
+    const Panel later = unrollWall(test::drawTub(blank, 1.5, 99), 1, test::placed(blank), {});
+    EXPECT_FALSE(alignTo(wall, later).good);
+}
+
+TEST(Align, RefusesWhereNothingIsVisible)
+{
+    const Panel grains = test::panelOf(tubOfGrains(1));
+    Panel hidden = grains;
+    hidden.visible = cv::Mat::zeros(grains.visible.size(), CV_8U);
+    hidden.frontal = hidden.visible;
+    EXPECT_FALSE(alignTo(grains, hidden).good);
+    EXPECT_FALSE(alignTo(hidden, grains).good);
+}
+
+}  // namespace
+}  // namespace slipglass
