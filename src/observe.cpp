@@ -171,4 +171,23 @@ std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& setting
     return labels;
 }
 
+std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings)
+{
+    std::vector<Label> labels = findLabels(panel.bgr, settings);
+    for (Label& label : labels)
+        for (cv::Point2d& c : label.corners) {
+            const PhotoPoint p = photoFromPanel(panel, panel.pointAt(c.x, c.y));
+            c = {p.x_px, p.y_px};
+        }
+    return labels;
+}
+
+std::vector<Label> labelsOnWallOf(const Picture& picture, const PhotoFacts& facts, const Settings& settings)
+{
+    const TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, std::nullopt, std::nullopt};
+    const TubFinding finding = findTub(query, settings.tub);
+    if (!finding.tub) return {};
+    return labelsOn(unrollWall(picture.bgr, picture.reduction, *finding.tub, settings.panel), settings.label);
+}
+
 }  // namespace slipglass

@@ -29,26 +29,27 @@ struct Observation {
     std::optional<double> root_width_mm;                ///< mean, weighted by length
     std::optional<double> browned_percent;              ///< share of root area that is browned, 0..100
     std::optional<double> deepest_root_mm;              ///< height of the lowest root above the inner base
-    std::optional<double> water_level_mm;      ///< standing free water above the inner base; 0 = seen, none there
+    std::optional<double> water_level_mm;  ///< standing free water above the inner base; 0 = seen, none there
     std::optional<double> water_level_percent;          ///< of the medium's height
     std::optional<double> water_low_mm, water_high_mm;  ///< 90 % interval
     std::optional<bool> standing_water;                 ///< 2 mm or more (setting)
     std::optional<double> wetness;                      ///< 0 dry .. 1 wet, against the tub's own history
     std::optional<double> wall_area_mm2;                ///< visible wall that was measured
-    std::optional<double> px_per_mm;  ///< full-size photo, wall facing the camera, half the filled height
-    std::optional<double> confidence;                   ///< that this is a tub, well placed: 0..1
+    std::optional<double> px_per_mm;   ///< full-size photo, wall facing the camera, half the filled height
+    std::optional<double> confidence;  ///< that this is a tub, well placed: 0..1
     std::vector<std::string> notes;
 
     // Further columns, after `notes` in the file.
     std::optional<double> condensation_percent;  ///< share of the visible wall under fog or droplets, 0..100
     std::optional<double> green_percent;         ///< share of the visible wall that is green (algae), 0..100
-    std::optional<double> wall_lightness;        ///< median CIE L* of the medium, against the label or rim if seen
-    std::optional<double> medium_height_mm;      ///< medium surface above the inner base
-    std::optional<double> sharpness;             ///< 0 blurred .. 1 sharp
-    std::optional<double> glare_percent;         ///< share of the wall hidden by glare, 0..100
-    std::optional<double> tilt_deg;              ///< roll of the tub in the picture
+    std::optional<double> wall_lightness;    ///< see Condition: percent of the lightness of a white beside it
+    std::optional<double> medium_height_mm;  ///< medium surface above the inner base
+    std::optional<double> sharpness;         ///< 0 blurred .. 1 sharp
+    std::optional<double> glare_percent;     ///< share of the wall hidden by glare, 0..100
+    std::optional<double> tilt_deg;          ///< roll of the tub in the picture
 
-    /// Outline in full-size photo px, for overlays: rim left, rim right, base right, base left. Empty if not found.
+    /// Outline in full-size photo px, for overlays: rim left, rim right, base right, base left. Empty if not
+    /// found.
     std::vector<PhotoPoint> outline;
     /// Water line in full-size photo px, left to right. Empty if none.
     std::vector<PhotoPoint> water_line;

@@ -98,4 +98,11 @@ constexpr int kPictureSide = 1500;
 /// Labels of a picture, corners in full-size px.
 std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings);
 
+/// Labels read from the unrolled wall, where the code is nearly flat, corners in full-size px: a second try
+/// where the picture itself gave none.
+std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings);
+
+/// The same for a picture in which not even the tub is known.
+std::vector<Label> labelsOnWallOf(const Picture& picture, const PhotoFacts& facts, const Settings& settings);
+
 }  // namespace slipglass

@@ -61,20 +61,30 @@ OpenPhoto openPhoto(const Item& item, int long_side, const Settings& settings)
     return open;
 }
 
+/// The tub's label among those read; empty when it has none that can be read.
+std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& labels)
+{
+    for (const Label& label : labels)
+        if (label.tub == tub) return label;
+    return std::nullopt;
+}
+
 Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const TubHistory& history,
             const Run& run)
 {
+    TubInPhoto which{tub, run.typeOf(tub), labelOf(tub, open.labels)};
     for (;;) {
-        TubInPhoto which{tub, run.typeOf(tub), std::nullopt};
-        for (const Label& label : open.labels)
-            if (label.tub == tub) which.label = label;
         Look look =
             observe(open.picture, *item.facts, item.file.name, *item.taken, which, history, run.settings);
+        if (!look.panel) return look;
         const double wanted = 0.8 / run.settings.panel.mm_per_px;
-        const bool too_coarse = open.picture.reduction > 1 && look.panel &&
-                                look.panel->px_per_mm / open.picture.reduction < wanted;
-        if (!too_coarse) return look;
-        open = openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), run.settings);
+        if (open.picture.reduction > 1 && look.panel->px_per_mm / open.picture.reduction < wanted) {
+            open = openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), run.settings);
+            which.label = labelOf(tub, open.labels);
+            continue;
+        }
+        if (!which.label && (which.label = labelOf(tub, labelsOn(*look.panel, run.settings.label)))) continue;
+        return look;
     }
 }
 

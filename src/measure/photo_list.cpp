@@ -42,8 +42,10 @@ std::vector<std::string> labelledTubs(const Item& item, const std::optional<Plan
                                       const Settings& settings)
 {
     std::set<std::string> tubs, strangers;
-    for (const Label& label :
-         labelsIn(readPicture(item.file.path, *item.facts, kPictureSide), settings.label))
+    const Picture picture = readPicture(item.file.path, *item.facts, kPictureSide);
+    std::vector<Label> labels = labelsIn(picture, settings.label);
+    if (labels.empty()) labels = labelsOnWallOf(picture, *item.facts, settings);
+    for (const Label& label : labels)
         (!plan || planned(plan, label.tub) ? tubs : strangers).insert(label.tub);
     if (tubs.empty() && !strangers.empty())
         throw Error(item.file.name,

@@ -142,11 +142,24 @@ struct FineEdges {
     static double straightBottom(const Outline& outline) { return outline.bottom - 0.2 * outline.width(); }
 };
 
+/// Brings a dark picture's contrasts to those of a well exposed one, whose lightest parts reach L* 80 or so.
+double exposureGain(const cv::Mat& lab)
+{
+    std::vector<float> lightness;
+    for (int y = 0; y < lab.rows; y += 8)
+        for (int x = 0; x < lab.cols; x += 8) lightness.push_back(lab.at<cv::Vec3f>(y, x)[0]);
+    const auto bright =
+        lightness.begin() + static_cast<long>(0.98 * static_cast<double>(lightness.size() - 1));
+    std::nth_element(lightness.begin(), bright, lightness.end());
+    return std::clamp(80.0 / std::max(1.0F, *bright), 1.0, 3.0);
+}
+
 FineEdges fineEdges(const Scaled& fine, const Outline& coarse)
 {
     cv::Mat lab, lightness;
     fine.bgr.convertTo(lab, CV_32F, 1.0 / 255);
     cv::cvtColor(lab, lab, cv::COLOR_BGR2Lab);
+    lab *= exposureGain(lab);
     FineEdges edges;
     edges.outline = coarse;
     edges.reduction = fine.reduction;

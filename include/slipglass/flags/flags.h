@@ -24,7 +24,7 @@ struct FlagSettings {
     int no_roots_days = 28;
     /// `no-roots-yet`: from this age on, likely failed. Common practice.
     int likely_failed_days = 42;
-    /// `drying`: CIE L* by which the medium at the wall is lighter than its damp reference.
+    /// `drying`: points of wall_lightness by which the medium is lighter than its damp reference.
     /// Guess, to be replaced by a measurement.
     double drying_lightness_rise = 8.0;
     /// `drying`: wetness at or below which the medium is drying out whatever its lightness.

@@ -8,7 +8,7 @@
 namespace slipglass {
 
 struct RootSettings {
-    /// Use the learned root map; else rules of light and shape alone, which need the settings further down.
+    /// Use the learned root map; else rules of light and shape alone, which use the five settings at the end.
     bool learned = true;
     /// Probability from which the learned map calls a pixel root. Measured on invented pictures:
     /// docs/root-map.md.

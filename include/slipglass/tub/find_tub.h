@@ -39,7 +39,6 @@ struct Tub {
     Pose pose;  ///< full-size photo px
     bool in_mm = false;
     std::optional<Label> label;
-    /// Corners of the label's paper on the wall, unrolled: empty without a label.
     /// Medium surface: height above the table at `surface_angles`, the part of the front where it can be
     /// told.
     std::vector<double> surface_angles, surface_z;
