@@ -236,7 +236,7 @@ std::pair<Side, Side> matchedSides(const std::vector<Side>& left, const std::vec
         for (const Side& r : right) {
             const double lean = (l.line.slope + r.line.slope) / 2, taper = (l.line.slope - r.line.slope) / 2;
             const double score =
-                l.evidence + r.evidence - std::pow(lean / 0.1, 2) - std::pow((taper - 0.1) / 0.2, 2);
+                l.evidence + r.evidence - std::pow(lean / 0.2, 2) - std::pow((taper - 0.1) / 0.2, 2);
             if (score > best_score) best_score = score, best = {l, r};
         }
     return best;

@@ -57,7 +57,7 @@ inline cv::Mat grainTexture(std::uint64_t seed)
     const cv::Size size(2801, 1101);
     cv::RNG random(seed);
     cv::Mat sum = cv::Mat::zeros(size, CV_32F);
-    for (const auto& [grain_mm, weight] : {std::pair{0.5, 1.0}, std::pair{1.3, 1.2}}) {
+    for (const auto& [grain_mm, weight] : {std::pair{0.25, 1.0}, std::pair{1.0, 1.2}}) {
         cv::Mat noise(size, CV_32F);
         random.fill(noise, cv::RNG::NORMAL, 0, 1);
         cv::GaussianBlur(noise, noise, {}, grain_mm / kTextureMmPerPx);

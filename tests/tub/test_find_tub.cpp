@@ -109,8 +109,10 @@ TEST(FindTub, DISABLED_TellsTheMediumsTopFromTheWall)
 
 TEST(FindTub, FindsALeaningTub)
 {
-    expectFound(drawnAt(10, 6));
-    expectFound(drawnAt(10, -6));
+    for (const double roll : {6.0, -6.0, 10.0, -10.0}) {
+        SCOPED_TRACE(roll);
+        expectFound(drawnAt(10, roll));
+    }
 }
 
 TEST(FindTub, FindsASmallTubOffTheMiddle)

@@ -1,0 +1,57 @@
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "../support/scratch_folder.h"
+#include "slipglass/error.h"
+#include "slipglass/observe.h"
+
+namespace slipglass {
+namespace {
+
+TEST(SettingsFile, SetsAFieldOfEachGroupAndLeavesTheRest)
+{
+    const test::ScratchFolder scratch;
+    const Settings read = readSettingsFile(scratch.write("settings.json", R"({
+        "label": {"qr_side_mm": 30}, "tub": {"min_confidence": 0.5}, "panel": {"frontal_deg": 50},
+        "roots": {"learned": false}, "water": {"standing_mm": 3}, "quality": {"retake_sharpness": 0.1},
+        "season": {"detection_limit_percent": 0.4}, "flags": {"no_roots_days": 30},
+        "tub_types": [{"name": "pot", "rim_diameter_mm": 100, "base_diameter_mm": 80, "height_mm": 90}]})"));
+    EXPECT_EQ(read.label.qr_side_mm, 30);
+    EXPECT_EQ(read.tub.min_confidence, 0.5);
+    EXPECT_EQ(read.panel.frontal_deg, 50);
+    EXPECT_FALSE(read.roots.learned);
+    EXPECT_EQ(read.water.standing_mm, 3);
+    EXPECT_EQ(read.quality.retake_sharpness, 0.1);
+    EXPECT_EQ(read.season.detection_limit_percent, 0.4);
+    EXPECT_EQ(read.flags.no_roots_days, 30);
+    ASSERT_EQ(read.tub_types.size(), 1U);
+    EXPECT_EQ(read.tub_types[0].name, "pot");
+    EXPECT_EQ(read.panel.mm_per_px, PanelSettings{}.mm_per_px);
+}
+
+TEST(SettingsFile, NamesNoFieldTwiceAndEveryDefaultIsAllowed)
+{
+    Settings settings;
+    std::set<std::string> names;
+    for (const SettingField& field : settings.fields()) {
+        EXPECT_TRUE(names.insert(field.group + "." + field.name).second) << field.name;
+        const double value = field.number ? *field.number : field.whole ? *field.whole : *field.yes_no;
+        EXPECT_GE(value, field.bounds.low) << field.name;
+        EXPECT_LE(value, field.bounds.high) << field.name;
+    }
+    EXPECT_GT(names.size(), 25U);
+}
+
+TEST(SettingsFile, SaysWhatIsWrong)
+{
+    const test::ScratchFolder scratch;
+    EXPECT_THROW(readSettingsFile(scratch / "nowhere.json"), Error);
+    for (const char* text :
+         {"", "{", "[]", R"({"water": {"standing_mm": 1e9}})", R"({"roots": {"learned": 1}})",
+          R"({"water": {"standing_mm": 2, "standing_mm": 3}})"})
+        EXPECT_THROW(readSettingsFile(scratch.write("settings.json", text)), Error) << text;
+}
+
+}  // namespace
+}  // namespace slipglass

@@ -1,0 +1,204 @@
+// Roots drawn on drawn tubs: where they are is truth by construction. The tubs are simpler than any real one,
+// so these tests say that a plain root is found and that plain grains are not, no more.
+#include "slipglass/roots/find_roots.h"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+#include <thread>
+
+#include "../support/drawn_panel.h"
+#include "slipglass/panel/align.h"
+
+namespace slipglass {
+namespace {
+
+using test::DrawnTub;
+
+DrawnTub tubOfGrains()
+{
+    DrawnTub drawn;
+    drawn.pose = test::standing(6, 1, 5.5, 0, 400);
+    drawn.surface_mm = 105;
+    drawn.texture = 0.8 * drawn.texture;
+    return drawn;
+}
+
+/// Three wavy white roots of 1.1 mm, growing down. Also what of the texture they cover.
+cv::Mat growRoots(DrawnTub& drawn)
+{
+    cv::Mat cover = cv::Mat::zeros(drawn.texture.size(), CV_8U);
+    for (const double start : {-24.0, 2.0, 26.0}) {
+        std::vector<cv::Point> line;
+        for (double y = 92; y > 18; y -= 0.5) {
+            const cv::Point2d at = test::texturePx(start + 4 * std::sin(y / 9 + start) + 0.06 * (92 - y), y);
+            line.emplace_back(cvRound(at.x * 16), cvRound(at.y * 16));
+        }
+        cv::polylines(cover, line, false, 255, static_cast<int>(1.1 / test::kTextureMmPerPx), cv::LINE_8, 4);
+    }
+    cv::Mat light, soft, root(drawn.texture.size(), CV_8UC3, cv::Scalar(205, 222, 228));
+    cv::GaussianBlur(cover, soft, {}, 1.0);
+    for (int y = 0; y < soft.rows; ++y)
+        for (int x = 0; x < soft.cols; ++x) {
+            const double a = soft.at<uchar>(y, x) / 255.0;
+            if (a > 0)
+                drawn.texture.at<cv::Vec3b>(y, x) = a * cv::Vec3d(root.at<cv::Vec3b>(y, x)) +
+                                                    (1 - a) * cv::Vec3d(drawn.texture.at<cv::Vec3b>(y, x));
+        }
+    return cover;
+}
+
+/// The drawn roots on the panel's pixels.
+cv::Mat truthOn(const Panel& panel, const cv::Mat& cover)
+{
+    cv::Mat truth = cv::Mat::zeros(panel.bgr.size(), CV_8U);
+    for (int r = 0; r < truth.rows; ++r)
+        for (int c = 0; c < truth.cols; ++c) {
+            const PanelPoint p = panel.pointAt(c, r);
+            const cv::Point at(test::texturePx(p.x_mm, p.y_mm));
+            if (cv::Rect({}, cover.size()).contains(at)) truth.at<uchar>(r, c) = cover.at<uchar>(at);
+        }
+    return truth & panel.frontal;
+}
+
+double dice(const cv::Mat& a, const cv::Mat& b)
+{
+    return 2.0 * cv::countNonZero(a & b) / std::max(1, cv::countNonZero(a) + cv::countNonZero(b));
+}
+
+RootSettings settingsFor(bool learned)
+{
+    RootSettings settings;
+    settings.learned = learned;
+    return settings;
+}
+
+class FindRoots : public testing::TestWithParam<bool> {
+protected:
+    static void SetUpTestSuite()
+    {
+        DrawnTub drawn = tubOfGrains();
+        before_ = test::panelOf(drawn);
+        const cv::Mat cover = growRoots(drawn);
+        rooted_ = test::panelOf(drawn);
+        truth_ = truthOn(rooted_, cover);
+        first_ = EarlierPanel{before_.bgr, before_.visible};  // one camera: nothing moved
+    }
+
+    RootSettings settings() const { return settingsFor(GetParam()); }
+
+    inline static Panel before_, rooted_;
+    inline static cv::Mat truth_;
+    inline static std::optional<EarlierPanel> first_;
+};
+
+TEST_P(FindRoots, FindsDrawnRoots)
+{
+    const RootMap roots = findRoots(rooted_, first_, settings());
+    EXPECT_GT(dice(roots.mask & rooted_.frontal, truth_), 0.6);
+    EXPECT_EQ(cv::countNonZero(roots.mask & ~rooted_.wall), 0);
+    EXPECT_EQ(cv::countNonZero(roots.browned & ~roots.mask), 0);
+    EXPECT_EQ(cv::countNonZero((roots.mask != 0) & (roots.mask != 255)), 0);
+    const RootFigures figures = rootFigures(rooted_, roots);
+    const double truth = 100.0 * cv::countNonZero(truth_) / cv::countNonZero(rooted_.frontal);
+    EXPECT_NEAR(*figures.coverage_percent / truth, 1, 0.5);
+    EXPECT_LT(figures.browned_percent.value_or(100), 30) << "the drawn roots are white";
+}
+
+TEST_P(FindRoots, FindsNoneAmongGrains)
+{
+    for (const std::optional<EarlierPanel>& first : {std::optional<EarlierPanel>{}, first_}) {
+        const RootFigures figures = rootFigures(before_, findRoots(before_, first, settings()));
+        EXPECT_LT(figures.coverage_percent.value_or(100), 0.3) << (first ? "compared" : "alone");
+    }
+}
+
+TEST_P(FindRoots, FindsTheSameTwiceAndSideBySide)
+{
+    const cv::Mat one = findRoots(rooted_, first_, settings()).mask;
+    cv::Mat two, three;
+    std::thread beside([&] { two = findRoots(rooted_, first_, settings()).mask; });
+    three = findRoots(rooted_, first_, settings()).mask;
+    beside.join();
+    EXPECT_EQ(cv::countNonZero(one != two), 0);
+    EXPECT_EQ(cv::countNonZero(one != three), 0);
+}
+
+TEST_P(FindRoots, FindsNoneWhereNothingIsVisible)
+{
+    Panel hidden = rooted_;
+    hidden.wall = cv::Mat::zeros(rooted_.wall.size(), CV_8U);
+    hidden.visible = hidden.wall;
+    hidden.frontal = hidden.wall;
+    const RootMap roots = findRoots(hidden, std::nullopt, settings());
+    EXPECT_EQ(cv::countNonZero(roots.mask), 0);
+    const RootFigures figures = rootFigures(hidden, roots);
+    EXPECT_FALSE(figures.coverage_percent);
+    EXPECT_FALSE(figures.length_mm);
+    EXPECT_FALSE(figures.width_mm);
+    EXPECT_FALSE(figures.browned_percent);
+    EXPECT_FALSE(figures.deepest_mm);
+}
+
+INSTANTIATE_TEST_SUITE_P(Ways, FindRoots, testing::Values(true, false),
+                         [](const auto& way) { return way.param ? "Learned" : "ByRules"; });
+
+/// A blank panel of 60 x 50 mm, all of it frontal, with a given mask.
+struct Drawn {
+    Panel panel;
+    RootMap roots;
+};
+Drawn blank()
+{
+    Drawn drawn;
+    drawn.panel.mm_per_px = 0.1;
+    drawn.panel.top_mm = 50;
+    drawn.panel.in_mm = true;
+    drawn.panel.bgr = cv::Mat(500, 600, CV_8UC3, cv::Scalar(60, 70, 80));
+    drawn.panel.wall = cv::Mat(500, 600, CV_8U, cv::Scalar(255));
+    drawn.panel.visible = drawn.panel.wall.clone();
+    drawn.panel.frontal = drawn.panel.wall.clone();
+    drawn.roots.mask = cv::Mat::zeros(500, 600, CV_8U);
+    drawn.roots.browned = drawn.roots.mask.clone();
+    return drawn;
+}
+
+// By construction: 12 of 600 columns over the full height of the bar.
+TEST(RootFigures, MeasuresAStraightRoot)
+{
+    Drawn drawn = blank();
+    drawn.roots.mask(cv::Rect(300, 100, 12, 300)).setTo(255);     // 1.2 mm wide, 30 mm long
+    drawn.roots.browned(cv::Rect(300, 300, 12, 100)).setTo(255);  // its lower third
+    const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
+    EXPECT_DOUBLE_EQ(*figures.coverage_percent, 100.0 * 12 * 300 / (600 * 500));
+    EXPECT_NEAR(*figures.length_mm, 30, 0.75);  // the estimator's 2 % on upright lines, and a pixel
+    EXPECT_NEAR(*figures.width_mm, 1.2, 0.05);
+    EXPECT_NEAR(*figures.browned_percent, 100.0 / 3, 1e-9);
+    EXPECT_NEAR(*figures.deepest_mm, 50 - 39.9, 0.1);
+}
+
+TEST(RootFigures, LeavesOutWhatIsNotSeenFromTheFront)
+{
+    Drawn drawn = blank();
+    drawn.roots.mask(cv::Rect(300, 100, 10, 300)).setTo(255);
+    drawn.roots.mask(cv::Rect(20, 100, 10, 300)).setTo(255);
+    drawn.panel.frontal.colRange(0, 300).setTo(0);
+    const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
+    EXPECT_DOUBLE_EQ(*figures.coverage_percent, 100.0 * 10 * 300 / (300 * 500));
+    EXPECT_NEAR(*figures.length_mm, 30, 0.75);
+}
+
+TEST(RootFigures, GivesNoWidthOrDepthWithoutARoot)
+{
+    const Drawn drawn = blank();
+    const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
+    EXPECT_EQ(figures.coverage_percent, 0.0);
+    EXPECT_EQ(figures.length_mm, 0.0);
+    EXPECT_FALSE(figures.width_mm);
+    EXPECT_FALSE(figures.browned_percent);
+    EXPECT_FALSE(figures.deepest_mm);
+}
+
+}  // namespace
+}  // namespace slipglass
