@@ -89,8 +89,21 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     look.root_mask = cv::Mat::zeros(picture.bgr.size(), CV_8U);
     look.wall_mask = look.root_mask.clone();
 
-    const TubFinding finding =
-        findTub({picture.bgr, picture.full_size, facts.focal_35mm, which.type, which.label}, settings.tub);
+    TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, which.type, which.label};
+    TubFinding finding = findTub(query, settings.tub);
+    if (which.type && which.label &&
+        (!finding.tub ||
+         std::abs(finding.tub->label_over_type.value_or(1) - 1) > settings.quality.label_mismatch)) {
+        // The label was on the tub, the type only in the plan.
+        query.type.reset();
+        const TubFinding by_label = findTub(query, settings.tub);
+        if (by_label.tub && by_label.tub->in_mm) {
+            finding = by_label;
+            doubt(look, State::caution,
+                  "label and tub type disagree about the tub's size; the label was believed",
+                  "Correct tub_type in the plan, or check that the labels were printed at 100 %");
+        }
+    }
     if (!finding.tub) {
         doubt(look, State::retake, finding.reason, finding.remedy);
         return look;

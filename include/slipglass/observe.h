@@ -28,6 +28,9 @@ struct QualitySettings {
     double least_in_frame = 0.8;
     /// Confidence in the tub's place below which a figure needs caution. Guess.
     double caution_confidence = 0.6;
+    /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
+    /// within 3 %.
+    double label_mismatch = 0.15;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
@@ -40,6 +43,7 @@ struct QualitySettings {
         visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
         visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
         visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
+        visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
     }
 };
 

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "commands.h"
+#include "slipglass/error.h"
 #include "slipglass/report/label_sheet.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/store/write_file.h"
@@ -36,6 +37,8 @@ void tell(const LabelsOptions& options, std::size_t labels, int pages)
 
 void makeLabels(const LabelsOptions& options)
 {
+    if (std::filesystem::path(options.out).extension() != ".pdf")
+        throw Error(options.out, "does not end in .pdf", "Give --out a name such as labels.pdf");
     const Plan plan = readPlan(options.batch);
     for (const std::string& warning : plan.warnings) std::cerr << "slipglass: " << warning << "\n";
     const std::vector<SheetLabel> labels = labelsOf(plan);

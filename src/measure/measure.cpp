@@ -27,6 +27,7 @@ struct Run {
     Settings settings;
     std::optional<Plan> plan;
     SeasonStore& store;
+    std::string figures_key;
     std::map<PhotoAndTub, std::string> overlays;
 
     bool stopped() const { return events.stop && *events.stop; }
@@ -84,8 +85,41 @@ Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const Tub
             continue;
         }
         if (!which.label && (which.label = labelOf(tub, labelsOn(*look.panel, run.settings.label)))) continue;
+        if (!which.label && !open.labels.empty()) {
+            look.seen.state = std::max(look.seen.state, State::caution);
+            look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);
+            look.remedy = "If it is that tub, rename the photo or move it to that tub's folder";
+        }
         return look;
     }
+}
+
+/// What looking at a photo's tubs gave, or why it could not be looked at.
+struct Looks {
+    Picture picture;
+    std::vector<Look> looks;  ///< one a tub, in order
+    std::optional<Problem> problem;
+};
+
+/// Reads nothing and writes nothing but the photo: what goes wrong here is the photo's fault, or ours.
+Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
+              const std::vector<TubHistory>& histories, const Run& run)
+{
+    Looks found;
+    try {
+        OpenPhoto open = openPhoto(item, kPictureSide, run.settings);
+        for (size_t i = 0; i < tubs.size(); ++i)
+            found.looks.push_back(lookAt(open, item, tubs[i], histories[i], run));
+        found.picture = open.picture;
+    } catch (const Error& error) {
+        found.problem = problemOf(item.file.name, error);
+    } catch (const cv::Exception& bug) {
+        // One odd picture must not cost a season of readings.
+        found.problem =
+            Problem{item.file.name, "", "not measured", "slipglass failed on this picture: " + bug.err,
+                    "Take the photo again, and please report this one"};
+    }
+    return found;
 }
 
 TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStore& store)
@@ -103,36 +137,64 @@ TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStor
     return history;
 }
 
-/// Makes sure that the tub's reference panel is of its earliest photo that can be measured.
+/// What a tub's reference panel was made from, besides the photo itself.
+std::string referenceBasis(const std::string& tub, const std::string& earliest, const Run& run)
+{
+    std::string type = "no type";
+    if (const auto t = run.typeOf(tub)) {
+        type.clear();
+        for (const double size : {t->rim_diameter_mm, t->base_diameter_mm, t->height_mm, t->wall_mm})
+            type += nlohmann::json(size).dump() + ' ';
+    }
+    return run.figures_key + ' ' + contentHash(tub + '\n' + type + '\n' + earliest);
+}
+
+struct Reference {
+    std::string photo, content, basis;
+};
+
+std::optional<Reference> keptReference(const std::string& tub, const SeasonStore& store)
+{
+    const auto kept = store.referencePanel(tub);
+    if (!kept) return std::nullopt;
+    const nlohmann::json meta = nlohmann::json::parse(kept->meta, nullptr, false);
+    if (!meta.is_object()) return std::nullopt;
+    return Reference{kept->photo, meta.value("content", ""), meta.value("basis", "")};
+}
+
+/// Makes sure that the tub's reference panel is of its earliest photo that can be measured, as it is now.
 void settleReference(const std::string& tub, const std::string& earliest,
                      const std::vector<const Item*>& in_order, const Run& run)
 {
-    const auto kept = run.store.referencePanel(tub);
-    if (kept) {
-        const nlohmann::json meta = nlohmann::json::parse(kept->meta, nullptr, false);
-        if (meta.is_object() && meta.value("earliest", "") == earliest) return;
+    const std::string basis = referenceBasis(tub, earliest, run);
+    if (const auto kept = keptReference(tub, run.store)) {
+        const auto same = [&](const Item* i) { return i->file.name == kept->photo; };
+        const auto listed = std::find_if(in_order.begin(), in_order.end(), same);
+        if (kept->basis == basis && (listed == in_order.end() || (*listed)->content == kept->content)) return;
     }
     for (const Item* item : in_order) {
         if (run.stopped()) return;
-        try {
-            OpenPhoto open = openPhoto(*item, kPictureSide, run.settings);
-            const Look look = lookAt(open, *item, tub, {}, run);
-            if (!look.panel || look.seen.state == State::retake) continue;
-            const PanelFile file = encodePanel(*look.panel);
-            nlohmann::json meta = {{"earliest", earliest}, {"panel", file.meta}, {"wall_lightness", nullptr}};
-            if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
-            meta["against_label"] = look.against_label;
-            run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
-            return;
-        } catch (const Error&) {
-            continue;  // said again, and kept, when the photo itself is measured
-        }
+        const Looks found = looksAt(*item, {tub}, {TubHistory{}}, run);
+        if (found.problem || !found.looks[0].panel || found.looks[0].seen.state == State::retake) continue;
+        const Look& look = found.looks[0];
+        const PanelFile file = encodePanel(*look.panel);
+        nlohmann::json meta = {{"basis", basis},
+                               {"content", item->content},
+                               {"panel", file.meta},
+                               {"wall_lightness", nullptr},
+                               {"against_label", look.against_label}};
+        if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
+        run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
+        return;
     }
 }
 
 std::string maskStem(const Item& item, const std::string& tub)
 {
-    return item.tubs.size() > 1 ? item.file.stem + "." + safeFileName(tub) : item.file.stem;
+    std::filesystem::path stem = item.file.stem;
+    // A file system takes names of 255 bytes; ".roots.png" and a tub must fit too.
+    if (stem.filename().string().size() > 120) stem.replace_filename(safeFileName(stem.filename().string()));
+    return item.tubs.size() > 1 ? stem.string() + "." + safeFileName(tub) : stem.string();
 }
 
 struct Files {
@@ -169,32 +231,30 @@ Problem problemOf(const Look& look)
             look.remedy};
 }
 
-/// Measures one photo and keeps what comes of it.
-void measureItem(const Item& item, const Run& run)
+/// Measures one photo and keeps what comes of it. True when any figure could be taken.
+bool measureItem(const Item& item, const Run& run)
 {
+    std::vector<TubHistory> histories;
+    for (const std::string& tub : item.tubs) histories.push_back(historyFor(tub, item, run.store));
+    const Looks found = looksAt(item, item.tubs, histories, run);
+    if (found.problem) {
+        run.store.putPhoto(item.file.name, item.key, {}, {*found.problem});
+        return false;
+    }
     std::vector<Observation> seen;
     std::vector<Problem> problems;
-    std::vector<std::pair<std::string, Look>> looks;
-    OpenPhoto open;
-    try {
-        open = openPhoto(item, kPictureSide, run.settings);
-        for (const std::string& tub : item.tubs)
-            looks.emplace_back(tub, lookAt(open, item, tub, historyFor(tub, item, run.store), run));
-    } catch (const Error& error) {
-        run.store.putPhoto(item.file.name, item.key, {}, {problemOf(item.file.name, error)});
-        return;
-    }
-    // From here on an Error is about the output, and ends the run.
-    for (const auto& [tub, look] : looks) {
+    for (size_t i = 0; i < item.tubs.size(); ++i) {
+        const Look& look = found.looks[i];
         // A mask stays at the size it was made at, even if a later tub made the photo be decoded larger.
-        Picture picture = open.picture;
+        Picture picture = found.picture;
         if (look.root_mask.size() != picture.bgr.size())
-            cv::resize(open.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
-        writePictures(item, tub, picture, look, run);
+            cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
+        writePictures(item, item.tubs[i], picture, look, run);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
     }
     run.store.putPhoto(item.file.name, item.key, seen, problems);
+    return std::any_of(seen.begin(), seen.end(), usable);
 }
 
 bool filesThere(const Item& item, const Run& run)
@@ -206,19 +266,14 @@ bool filesThere(const Item& item, const Run& run)
     });
 }
 
-/// What the settings and the plan have to do with the figures of a photo.
-std::string settingsKey(Settings settings, const std::optional<Plan>& plan)
+/// What, besides the photo, its tub and its tub's first photo, the figures depend on.
+std::string figuresKey(Settings settings)
 {
     std::vector<SettingField> fields = settings.fields();
     // What is derived from the figures later does not change them.
     std::erase_if(fields, [](const SettingField& f) { return f.group == "season" || f.group == "flags"; });
-    std::string text = std::string("figures 1\n") + settingsText(fields);
-    for (const TubType& t : settings.tub_types)
-        text += t.name + ' ' + std::to_string(t.rim_diameter_mm) + ' ' + std::to_string(t.base_diameter_mm) +
-                ' ' + std::to_string(t.height_mm) + ' ' + std::to_string(t.wall_mm) + '\n';
-    if (plan)
-        for (const PlannedCutting& c : plan->cuttings) text += c.tub + '=' + c.tub_type + '\n';
-    return contentHash(text);
+    // Raise the number when the code gives other figures from the same input.
+    return contentHash("figures 1\n" + settingsText(fields) + contentHash(rootMapBytes()));
 }
 
 /// Names of this run's overlays, given what the season will hold.
@@ -242,14 +297,20 @@ std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& item
     return overlayNames(all);
 }
 
-/// Rows about files that are gone and never gave a figure would stay for ever, for instance after a file was
-/// renamed.
-void forgetGoneProblems(const std::vector<Item>& items, SeasonStore& store)
+/// A photo that is gone stays in the season, with two exceptions: rows about files that never gave a figure,
+/// and photos that are here under another name.
+void forgetGone(const std::vector<Item>& items, SeasonStore& store)
 {
-    std::set<std::string> listed;
-    for (const Item& item : items) listed.insert(item.file.name);
-    for (const std::string& photo : store.photos())
-        if (!listed.count(photo) && store.photo(photo)->observations.empty()) store.forget(photo);
+    std::set<std::string> listed, contents;
+    for (const Item& item : items) {
+        listed.insert(item.file.name);
+        contents.insert(item.content);
+    }
+    for (const std::string& name : store.photos()) {
+        if (listed.count(name)) continue;
+        const auto kept = store.photo(name);
+        if (kept->observations.empty() || contents.count(contentOf(kept->key))) store.forget(name);
+    }
 }
 
 std::vector<const Item*> inOrder(const std::vector<Item>& items, const std::string& tub)
@@ -289,12 +350,62 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
     return work;
 }
 
-/// Throws on an unknown tub type.
-void checkPlan(const std::optional<Plan>& plan, const Settings& settings)
+/// Throws on an unknown tub type, naming the plan and the tub.
+void checkPlan(const std::optional<Plan>& plan, const MeasureOptions& options, const Settings& settings)
 {
     if (!plan) return;
-    for (const PlannedCutting& cutting : plan->cuttings)
-        if (!cutting.tub_type.empty()) tubType(cutting.tub_type, settings.tub_types);
+    for (const PlannedCutting& cutting : plan->cuttings) try {
+            if (!cutting.tub_type.empty()) tubType(cutting.tub_type, settings.tub_types);
+        } catch (const Error& error) {
+            throw Error(options.batch->string(),
+                        "tub " + cutting.tub + ": " + error.input() + " " + error.problem(), error.remedy());
+        }
+}
+
+/// Measures what is new or depends on something that changed.
+void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
+{
+    SeasonStore& store = run.store;
+    forgetGone(items, store);
+    std::set<std::string> tub_set;
+    for (const Item& item : items)
+        if (!item.problem) tub_set.insert(item.tubs.begin(), item.tubs.end());
+    const std::vector<std::string> tubs(tub_set.begin(), tub_set.end());
+    const std::map<std::string, std::string> earliest = earliestPhotos(items, store);
+    run.events.progress(0, static_cast<int>(items.size()));
+    inParallel(tubs.size(), run.options.threads, [&](size_t i) {
+        settleReference(tubs[i], earliest.at(tubs[i]), inOrder(items, tubs[i]), run);
+    });
+    if (run.stopped()) return;
+
+    for (Item& item : items) {
+        std::string depends_on = run.figures_key;
+        if (!item.problem)
+            for (const std::string& tub : item.tubs) {
+                depends_on += ' ' + referenceBasis(tub, earliest.at(tub), run);
+                if (const auto reference = keptReference(tub, store))
+                    depends_on += ' ' + contentHash(reference->photo + '\n' + reference->content);
+            }
+        item.key = keyOf(item, depends_on);
+    }
+    const auto overlays_before = overlayNames(store.observations());
+    run.overlays = plannedOverlays(items, store);
+    const std::vector<size_t> work = toDo(items, overlays_before, run);
+    std::mutex counting;
+    int done = 0;
+    inParallel(work.size(), run.options.threads, [&](size_t i) {
+        if (run.stopped()) return;
+        const bool figures = measureItem(items[work[i]], run);
+        const std::lock_guard lock(counting);
+        result.measured += figures;
+        run.events.progress(++done, static_cast<int>(work.size()));
+    });
+    const std::set<size_t> worked(work.begin(), work.end());
+    for (size_t i = 0; i < items.size(); ++i) {
+        if (items[i].problem || worked.count(i)) continue;
+        const auto kept = store.photo(items[i].file.name);
+        result.kept += kept && std::any_of(kept->observations.begin(), kept->observations.end(), usable);
+    }
 }
 
 }  // namespace
@@ -310,55 +421,26 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
     std::optional<Plan> plan;
     if (options.batch) plan = readPlan(*options.batch, options.today);
-    checkPlan(plan, settings);
+    checkPlan(plan, options, settings);
     const PhotoListing listing = listPhotos(options.photos);
     if (listing.files.empty())
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
     SeasonStore store(options.out / "season.db");
-    Run run{options, events, settings, plan, store, {}};
+    Run run{options, events, settings, plan, store, figuresKey(settings), {}};
 
     std::vector<Item> items = readItems(listing.files, plan, settings, store, options, events);
     MeasureResult result;
-    if (!run.stopped()) {
-        const std::map<std::string, std::string> earliest = earliestPhotos(items, store);
-        const std::string settings_key = settingsKey(settings, plan);
-        for (Item& item : items) {
-            item.key = item.content + ' ' + settings_key;
-            if (item.problem) continue;
-            for (const std::string& tub : item.tubs)
-                item.key += ' ' + contentHash(tub + '\n' + earliest.at(tub));
-        }
-        forgetGoneProblems(items, store);
-        const auto overlays_before = overlayNames(store.observations());
-        run.overlays = plannedOverlays(items, store);
-        const std::vector<size_t> work = toDo(items, overlays_before, run);
-
-        std::set<std::string> tubs;
-        for (const size_t i : work) tubs.insert(items[i].tubs.begin(), items[i].tubs.end());
-        const std::vector<std::string> tub_list(tubs.begin(), tubs.end());
-        const int total = static_cast<int>(work.size());
-        events.progress(0, total);
-        inParallel(tub_list.size(), options.threads, [&](size_t i) {
-            settleReference(tub_list[i], earliest.at(tub_list[i]), inOrder(items, tub_list[i]), run);
-        });
-        std::mutex counting;
-        inParallel(work.size(), options.threads, [&](size_t i) {
-            if (run.stopped()) return;
-            measureItem(items[work[i]], run);
-            const std::lock_guard lock(counting);
-            events.progress(++result.measured, total);
-        });
-        const auto sound =
-            std::count_if(items.begin(), items.end(), [](const Item& item) { return !item.problem; });
-        result.kept = static_cast<int>(sound) - total;
-    }
+    if (!run.stopped()) measureNew(items, run, result);
     result.stopped = run.stopped();
 
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), listing.problems.begin(), listing.problems.end());
     result.season = buildSeason(store.observations(), problems, plan, settings.season, settings.flags);
-    for (const Problem& problem : result.season.problems) result.not_measured += problem.state != "caution";
+    std::set<std::string> without;
+    for (const Problem& problem : result.season.problems)
+        if (problem.state != "caution") without.insert(problem.file);
+    result.not_measured = static_cast<int>(without.size());
     writeReport(result.season, options.out);
     for (const std::string& warning : result.season.warnings) events.warn(warning);
     return result;

@@ -27,7 +27,9 @@ cv::Mat drawOverlay(const Picture& picture, const Look& look)
 {
     const double shrink = std::min(1.0, 1600.0 / std::max(picture.bgr.cols, picture.bgr.rows));
     cv::Mat drawn, roots;
-    cv::resize(picture.bgr, drawn, {}, shrink, shrink, cv::INTER_AREA);
+    const cv::Size size(std::max(1, cvRound(picture.bgr.cols * shrink)),
+                        std::max(1, cvRound(picture.bgr.rows * shrink)));
+    cv::resize(picture.bgr, drawn, size, 0, 0, cv::INTER_AREA);
     const double scale = static_cast<double>(drawn.cols) / picture.full_size.width;
     const int thin = std::max(1, drawn.rows / 700);
 

@@ -7,6 +7,7 @@
 #include <exception>
 #include <fstream>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <set>
 #include <sstream>
 #include <thread>
@@ -31,52 +32,81 @@ bool planned(const std::optional<Plan>& plan, const std::string& tub)
                                [&](const PlannedCutting& c) { return c.tub == tub; });
 }
 
-/// Content part of a key: keys begin with the content's hash.
-std::string contentOf(const std::string& key)
+/// Ids on the labels of a photo, sorted, each once.
+std::vector<std::string> readLabels(const Item& item, const Settings& settings)
 {
-    return key.substr(0, key.find(' '));
-}
-
-/// Ids on the labels of a photo, sorted, each once; with a plan only those it knows.
-std::vector<std::string> labelledTubs(const Item& item, const std::optional<Plan>& plan,
-                                      const Settings& settings)
-{
-    std::set<std::string> tubs, strangers;
     const Picture picture = readPicture(item.file.path, *item.facts, kPictureSide);
     std::vector<Label> labels = labelsIn(picture, settings.label);
     if (labels.empty()) labels = labelsOnWallOf(picture, *item.facts, settings);
-    for (const Label& label : labels)
-        (!plan || planned(plan, label.tub) ? tubs : strangers).insert(label.tub);
-    if (tubs.empty() && !strangers.empty())
-        throw Error(item.file.name,
-                    "its label says '" + *strangers.begin() + "', which is no tub of the plan",
-                    "Add the tub to the plan, or photograph the tub's own label");
+    std::set<std::string> tubs;
+    for (const Label& label : labels) tubs.insert(label.tub);
     return {tubs.begin(), tubs.end()};
 }
 
-std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& plan, const Settings& settings,
-                                const SeasonStore& store)
+/// The tubs to be measured in a photo, sorted. Its labels must have been read where its name does not tell.
+std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& plan)
 {
     const PhotoFile& file = item.file;
-    // A typed name, or a folder that the plan knows, is taken at its word.
-    if (file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub))) return {*file.named_tub};
+    if (!item.labels) return {*file.named_tub};
     std::vector<std::string> tubs;
-    const auto kept = store.photo(file.name);
-    if (kept && contentOf(kept->key) == item.content && !kept->observations.empty())
-        for (const Observation& seen : kept->observations) tubs.push_back(seen.tub);
-    else
-        tubs = labelledTubs(item, plan, settings);
+    for (const std::string& tub : *item.labels)
+        if (!plan || planned(plan, tub)) tubs.push_back(tub);
+    if (tubs.empty() && !item.labels->empty())
+        throw Error(file.name, "its label says '" + item.labels->front() + "', which is no tub of the plan",
+                    "Add the tub to the plan, or photograph the tub's own label");
     if (tubs.empty() && file.named_tub && !plan) tubs.push_back(*file.named_tub);
     if (tubs.empty())
         throw Error(file.name,
                     "no tub is named in its name or folder, and no label can be read in the picture",
                     "Start the file name with the tub and the date, as in T01_2026-01-12.jpg, put it into a "
                     "folder named after the tub, or stick a label on the tub");
-    std::sort(tubs.begin(), tubs.end());
     return tubs;
 }
 
+/// A typed name, or a folder that the plan knows, is taken at its word.
+bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
+{
+    return file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub));
+}
+
+/// A phone starts its numbers anew, and people empty it into a new folder each week: a photo of other content
+/// and another day or time under a known name is another photo.
+bool anotherPhoto(const Item& item, const std::optional<StoredPhoto>& kept)
+{
+    return kept && !kept->observations.empty() && contentOf(kept->key) != item.content &&
+           kept->observations.front().taken != *item.taken;
+}
+
+/// Puts the folder's own name in front.
+void tellApart(PhotoFile& file)
+{
+    const std::string folder = std::filesystem::absolute(file.path).parent_path().filename().string();
+    file.name = folder + "/" + file.name;
+    file.stem = folder + "/" + file.stem;
+}
+
 }  // namespace
+
+std::string keyOf(const Item& item, const std::string& depends_on)
+{
+    const nlohmann::json labels = item.labels ? nlohmann::json(*item.labels) : nlohmann::json();
+    return item.content + ' ' + depends_on + '\n' +
+           labels.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+
+std::string contentOf(const std::string& key)
+{
+    return key.substr(0, key.find(' '));
+}
+
+std::optional<std::vector<std::string>> labelsOf(const std::string& key)
+{
+    const size_t at = key.find('\n');
+    if (at == std::string::npos) return std::nullopt;
+    const nlohmann::json labels = nlohmann::json::parse(key.substr(at + 1), nullptr, false);
+    if (!labels.is_array()) return std::nullopt;
+    return labels.get<std::vector<std::string>>();
+}
 
 Problem problemOf(const std::string& file, const Error& error)
 {
@@ -123,11 +153,20 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
         Item& item = items[i];
         item.file = files[i];
         if (events.stop && *events.stop) return;
+        auto kept = store.photo(item.file.name);  // outside: what it throws is no fault of the photo
         try {
             item.content = contentHash(fileBytes(item.file.path));
             item.facts = readFacts(item.file.path);
             item.taken = takenAt(item.file, *item.facts, options.today);
-            item.tubs = tubsOf(item, plan, settings, store);
+            if (anotherPhoto(item, kept)) {
+                tellApart(item.file);
+                kept = store.photo(item.file.name);
+            }
+            if (!namesItsTub(item.file, plan)) {
+                if (kept && contentOf(kept->key) == item.content) item.labels = labelsOf(kept->key);
+                if (!item.labels) item.labels = readLabels(item, settings);
+            }
+            item.tubs = tubsOf(item, plan);
         } catch (const Error& error) {
             item.problem = problemOf(item.file.name, error);
         }

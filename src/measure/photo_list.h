@@ -16,10 +16,17 @@ struct Item {
     std::string content;  ///< hash of the file's bytes
     std::optional<PhotoFacts> facts;
     std::optional<TakenAt> taken;
-    std::vector<std::string> tubs;   ///< ids, sorted
+    std::vector<std::string> tubs;  ///< ids, sorted
+    /// Ids read from labels, sorted; empty when none were looked for. Whatever the plan says of them.
+    std::optional<std::vector<std::string>> labels;
     std::optional<Problem> problem;  ///< why it cannot be measured
     std::string key;                 ///< all its figures depend on
 };
+
+/// A photo's key: hash of its content, what else its figures depend on, and the labels read on it.
+std::string keyOf(const Item& item, const std::string& depends_on);
+std::string contentOf(const std::string& key);
+std::optional<std::vector<std::string>> labelsOf(const std::string& key);
 
 Problem problemOf(const std::string& file, const Error& error);
 

@@ -202,6 +202,7 @@ cv::Mat Alignment::warped(const cv::Mat& earlier) const
 
 Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg)
 {
+    if (today.mm_per_px != earlier.mm_per_px || today.in_mm != earlier.in_mm) return {};
     // Same height, same distance from the middle: where the pixel would lie had nothing moved.
     const cv::Point2d nothing_moved(earlier.bgr.cols / 2 - today.bgr.cols / 2,
                                     (earlier.top_mm - today.top_mm) / today.mm_per_px);

@@ -52,6 +52,11 @@ cv::dnn::Net& network()
 
 }  // namespace
 
+std::string_view rootMapBytes()
+{
+    return {slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map)};
+}
+
 RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first)
 {
     const cv::Size size = panel.bgr.size();

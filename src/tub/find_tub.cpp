@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdlib>
 #include <opencv2/imgproc.hpp>
 
 #include "fit_pose.h"
@@ -29,8 +28,12 @@ Scaled scaledTo(const TubQuery& query, int long_side)
     const double factor =
         std::min(1.0, static_cast<double>(long_side) / std::max(query.bgr.cols, query.bgr.rows));
     Scaled result;
-    cv::resize(query.bgr, result.bgr, {}, factor, factor, cv::INTER_AREA);
-    result.reduction = static_cast<double>(query.full_size.width) / result.bgr.cols;
+    const cv::Size size(std::max(1, cvRound(query.bgr.cols * factor)),
+                        std::max(1, cvRound(query.bgr.rows * factor)));
+    cv::resize(query.bgr, result.bgr, size, 0, 0, cv::INTER_AREA);
+    // Of the long side, whose rounding weighs least.
+    result.reduction = static_cast<double>(std::max(query.full_size.width, query.full_size.height)) /
+                       std::max(size.width, size.height);
     return result;
 }
 
@@ -344,12 +347,6 @@ void judge(Tub& tub, const Fit& fit, double side_evidence, double inside, double
             tub.confidence = part.trust;
             tub.doubt = part.doubt;
         }
-    if (std::getenv("SLIPGLASS_TRACE"))
-        std::fprintf(
-            stderr,
-            "  sides %.2f foot %.2f points %zu inside %.2f outside %.2f taper %.3f pitch %.1f conf %.2f\n",
-            side_evidence, fit.foot.strength, fit.foot_points, inside, outside, taper,
-            tub.pose.pitch / kDegree, tub.confidence);
 }
 
 TubFinding notFound(const std::string& reason)
@@ -412,6 +409,7 @@ TubFinding attempt(const TubQuery& query, const TubSettings& settings, const Med
             tub.in_mm = true;
         }
     }
+    if (query.type && query.label) tub.label_over_type = mmPerNominal(tub.pose, *query.label);
     const View view(tub.pose);
     const auto top = view.wallFromPhoto(toFullSize(
         {(sides.left.xAt(sides.top) + sides.right.xAt(sides.top)) / 2, sides.top}, fine.reduction));

@@ -114,7 +114,7 @@ Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior,
     if (!fixed.empty()) problem.SetManifold(p, new ceres::SubsetManifold(kParameters, fixed));
 
     // What the solver logs about steps that lead nowhere is nothing a user could act on.
-    FLAGS_minloglevel = google::GLOG_FATAL;
+    [[maybe_unused]] static const bool quiet = (FLAGS_minloglevel = google::GLOG_FATAL, true);
     ceres::Solver::Options options;
     options.linear_solver_type = ceres::DENSE_QR;
     options.num_threads = 1;

@@ -283,7 +283,7 @@ std::optional<LabelPayload> parseLabelText(std::string_view text)
         double side = 0;
         const auto [end, problem] =
             std::from_chars(number.data(), number.data() + number.size(), side, std::chars_format::fixed);
-        if (problem == std::errc() && end == number.data() + number.size() && side > 0 && side < 1000)
+        if (problem == std::errc() && end == number.data() + number.size() && side >= 5 && side <= 200)
             payload = {std::string(text.substr(0, mark)), side};
     }
     const auto control = [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; };

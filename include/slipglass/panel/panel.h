@@ -26,7 +26,6 @@ struct PanelSettings {
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("mm_per_px", self.mm_per_px, Bounds{0.05, 0.5});
         visit("frontal_deg", self.frontal_deg, Bounds{20, 75});
         visit("floor_mm", self.floor_mm, Bounds{0, 10});
         visit("edge_mm", self.edge_mm, Bounds{0, 5});

@@ -1,6 +1,7 @@
 #pragma once
 #include <opencv2/core/mat.hpp>
 #include <optional>
+#include <string_view>
 
 #include "slipglass/panel/panel.h"
 #include "slipglass/settings.h"
@@ -54,6 +55,9 @@ struct RootMap {
 
 /// Roots on a panel. The first panel tells grains that were always there from roots that were not.
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings);
+
+/// The shipped network's file: figures taken with another one do not compare.
+std::string_view rootMapBytes();
 
 /// What is measured on a root map, over the frontal wall. Lengths in mm; empty when nothing is visible, or,
 /// for widths and heights, when there is no root.

@@ -39,6 +39,9 @@ struct Tub {
     Pose pose;  ///< full-size photo px
     bool in_mm = false;
     std::optional<Label> label;
+    /// Size of the label as printed over its size on a tub of the given type: 1 when label and type agree.
+    /// Empty without both.
+    std::optional<double> label_over_type;
     /// Medium surface: height above the table at `surface_angles`, the part of the front where it can be
     /// told.
     std::vector<double> surface_angles, surface_z;
