@@ -78,6 +78,7 @@ Image decode(const Heic& heic, heif_chroma chroma)
 
 bool isHeic(Bytes file)
 {
+    if (file.size() < 12) return false;  // libheif would say "maybe"
     const auto kind = heif_check_filetype(file.data(), static_cast<int>(std::min<size_t>(file.size(), 64)));
     return kind == heif_filetype_yes_supported || kind == heif_filetype_maybe;
 }
