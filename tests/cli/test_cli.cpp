@@ -36,7 +36,7 @@ protected:
     {
         std::vector<std::string> all{"measure",    photos().string(),
                                      "--out",      out().string(),
-                                     "--settings", write("quick.json", R"({"panel": {"mm_per_px": 0.3}})")};
+                                     "--settings", write("quick.json", R"({"roots": {"learned": false}})")};
         all.insert(all.end(), more.begin(), more.end());
         return all;
     }

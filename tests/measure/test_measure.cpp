@@ -18,8 +18,8 @@ namespace {
 namespace fs = std::filesystem;
 using test::ScratchFolder;
 
-// Panels half as fine as usual: what is tested here is who is measured when, not how well.
-const std::string kQuick = R"({"panel": {"mm_per_px": 0.3}})";
+// By rules, which are quicker: what is tested here is who is measured when, not how well.
+const std::string kQuick = R"({"roots": {"learned": false}})";
 constexpr Date kToday{std::chrono::year{2026} / 4 / 1};
 
 /// Photos in a folder, and a place for what comes of them.
@@ -137,9 +137,9 @@ TEST(Measure, MeasuresAgainWhatASettingChanges)
     bench.add("T01_2026-01-12");
     bench.add("T02_2026-02-26");
     bench.run();
-    bench.setSettings(R"({"panel": {"mm_per_px": 0.3}, "flags": {"no_roots_days": 20}})");
+    bench.setSettings(R"({"roots": {"learned": false}, "flags": {"no_roots_days": 20}})");
     EXPECT_EQ(bench.run().measured, 0);  // flags are drawn from figures that stay
-    bench.setSettings(R"({"panel": {"mm_per_px": 0.35}})");
+    bench.setSettings(R"({"roots": {"learned": false}, "panel": {"edge_mm": 0.6}})");
     EXPECT_EQ(bench.run().measured, 2);
     bench.setPlan("tub,tub_type,variety\nT01,quart,Q\nT02,quart,Q\nT03,quart,Q\nT05,gallon,Q\n");
     EXPECT_EQ(bench.run().measured, 0);  // a name does not change figures
@@ -227,6 +227,7 @@ TEST(Measure, StopsBeforeItHasBegun)
 TEST(Measure, MeasuresEveryLabelledTubOfOnePhoto)
 {
     Bench bench;
+    bench.setSettings("{}");
     const cv::Mat left = cv::imread(test::samplePhoto("T01_2026-02-17").string()),
                   right = cv::imread(test::samplePhoto("T03_2026-02-12").string());
     cv::Mat both;
@@ -387,8 +388,8 @@ TEST(Measure, ChecksWhatWasTypedBeforeItOpensAPhoto)
     bench.setPlan("tub,tub_type\nT01,quartt\n");
     expectError(bench.options(), "quart");
     bench.setPlan("tub\nT01\n");
-    bench.setSettings(R"({"panel": {"mm_per_pxx": 0.3}})");
-    expectError(bench.options(), "mm_per_px");
+    bench.setSettings(R"({"panel": {"edge_mmm": 0.3}})");
+    expectError(bench.options(), "edge_mm");
     bench.setSettings(kQuick);
     MeasureOptions missing = bench.options();
     missing.batch = bench.scratch() / "nowhere.csv";
