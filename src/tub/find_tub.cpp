@@ -319,6 +319,12 @@ cv::Mat addSurface(Tub& tub, const TubQuery& query, const MediumLook& look, cv::
         tub.surface_z = surface.z;
         top = tub.surfaceMean();
     }
+    // Seen from above, the medium's own top shows over the wall and looks the same. How high the lens stood
+    // is told well enough only where the focal length is known; else a guess could cost more than it mends.
+    const View view(tub.pose);
+    for (size_t i = 0; query.focal_35mm && i < tub.surface_z.size(); ++i)
+        tub.surface_z[i] = std::max(0.3 * tub.surface_z[i],
+                                    view.levelSurfaceBelow({tub.surface_angles[i], tub.surface_z[i]}));
     return probability;
 }
 
