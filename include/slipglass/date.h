@@ -15,7 +15,8 @@ struct TakenAt {
     Date date;
     std::optional<int> second_of_day;  ///< 0..86399
 
-    auto operator<=>(const TakenAt&) const = default;
+    auto operator<=>(const TakenAt&) const =
+        default;  // NOLINT(modernize-use-nullptr): clang-tidy 14 misreads it
 };
 
 /// ISO 8601 calendar date, YYYY-MM-DD.

@@ -41,9 +41,18 @@ void appendFields(const std::string& group, S& settings, std::vector<SettingFiel
     struct Visitor {
         const std::string& group;
         std::vector<SettingField>& to;
-        void operator()(const char* name, double& v, Bounds b) { to.push_back({group, name, &v, nullptr, nullptr, b}); }
-        void operator()(const char* name, int& v, Bounds b) { to.push_back({group, name, nullptr, &v, nullptr, b}); }
-        void operator()(const char* name, bool& v) { to.push_back({group, name, nullptr, nullptr, &v, {0, 1}}); }
+        void operator()(const char* name, double& v, Bounds b)
+        {
+            to.push_back({group, name, &v, nullptr, nullptr, b});
+        }
+        void operator()(const char* name, int& v, Bounds b)
+        {
+            to.push_back({group, name, nullptr, &v, nullptr, b});
+        }
+        void operator()(const char* name, bool& v)
+        {
+            to.push_back({group, name, nullptr, nullptr, &v, {0, 1}});
+        }
     };
     S::fields(settings, Visitor{group, to});
 }
@@ -51,10 +60,11 @@ void appendFields(const std::string& group, S& settings, std::vector<SettingFiel
 /// Sets the fields named in the JSON `text` of the file `file_name`.
 /// `other_keys`: top-level keys that somebody else reads ("tub_types").
 /// Throws Error naming the file, the key with the nearest known one, or the value and the bound it breaks.
-void readSettings(std::string_view text, const std::string& file_name, const std::vector<SettingField>& fields,
-                  const std::vector<std::string>& other_keys);
+void readSettings(std::string_view text, const std::string& file_name,
+                  const std::vector<SettingField>& fields, const std::vector<std::string>& other_keys);
 
-/// "group.name=value" lines in the order given; equal text means equal settings. Locale-free, round-trip exact.
+/// "group.name=value" lines in the order given; equal text means equal settings. Locale-free, round-trip
+/// exact.
 std::string settingsText(const std::vector<SettingField>& fields);
 
 /// The candidate nearest to `word` by edit distance; empty when none is near enough to be a slip of the pen.

@@ -264,10 +264,9 @@ std::optional<Flag> retake(const Series& series)
     const int days = daysCovered(run->points);
     Flag flag = flagFor(series, kRetake, days > 1 ? Severity::look_soon : Severity::note, *run);
     const Observation& last = run->points.back()->seen;
-    flag.evidence =
-        "the photo of " + isoDate(last.taken.date) + " could not be measured" +
-        (days > 1 ? "; the same on " + count(days - 1, "earlier day", "earlier days") : "") +
-        (last.notes.empty() ? "" : ": " + joined(last.notes));
+    flag.evidence = "the photo of " + isoDate(last.taken.date) + " could not be measured" +
+                    (days > 1 ? "; the same on " + count(days - 1, "earlier day", "earlier days") : "") +
+                    (last.notes.empty() ? "" : ": " + joined(last.notes));
     flag.advice =
         "Take it again: the whole tub in the picture and upright, the camera level with its middle, in "
         "focus, without "

@@ -16,6 +16,7 @@ const cv::Scalar kRoot(60, 90, 255), kRootEdge(20, 20, 90), kWater(255, 170, 40)
 std::vector<cv::Point> scaledLine(const std::vector<PhotoPoint>& line, double scale)
 {
     std::vector<cv::Point> points;
+    points.reserve(line.size());
     for (const PhotoPoint& p : line)
         points.emplace_back(cvRound((p.x_px + 0.5) * scale), cvRound((p.y_px + 0.5) * scale));
     return points;

@@ -49,11 +49,13 @@ struct Panel {
     double px_per_mm =
         0;  ///< full-size photo px per mm at the wall facing the camera, half the filled height
 
+    /// The column that faces the camera. Panels have an odd number of columns.
+    int middleColumn() const { return bgr.cols / 2; }
     PanelPoint pointAt(double column, double row) const
     {
-        return {(column - bgr.cols / 2) * mm_per_px, top_mm - row * mm_per_px};
+        return {(column - middleColumn()) * mm_per_px, top_mm - row * mm_per_px};
     }
-    double columnAt(double x_mm) const { return x_mm / mm_per_px + bgr.cols / 2; }
+    double columnAt(double x_mm) const { return x_mm / mm_per_px + middleColumn(); }
     double rowAt(double y_mm) const { return (top_mm - y_mm) / mm_per_px; }
 };
 

@@ -12,7 +12,8 @@
 namespace slipglass {
 
 struct LabelSettings {
-    /// Side of the printed QR code (its black square, without the white border) on labels that do not say it, mm.
+    /// Side of the printed QR code (its black square, without the white border) on labels that do not say it,
+    /// mm.
     double qr_side_mm = 21.0;
 
     template <class Self, class Visit>
@@ -39,8 +40,8 @@ std::optional<LabelPayload> parseLabelText(std::string_view text);
 struct Label {
     std::string tub;
     double qr_side_mm;
-    /// Corners of the QR code in px of the picture given (origin: centre of the top-left pixel), in the order top
-    /// left, top right, bottom right, bottom left as printed.
+    /// Corners of the QR code in px of the picture given (origin: centre of the top-left pixel), in the order
+    /// top left, top right, bottom right, bottom left as printed.
     std::array<cv::Point2d, 4> corners;
 };
 
