@@ -49,6 +49,22 @@ private:
     bool shown_ = false;
 };
 
+/// One line for each file without figures; all of them are in problems.csv.
+void complain(const std::vector<Problem>& problems)
+{
+    constexpr int kMost = 20;
+    int told = 0, more = 0;
+    for (const Problem& problem : problems) {
+        if (problem.state == "caution") continue;
+        if (told++ < kMost)
+            std::cerr << "slipglass: " << problem.file << ": " << problem.reason << ". " << problem.remedy
+                      << ".\n";
+        else
+            ++more;
+    }
+    if (more) std::cerr << "slipglass: and " << more << " more files, see problems.csv.\n";
+}
+
 nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options)
 {
     nlohmann::json flags = nlohmann::json::array();
@@ -127,6 +143,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         events.stop = &stop_asked;
         const MeasureResult result = measure(options, events);
         progress.clear();
+        complain(result.season.problems);
         if (typed->json)
             std::cout << asJson(result, options).dump(2, ' ', false, nlohmann::json::error_handler_t::replace)
                       << "\n";
