@@ -49,7 +49,7 @@ std::string encoded(const std::string& ending, const cv::Mat& image, const std::
     return {bytes.begin(), bytes.end()};
 }
 
-/// A picture and its labels; decoded larger when the tub turns out small in a large photo.
+/// A picture and its labels.
 struct OpenPhoto {
     Picture picture;
     std::vector<Label> labels;
@@ -70,6 +70,7 @@ std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& l
     return std::nullopt;
 }
 
+/// Looks at one tub; decodes the photo larger first when the tub turns out small in it.
 Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const TubHistory& history,
             const Run& run)
 {
@@ -101,7 +102,7 @@ struct Looks {
     std::optional<Problem> problem;
 };
 
-/// Reads nothing and writes nothing but the photo: what goes wrong here is the photo's fault, or ours.
+/// Touches nothing but the photo: what goes wrong here is the photo's fault, or ours.
 Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
               const std::vector<TubHistory>& histories, const Run& run)
 {

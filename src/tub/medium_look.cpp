@@ -98,6 +98,17 @@ cv::Mat logShare(const cv::Mat& x, const cv::Mat& y, const std::vector<int>& see
 
 }  // namespace
 
+cv::Mat largestPart(const cv::Mat& mask)
+{
+    cv::Mat labels, stats, centres;
+    const int count = cv::connectedComponentsWithStats(mask, labels, stats, centres);
+    int best = 0;
+    for (int i = 1; i < count; ++i)
+        if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
+    if (!best) return {};
+    return labels == best;
+}
+
 MediumLook::MediumLook(const cv::Mat& bgr)
 {
     cv::Mat lab;
@@ -123,13 +134,8 @@ cv::Mat MediumLook::texturedBlock(const std::optional<cv::Rect>& within) const
         textured &= inside;
     }
     cv::morphologyEx(textured, textured, cv::MORPH_OPEN, disc(15));
-    cv::Mat labels, stats, centres;
-    const int count = cv::connectedComponentsWithStats(textured, labels, stats, centres);
-    int best = 0;
-    for (int i = 1; i < count; ++i)
-        if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
-    if (!best) return {};
-    cv::Mat block = labels == best;
+    cv::Mat block = largestPart(textured);
+    if (block.empty()) return {};
     cv::copyMakeBorder(block, block, 41, 41, 41, 41, cv::BORDER_CONSTANT,
                        0);  // closing must not reach the frame
     cv::morphologyEx(block, block, cv::MORPH_CLOSE, disc(41));

@@ -5,6 +5,9 @@
 
 namespace slipglass {
 
+/// The connected white area with the most pixels, CV_8UC1 0/255; empty when the mask is black.
+cv::Mat largestPart(const cv::Mat& mask);
+
 /// What medium looks like in this one picture, learned from the picture itself: colour and texture of the
 /// large textured block against all that surrounds it. Small pictures only (long side about 400 px).
 class MediumLook {

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "medium_look.h"
+
 namespace slipglass {
 
 namespace {
@@ -102,17 +104,12 @@ std::optional<Outline> coarseOutline(const cv::Mat& medium_probability)
     block = smooth > 0.5;
     // The stem and bright rims are thinner than any tub.
     cv::morphologyEx(block, block, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {21, 21}));
-    cv::Mat labels, stats, centres;
-    const int count = cv::connectedComponentsWithStats(block, labels, stats, centres);
-    int best = 0;
-    for (int i = 1; i < count; ++i)
-        if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
-    if (!best) return std::nullopt;
-    block = labels == best;
+    block = largestPart(block);
+    if (block.empty()) return std::nullopt;
 
     // Clutter on one side pulls the centre of area; the middle of the lower rows is steadier.
-    const int foot = stats.at<int>(best, cv::CC_STAT_TOP) + stats.at<int>(best, cv::CC_STAT_HEIGHT) - 1;
-    const int head = stats.at<int>(best, cv::CC_STAT_TOP);
+    const cv::Rect box = cv::boundingRect(block);
+    const int head = box.y, foot = box.y + box.height - 1;
     std::vector<int> columns;
     for (int y = foot - (foot - head) / 3; y <= foot; ++y)
         for (int x = 0; x < block.cols; ++x)
