@@ -67,7 +67,7 @@ RootProbability rootProbability(const Panel& panel, const std::optional<EarlierP
     if (first) fillPlanes(blob, 3, first->bgr, first->visible);
 
     network().setInput(blob);
-    cv::Mat out = network().forward();
+    cv::Mat out = network().forward("roots");
     const auto plane = [&](int channel) {
         return cv::Mat(shape[2], shape[3], CV_32F, out.ptr<float>(0, channel))(cv::Rect({}, size)).clone();
     };

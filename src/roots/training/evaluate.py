@@ -186,7 +186,7 @@ def main():
             for name, other in (("with first", aligned), ("without", np.zeros_like(today))):
                 begun = time.time()
                 net.setInput(blob(today, other))
-                p = net.forward()[0]
+                p = net.forward("roots")[0]
                 took.append((time.time() - begun) / today.shape[0] / today.shape[1] * 512 * 512)
                 back = [cv2.remap(np.ascontiguousarray(c), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT) for c in p]
                 mask, brown = (back[0] > bar) & inside, (back[1] > brown_bar) & (back[0] > bar) & inside

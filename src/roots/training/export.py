@@ -8,15 +8,23 @@ import torch
 from model import RootMap
 
 
+class WithFeatures(RootMap):
+    """The probabilities, and the features the last layer made them from, so that `slipglass teach` can redo that layer."""
+
+    def forward(self, x):
+        features = self.features(x)
+        return torch.sigmoid(self.out(features)), features
+
+
 def main(weights, onnx):
-    net = RootMap().cpu()
+    net = WithFeatures().cpu()
     with np.load(weights) as saved:
         net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
     net.eval()
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
     # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
     torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
-                      output_names=["roots"], **legacy)
+                      output_names=["roots", "features"], **legacy)
 
 
 if __name__ == "__main__":

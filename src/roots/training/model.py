@@ -71,7 +71,8 @@ class RootMap(nn.Module):
         self.out = nn.Conv2d(8, 2, 1)
         nn.init.constant_(self.out.bias, -3.0)
 
-    def logits(self, x):
+    def features(self, x):
+        """What the last layer sees: 8 channels at the panel's size, each 0 or more."""
         fine = self.fine(x)
         x = torch.cat((x, self.light(x)), 1)
         e1 = self.enc1(self.down1(x))
@@ -81,7 +82,10 @@ class RootMap(nn.Module):
         d3 = self.dec3(twice(self.up3(e4)) + e3)
         d2 = self.dec2(twice(self.up2(d3)) + e2)
         d1 = self.dec1(twice(self.up1(d2)) + e1)
-        return self.out(self.edge(torch.cat((twice(self.up0(d1)), fine), 1)))
+        return self.edge(torch.cat((twice(self.up0(d1)), fine), 1))
+
+    def logits(self, x):
+        return self.out(self.features(x))
 
     def forward(self, x):
         return torch.sigmoid(self.logits(x))
