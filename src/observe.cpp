@@ -5,6 +5,7 @@
 #include <opencv2/core.hpp>
 
 #include "slipglass/panel/align.h"
+#include "slipglass/panel/quality.h"
 #include "slipglass/water/condition.h"
 
 namespace slipglass {

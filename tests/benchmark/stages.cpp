@@ -15,6 +15,7 @@
 #include "slipglass/error.h"
 #include "slipglass/observe.h"
 #include "slipglass/panel/align.h"
+#include "slipglass/panel/quality.h"
 #include "slipglass/roots/find_roots.h"
 #include "slipglass/water/condition.h"
 #include "slipglass/water/water_level.h"

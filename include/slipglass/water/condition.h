@@ -29,12 +29,4 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
 /// practice): medium a quarter lighter than then counts as dry. Guess, to be replaced by a measurement.
 double wetnessAgainst(double wall_lightness, double first_wall_lightness);
 
-/// How well the picture shows the wall.
-struct Quality {
-    double sharpness = 0;      ///< 0 blurred .. 1 sharp
-    double glare_percent = 0;  ///< share of the wall lost to glare
-    double in_frame = 1;       ///< share of the front wall's area that lies within the picture
-};
-Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction);
-
 }  // namespace slipglass
