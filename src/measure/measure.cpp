@@ -10,6 +10,7 @@
 #include <set>
 #include <thread>
 
+#include "look_at.h"
 #include "overlay.h"
 #include "photo_list.h"
 #include "slipglass/panel/panel_file.h"
@@ -31,15 +32,8 @@ struct Run {
     std::map<PhotoAndTub, std::string> overlays;
 
     bool stopped() const { return events.stop && *events.stop; }
-
-    std::optional<TubType> typeOf(const std::string& tub) const
-    {
-        if (plan)
-            for (const PlannedCutting& cutting : plan->cuttings)
-                if (cutting.tub == tub && !cutting.tub_type.empty())
-                    return tubType(cutting.tub_type, settings.tub_types);
-        return std::nullopt;
-    }
+    Looking looking() const { return {settings, plan}; }
+    std::optional<TubType> typeOf(const std::string& tub) const { return looking().typeOf(tub); }
 };
 
 std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how)
@@ -47,95 +41,6 @@ std::string encoded(const std::string& ending, const cv::Mat& image, const std::
     std::vector<uchar> bytes;
     cv::imencode(ending, image, bytes, how);
     return {bytes.begin(), bytes.end()};
-}
-
-/// A picture and its labels.
-struct OpenPhoto {
-    Picture picture;
-    std::vector<Label> labels;
-};
-
-OpenPhoto openPhoto(const Item& item, int long_side, const Settings& settings)
-{
-    OpenPhoto open{readPicture(item.file.path, *item.facts, long_side), {}};
-    open.labels = labelsIn(open.picture, settings.label);
-    return open;
-}
-
-/// The tub's label among those read; empty when it has none that can be read.
-std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& labels)
-{
-    for (const Label& label : labels)
-        if (label.tub == tub) return label;
-    return std::nullopt;
-}
-
-/// Looks at one tub; decodes the photo larger first when the tub turns out small in it.
-Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const TubHistory& history,
-            const Run& run)
-{
-    TubInPhoto which{tub, run.typeOf(tub), labelOf(tub, open.labels)};
-    for (;;) {
-        Look look =
-            observe(open.picture, *item.facts, item.file.name, *item.taken, which, history, run.settings);
-        if (!look.panel) return look;
-        const double wanted = 0.8 / run.settings.panel.mm_per_px;
-        if (open.picture.reduction > 1 && look.panel->px_per_mm / open.picture.reduction < wanted) {
-            open = openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), run.settings);
-            which.label = labelOf(tub, open.labels);
-            continue;
-        }
-        if (!which.label && (which.label = labelOf(tub, labelsOn(*look.panel, run.settings.label)))) continue;
-        if (!which.label && !open.labels.empty()) {
-            look.seen.state = std::max(look.seen.state, State::caution);
-            look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);
-            look.remedy = "If it is that tub, rename the photo or move it to that tub's folder";
-        }
-        return look;
-    }
-}
-
-/// What looking at a photo's tubs gave, or why it could not be looked at.
-struct Looks {
-    Picture picture;
-    std::vector<Look> looks;  ///< one a tub, in order
-    std::optional<Problem> problem;
-};
-
-/// Touches nothing but the photo: what goes wrong here is the photo's fault, or ours.
-Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
-              const std::vector<TubHistory>& histories, const Run& run)
-{
-    Looks found;
-    try {
-        OpenPhoto open = openPhoto(item, kPictureSide, run.settings);
-        for (size_t i = 0; i < tubs.size(); ++i)
-            found.looks.push_back(lookAt(open, item, tubs[i], histories[i], run));
-        found.picture = open.picture;
-    } catch (const Error& error) {
-        found.problem = problemOf(item.file.name, error);
-    } catch (const cv::Exception& bug) {
-        // One odd picture must not cost a season of readings.
-        found.problem =
-            Problem{item.file.name, "", "not measured", "slipglass failed on this picture: " + bug.err,
-                    "Take the photo again, and please report this one"};
-    }
-    return found;
-}
-
-TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStore& store)
-{
-    TubHistory history;
-    const auto reference = store.referencePanel(tub);
-    if (!reference) return history;
-    const nlohmann::json meta = nlohmann::json::parse(reference->meta, nullptr, false);
-    if (!meta.is_object()) return history;
-    if (meta.contains("wall_lightness") && meta["wall_lightness"].is_number())
-        history.first_wall_lightness = meta["wall_lightness"];
-    history.against_label = meta.value("against_label", false);
-    if (reference->photo != item.file.name)
-        history.first = decodePanel({reference->bytes, meta.value("panel", "")});
-    return history;
 }
 
 /// What a tub's reference panel was made from, besides the photo itself.
@@ -175,7 +80,7 @@ void settleReference(const std::string& tub, const std::string& earliest,
     }
     for (const Item* item : in_order) {
         if (run.stopped()) return;
-        const Looks found = looksAt(*item, {tub}, {TubHistory{}}, run);
+        const Looks found = looksAt(*item, {tub}, {TubHistory{}}, run.looking());
         if (found.problem || !found.looks[0].panel || found.looks[0].seen.state == State::retake) continue;
         const Look& look = found.looks[0];
         const PanelFile file = encodePanel(*look.panel);
@@ -237,7 +142,7 @@ bool measureItem(const Item& item, const Run& run)
 {
     std::vector<TubHistory> histories;
     for (const std::string& tub : item.tubs) histories.push_back(historyFor(tub, item, run.store));
-    const Looks found = looksAt(item, item.tubs, histories, run);
+    const Looks found = looksAt(item, item.tubs, histories, run.looking());
     if (found.problem) {
         run.store.putPhoto(item.file.name, item.key, {}, {*found.problem});
         return false;
