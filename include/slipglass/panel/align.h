@@ -20,6 +20,12 @@ struct Alignment {
     cv::Mat warped(const cv::Mat& earlier) const;
 };
 
+/// The tub's first panel as today's panel sees it.
+struct EarlierPanel {
+    cv::Mat bgr;      ///< CV_8UC3, same size as today's
+    cv::Mat visible;  ///< CV_8UC1, 255 where it shows the wall
+};
+
 /// Finds the turn of the tub and the small distortion between two dates from the medium's texture.
 /// @param most_turn_deg  largest turn looked for.
 Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg = 25);

@@ -3,6 +3,7 @@
 #include <optional>
 #include <string_view>
 
+#include "slipglass/panel/align.h"
 #include "slipglass/panel/panel.h"
 #include "slipglass/settings.h"
 
@@ -39,12 +40,6 @@ struct RootSettings {
         visit("max_plumpness", self.max_plumpness, Bounds{0.01, 1});
         visit("min_crest", self.min_crest, Bounds{0.1, 20});
     }
-};
-
-/// The tub's first panel as today's panel sees it.
-struct EarlierPanel {
-    cv::Mat bgr;      ///< CV_8UC3, same size as today's
-    cv::Mat visible;  ///< CV_8UC1, 255 where it shows the wall
 };
 
 /// Which panel pixels show a root.
