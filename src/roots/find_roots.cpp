@@ -25,9 +25,9 @@ cv::Mat withoutSpecks(const cv::Mat& mask, double least_mm, double mm_per_px)
 }
 
 RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
-                       const RootSettings& settings)
+                       const RootSettings& settings, const std::optional<RootLayer>& taught)
 {
-    const RootProbability p = rootProbability(panel, first);
+    const RootProbability p = rootProbability(panel, first, taught);
     RootMap result;
     result.mask = (p.root > settings.min_probability) & panel.wall;
     result.mask = withoutSpecks(result.mask, settings.least_mm, panel.mm_per_px);
@@ -37,9 +37,11 @@ RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& fi
 
 }  // namespace
 
-RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings)
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
+                  const std::optional<RootLayer>& taught)
 {
-    return settings.learned ? rootsByNetwork(panel, first, settings) : rootsByRules(panel, first, settings);
+    return settings.learned ? rootsByNetwork(panel, first, settings, taught)
+                            : rootsByRules(panel, first, settings);
 }
 
 RootFigures rootFigures(const Panel& panel, const RootMap& roots)

@@ -2,7 +2,10 @@
 
 #include <opencv2/dnn.hpp>
 #include <opencv2/imgproc.hpp>
+#include <stdexcept>
 #include <vector>
+
+#include "slipglass/roots/root_layer.h"
 
 // The weights travel inside the program: nothing to install, nothing to lose.
 asm(".section .rodata\n"
@@ -37,17 +40,41 @@ void fillPlanes(cv::Mat& blob, int first_channel, const cv::Mat& bgr, const cv::
     }
 }
 
+cv::dnn::Net loadedNetwork()
+{
+    cv::dnn::Net loaded = cv::dnn::readNetFromONNX(
+        slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map));
+    loaded.setPreferableBackend(cv::dnn::DNN_BACKEND_OPENCV);
+    loaded.setPreferableTarget(cv::dnn::DNN_TARGET_CPU);
+    return loaded;
+}
+
 cv::dnn::Net& network()
 {
     // One per thread: a network keeps the results of its layers.
-    thread_local cv::dnn::Net net = [] {
-        cv::dnn::Net loaded = cv::dnn::readNetFromONNX(
-            slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map));
-        loaded.setPreferableBackend(cv::dnn::DNN_BACKEND_OPENCV);
-        loaded.setPreferableTarget(cv::dnn::DNN_TARGET_CPU);
-        return loaded;
-    }();
+    thread_local cv::dnn::Net net = loadedNetwork();
     return net;
+}
+
+cv::Mat inputOf(const Panel& panel, const std::optional<EarlierPanel>& first)
+{
+    const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
+    const int shape[] = {1, 6, padded(panel.bgr.rows), padded(panel.bgr.cols)};
+    cv::Mat blob(4, shape, CV_32F, cv::Scalar(0));
+    fillPlanes(blob, 0, panel.bgr, {});
+    if (first) fillPlanes(blob, 3, first->bgr, first->visible);
+    return blob;
+}
+
+/// Copies of the planes of an output, cut to the panel's size.
+std::vector<cv::Mat> planesOf(const cv::Mat& out, cv::Size size)
+{
+    std::vector<cv::Mat> planes;
+    for (int i = 0; i < out.size[1]; ++i) {
+        const cv::Mat plane(out.size[2], out.size[3], CV_32F, const_cast<float*>(out.ptr<float>(0, i)));
+        planes.push_back(plane(cv::Rect({}, size)).clone());
+    }
+    return planes;
 }
 
 }  // namespace
@@ -57,21 +84,53 @@ std::string_view rootMapBytes()
     return {slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map)};
 }
 
-RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first)
+RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first,
+                                const std::optional<RootLayer>& taught)
 {
-    const cv::Size size = panel.bgr.size();
-    const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
-    const int shape[] = {1, 6, padded(size.height), padded(size.width)};
-    cv::Mat blob(4, shape, CV_32F, cv::Scalar(0));
-    fillPlanes(blob, 0, panel.bgr, {});
-    if (first) fillPlanes(blob, 3, first->bgr, first->visible);
+    network().setInput(inputOf(panel, first));
+    std::vector<cv::String> wanted = {"roots"};
+    if (taught) wanted.emplace_back("features");
+    std::vector<cv::Mat> out;
+    network().forward(out, wanted);
+    const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
+    if (!taught) return {said[0], said[1]};
+    return {rootProbability(planesOf(out[1], panel.bgr.size()), *taught), said[1]};
+}
 
-    network().setInput(blob);
-    cv::Mat out = network().forward("roots");
-    const auto plane = [&](int channel) {
-        return cv::Mat(shape[2], shape[3], CV_32F, out.ptr<float>(0, channel))(cv::Rect({}, size)).clone();
-    };
-    return {plane(0), plane(1)};
+std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first)
+{
+    network().setInput(inputOf(panel, first));
+    return planesOf(network().forward("features"), panel.bgr.size());
+}
+
+cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer)
+{
+    if (features.empty() || features.size() != layer.weights.size())
+        throw std::invalid_argument("a layer of another network");
+    cv::Mat sum(features[0].size(), CV_32F, cv::Scalar(layer.bias));
+    for (size_t i = 0; i < features.size(); ++i) cv::scaleAdd(features[i], layer.weights[i], sum, sum);
+    cv::exp(-sum, sum);
+    return 1 / (1 + sum);
+}
+
+const RootLayer& shippedRootLayer()
+{
+    static const RootLayer shipped = [] {
+        // As loaded, not as the network has made itself ready for running: then layers are joined.
+        cv::dnn::Net net = loadedNetwork();
+        RootLayer layer;
+        for (const cv::String& name : net.getLayerNames()) {
+            const cv::Ptr<cv::dnn::Layer> found = net.getLayer(net.getLayerId(name));
+            if (found->type != "Convolution" || found->blobs.size() < 2) continue;
+            // The last one: two outputs, one of roots, one of browned roots; 1 x 1.
+            const cv::Mat &w = found->blobs[0], &b = found->blobs[1];
+            const auto* weights = w.ptr<float>(0);
+            layer.weights.assign(weights, weights + w.total() / static_cast<size_t>(w.size[0]));
+            layer.bias = b.ptr<float>(0)[0];
+        }
+        return layer;
+    }();
+    return shipped;
 }
 
 }  // namespace slipglass

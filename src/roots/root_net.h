@@ -13,6 +13,8 @@ struct RootProbability {
 };
 
 /// Runs the shipped network (docs/root-map.md) on a panel of 0.15 mm a pixel.
-RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first);
+/// @param taught  its last layer for roots, if another than the shipped one.
+RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first,
+                                const std::optional<RootLayer>& taught);
 
 }  // namespace slipglass

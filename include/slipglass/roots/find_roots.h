@@ -2,6 +2,7 @@
 #include <opencv2/core/mat.hpp>
 #include <optional>
 #include <string_view>
+#include <vector>
 
 #include "slipglass/panel/align.h"
 #include "slipglass/panel/panel.h"
@@ -48,8 +49,16 @@ struct RootMap {
     cv::Mat browned;  ///< CV_8UC1 0/255, the part of `mask` that is browned
 };
 
+/// The learned map's last step: probability = 1 / (1 + exp(-(sum of weight x feature) - bias)).
+struct RootLayer {
+    std::vector<double> weights;  ///< one a feature of the network
+    double bias = 0;
+};
+
 /// Roots on a panel. The first panel tells grains that were always there from roots that were not.
-RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings);
+/// @param taught  used instead of the learned map's own last layer; the rules take no notice of it.
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
+                  const std::optional<RootLayer>& taught = std::nullopt);
 
 /// The shipped network's file: figures taken with another one do not compare.
 std::string_view rootMapBytes();

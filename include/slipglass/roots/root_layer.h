@@ -1,0 +1,20 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <optional>
+#include <vector>
+
+#include "slipglass/roots/find_roots.h"
+
+namespace slipglass {
+
+/// What the network's last layer sees of each panel pixel: a plane a feature, CV_32F, the panel's size.
+std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first);
+
+/// The last layer as the network came with it.
+const RootLayer& shippedRootLayer();
+
+/// Probability of a root, CV_32F 0..1, from the features of a panel.
+/// @throws std::invalid_argument when the layer has not a weight for each feature (our bug).
+cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer);
+
+}  // namespace slipglass
