@@ -1,0 +1,60 @@
+#pragma once
+#include <array>
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "slipglass/frames.h"
+#include "slipglass/observation.h"
+
+namespace slipglass {
+
+/// A line drawn on a photo, as wide as a brush.
+struct Stroke {
+    bool root = true;  ///< what lies under it is root; else it is not
+    double width_px = 1;
+    std::vector<PhotoPoint> points;  ///< one is a dot
+};
+
+/// What a person says of one tub in one photo, against what the program found. Points in full-size upright
+/// photo px.
+struct Correction {
+    std::string photo, tub;       ///< as the file says; empty: the file's name tells
+    std::vector<Stroke> strokes;  ///< where two lie over each other, the later one holds
+    /// Corners of the tub as Observation::outline: rim left, rim right, base right, base left.
+    std::optional<std::array<PhotoPoint, 4>> outline;
+    std::optional<std::vector<PhotoPoint>> water_line;  ///< no points: looked, no water stands
+
+    bool empty() const { return strokes.empty() && !outline && !water_line; }
+};
+
+/// Reads one correction (docs/files.md). `file_name` is for messages only.
+/// Throws Error: not JSON, an unknown key with the nearest known one, a value that cannot be.
+Correction parseCorrection(std::string_view text, const std::string& file_name);
+
+/// Equal text means equal corrections, whatever photo they are for. Locale-free, round-trip exact; itself
+/// such a file.
+std::string correctionText(const Correction& correction);
+
+/// Throws Error when a correction cannot be of a photo of this size: nothing of it lies in the picture.
+void checkAgainstPhoto(const Correction& correction, const std::string& file_name, double width_px,
+                       double height_px);
+
+struct CorrectionFile {
+    std::string name;  ///< path below the folder, '/' between parts
+    std::string stem;  ///< the same without ".json"
+    Correction correction;
+};
+
+struct CorrectionListing {
+    std::vector<CorrectionFile> files;  ///< sorted by name
+    std::vector<Problem> problems;      ///< one for each file that cannot be used
+};
+
+/// All *.json files in a folder and below; hidden ones, and files of other kinds, are passed over.
+/// Throws Error when there is no such folder.
+CorrectionListing readCorrections(const std::filesystem::path& folder);
+
+}  // namespace slipglass
