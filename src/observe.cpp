@@ -4,6 +4,7 @@
 #include <cmath>
 #include <opencv2/core.hpp>
 
+#include "slipglass/corrections/on_panel.h"
 #include "slipglass/panel/align.h"
 #include "slipglass/panel/quality.h"
 #include "slipglass/water/condition.h"
@@ -76,6 +77,31 @@ void setCoverage(Observation& seen, double percent, bool compared)
     seen.coverage_high = std::min(100.0, percent + spread);
 }
 
+/// What a person has painted holds.
+void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>& strokes)
+{
+    const PaintedPanel painted = paintedOnPanel(panel, strokes);
+    roots.mask |= painted.root;
+    roots.mask &= ~painted.not_root;
+    roots.browned &= roots.mask;
+}
+
+/// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it
+/// lies beside the tub.
+WaterReading waterOf(const Panel& panel, const std::optional<Correction>& correction,
+                     const WaterSettings& settings, std::vector<std::string>& notes)
+{
+    if (!correction || !correction->water_line) return waterLevel(panel, settings);
+    const auto level = levelOnPanel(panel, *correction->water_line);
+    if (!level) {
+        notes.emplace_back("the water line set by hand lies beside the tub and was left out");
+        return waterLevel(panel, settings);
+    }
+    notes.emplace_back("water line set by hand");
+    if (*level == 0) return {0.0, 0.0, 0.0};
+    return {level, std::max(0.0, *level - settings.level_error_mm), *level + settings.level_error_mm};
+}
+
 }  // namespace
 
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
@@ -91,6 +117,8 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     look.wall_mask = look.root_mask.clone();
 
     TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, which.type, which.label};
+    if (which.correction) query.outline = which.correction->outline;
+    if (query.outline) seen.notes.emplace_back("outline set by hand");
     TubFinding finding = findTub(query, settings.tub);
     if (which.type && which.label &&
         (!finding.tub ||
@@ -125,7 +153,7 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     judgePhoto(look, panel, tub, quality, settings.quality);
     if (seen.state == State::retake) return look;
 
-    std::optional<EarlierPanel> before;
+    std::optional<EarlierPanel>& before = look.before;
     if (history.first) {
         const Alignment match = alignTo(panel, *history.first);
         if (match.good)
@@ -134,7 +162,11 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
             seen.notes.emplace_back("not the side of the tub seen on its first photo");
     }
 
-    const RootMap roots = findRoots(panel, before, settings.roots);
+    RootMap roots = findRoots(panel, before, settings.roots, settings.taught);
+    if (which.correction && !which.correction->strokes.empty()) {
+        applyStrokes(roots, panel, which.correction->strokes);
+        seen.notes.emplace_back("roots corrected by hand");
+    }
     const RootFigures figures = rootFigures(panel, roots);
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
     if (figures.coverage_percent) setCoverage(seen, *figures.coverage_percent, before.has_value());
@@ -147,7 +179,7 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
     }
 
-    const WaterReading water = waterLevel(panel, settings.water);
+    const WaterReading water = waterOf(panel, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
     if (water.level_mm) {
         seen.standing_water = *water.level_mm >= settings.water.standing_mm;

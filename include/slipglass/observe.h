@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/corrections/correction.h"
 #include "slipglass/flags/flags.h"
 #include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
@@ -58,6 +59,8 @@ struct Settings {
     SeasonSettings season;
     FlagSettings flags;
     std::vector<TubType> tub_types;  ///< the user's own
+    /// What `teach` has learnt from corrections; no key of settings.json.
+    std::optional<RootLayer> taught;
 
     /// All fields by group and name.
     std::vector<SettingField> fields();
@@ -76,17 +79,19 @@ struct TubHistory {
 /// One tub to be looked for in a photo.
 struct TubInPhoto {
     std::string tub;
-    std::optional<TubType> type;  ///< from the plan
-    std::optional<Label> label;   ///< corners in full-size px
+    std::optional<TubType> type;                          ///< from the plan
+    std::optional<Label> label;                           ///< corners in full-size px
+    std::optional<Correction> correction = std::nullopt;  ///< what a person says of it: the last word
 };
 
 /// What one look at one tub gives.
 struct Look {
     Observation seen;
-    std::optional<Panel> panel;    ///< empty when no tub was found
-    cv::Mat root_mask, wall_mask;  ///< CV_8UC1 0/255, the picture's size
-    bool against_label = false;    ///< how wall_lightness was taken, see Condition
-    std::string remedy;            ///< how to do better; empty when nothing is to be done
+    std::optional<Panel> panel;          ///< empty when no tub was found
+    cv::Mat root_mask, wall_mask;        ///< CV_8UC1 0/255, the picture's size
+    bool against_label = false;          ///< how wall_lightness was taken, see Condition
+    std::string remedy;                  ///< how to do better; empty when nothing is to be done
+    std::optional<EarlierPanel> before;  ///< the tub's first panel as this one sees it, where they match
 };
 
 /// The whole path from a picture to its figures, in order. Pure.

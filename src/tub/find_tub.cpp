@@ -187,11 +187,16 @@ struct Fit {
     size_t foot_points = 0;
 };
 
-Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdges& edges)
-{
-    const Outline& outline = edges.outline;
+/// What is known of the tub before the picture is looked at.
+struct Known {
     Cone cone{kNominalBaseRadius, 0.09, 0, 0.8};
     PosePrior prior;
+};
+
+Known knownOf(const TubQuery& query)
+{
+    Known known;
+    auto& [cone, prior] = known;
     if (query.type) {
         const TubType& t = *query.type;
         // The wall widens by a step of about 1 mm just under the rim, and the bead by a little more (common
@@ -202,6 +207,13 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
     }
     // Where neither focal length nor taper is known they cannot both be told from two sides and a foot.
     prior.focal_sigma = query.focal_35mm || !query.type ? 0.03 : 0.2;
+    return known;
+}
+
+Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdges& edges)
+{
+    const Outline& outline = edges.outline;
+    auto [cone, prior] = knownOf(query);
     prior.px_sigma = edges.reduction;
     const double heel = settings.heel_radius_mm;
     const double side_bottom = FineEdges::straightBottom(outline);
@@ -248,6 +260,49 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
     return best;
 }
 
+SideLine lineThrough(PhotoPoint upper, PhotoPoint lower)
+{
+    return {upper.x_px, (lower.x_px - upper.x_px) / (lower.y_px - upper.y_px), upper.y_px};
+}
+
+/// Fits the pose to corners set by hand. They hardly tell how far the camera looks down: of the pitches they
+/// allow, the one that draws the foot's curve sharpest is taken.
+Pose poseFromCorners(const TubQuery& query, const Scaled& fine)
+{
+    const std::array<PhotoPoint, 4>& corners = *query.outline;
+    Outline sides;
+    sides.left = lineThrough(corners[0], corners[3]);
+    sides.right = lineThrough(corners[1], corners[2]);
+    sides.top = (corners[0].y_px + corners[1].y_px) / 2;
+    sides.bottom = (corners[2].y_px + corners[3].y_px) / 2;
+    auto [cone, prior] = knownOf(query);
+    prior.px_sigma = std::max(1.0, 0.004 * sides.width());  // how near a finger gets to a corner. Guess.
+
+    cv::Mat lightness, downward;
+    cv::cvtColor(fine.bgr, lightness, cv::COLOR_BGR2GRAY);
+    lightness.convertTo(lightness, CV_32F, 100.0 / 255);
+    cv::GaussianBlur(lightness, lightness, {}, 1.0);
+    cv::Sobel(lightness, downward, CV_32F, 0, 1, 3, 1.0 / 8);
+
+    const CornerFit likely =
+        fitPoseToCorners(poseFromOutline(query, sides, cone, 8 * kDegree), corners, prior);
+    constexpr double kAllowed = 2;       // two standard deviations
+    constexpr double kFaintFoot = 0.15;  // as judge() has it: no foot to be seen
+    Pose best = likely.pose;
+    double sharpest = kFaintFoot;
+    prior.pitch_known = true;
+    for (double pitch = -4; pitch <= 44; pitch += 1) {
+        const CornerFit trial =
+            fitPoseToCorners(poseFromOutline(query, sides, cone, pitch * kDegree), corners, prior);
+        if (trial.cost > likely.cost + kAllowed) continue;
+        const FootEdge foot = findFoot(downward, trial.pose, fine.reduction, 0.06 * cone.base_radius);
+        if (foot.strength <= sharpest) continue;
+        sharpest = foot.strength;
+        best = trial.pose;
+    }
+    return best;
+}
+
 /// Scale of a nominal pose from the label: its printed side against its side on the nominal wall.
 double mmPerNominal(const Pose& pose, const Label& label)
 {
@@ -263,6 +318,24 @@ double mmPerNominal(const Pose& pose, const Label& label)
     double side = 0;
     for (size_t i = 0; i < 4; ++i) side += cv::norm(corners[i] - corners[(i + 1) % 4]) / 4;
     return side > 0 ? label.qr_side_mm / side : 0;
+}
+
+/// A tub at a pose, scaled by its type or its label.
+Tub tubAt(const Pose& pose, const TubQuery& query)
+{
+    Tub tub;
+    tub.pose = pose;
+    tub.label = query.label;
+    tub.in_mm = query.type.has_value();
+    if (!query.type && query.label) {
+        const double factor = mmPerNominal(tub.pose, *query.label);
+        if (factor > 0.2 && factor < 6) {
+            tub.pose = scaled(tub.pose, factor);
+            tub.in_mm = true;
+        }
+    }
+    if (query.type && query.label) tub.label_over_type = mmPerNominal(tub.pose, *query.label);
+    return tub;
 }
 
 /// Mask of the wall between two heights and within an angle of the front, at a picture's scale.
@@ -404,18 +477,7 @@ TubFinding attempt(const TubQuery& query, const TubSettings& settings, const Med
     const Outline& sides = edges.outline;
     const Fit fit = fitToEdges(query, settings, edges);
 
-    Tub tub;
-    tub.pose = fit.pose;
-    tub.label = query.label;
-    tub.in_mm = query.type.has_value();
-    if (!query.type && query.label) {
-        const double factor = mmPerNominal(tub.pose, *query.label);
-        if (factor > 0.2 && factor < 6) {
-            tub.pose = scaled(tub.pose, factor);
-            tub.in_mm = true;
-        }
-    }
-    if (query.type && query.label) tub.label_over_type = mmPerNominal(tub.pose, *query.label);
+    Tub tub = tubAt(fit.pose, query);
     const View view(tub.pose);
     const auto top = view.wallFromPhoto(toFullSize(
         {(sides.left.xAt(sides.top) + sides.right.xAt(sides.top)) / 2, sides.top}, fine.reduction));
@@ -435,11 +497,31 @@ TubFinding attempt(const TubQuery& query, const TubSettings& settings, const Med
     return {tub, "", ""};
 }
 
+/// The tub where a person has drawn it.
+TubFinding tubFromOutline(const TubQuery& query, const Scaled& coarse, const Scaled& fine)
+{
+    Tub tub = tubAt(poseFromCorners(query, fine), query);
+    const std::array<PhotoPoint, 4>& corners = *query.outline;
+    const auto rim = View(tub.pose).wallFromPhoto(
+        {(corners[0].x_px + corners[1].x_px) / 2, (corners[0].y_px + corners[1].y_px) / 2});
+    if (!rim || rim->z < 0.3 * tub.pose.cone.base_radius)
+        return {std::nullopt, "the outline set by hand is not that of a tub",
+                "Set its corners anew: where the sides, drawn on straight, meet the rim and the table"};
+    // Filled to six sevenths, until the picture tells better. Guess.
+    const double top = 0.85 * (tub.pose.cone.height > 0 ? tub.pose.cone.height : rim->z);
+    const MediumLook look(coarse.bgr);
+    addSurface(tub, query, look, coarse.bgr.size(), coarse.reduction, top);
+    if (tub.surface_z.empty()) return notFound("the medium's surface cannot be told");
+    tub.confidence = 1;
+    return {tub, "", ""};
+}
+
 }  // namespace
 
 TubFinding findTub(const TubQuery& query, const TubSettings& settings)
 {
     const Scaled coarse = scaledTo(query, kCoarseSide), fine = scaledTo(query, kFineSide);
+    if (query.outline) return tubFromOutline(query, coarse, fine);
     const MediumLook look(coarse.bgr);
     const cv::Mat block = look.texturedBlock(neighbourhood(query, coarse.reduction));
     if (block.empty()) return notFound("no block of medium can be seen");

@@ -57,6 +57,13 @@ void appendSide(const View& view, double sign, const Cone& cone, const std::vect
         *residual++ = weight * softened(((p.x - a.x_px) * dy - (p.y - a.y_px) * dx) / length / sigma);
 }
 
+void appendPriors(const Pose& start, const PosePrior& prior, const double* p, double*& residual)
+{
+    *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
+    *residual++ = (p[5] - start.cone.slope) / 0.05;  // common practice: deli tubs taper about this much
+    *residual++ = (p[6] - std::log(start.focal_px)) / prior.focal_sigma;
+}
+
 struct EdgeErrors {
     Pose start;
     const EdgePoints& edges;
@@ -83,16 +90,45 @@ struct EdgeErrors {
             const double foot_z = wall ? seenFootHeight(heel_radius, view.elevationAtBase(wall->angle)) : 0;
             *residual++ = weight * (wall ? softened((wall->z - foot_z) * px_per_unit / prior.px_sigma) : 10);
         }
-        *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
-        *residual++ = (p[5] - start.cone.slope) / 0.05;  // common practice: deli tubs taper about this much
-        *residual++ = (p[6] - std::log(start.focal_px)) / prior.focal_sigma;
+        appendPriors(start, prior, p, residual);
         return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
     }
 };
 
-}  // namespace
+struct CornerErrors {
+    Pose start;
+    std::array<PhotoPoint, 4> corners;
+    PosePrior prior;
 
-Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius)
+    static int count() { return 4 + 4 + 3; }
+
+    bool operator()(double const* const* parameters, double* residual) const
+    {
+        const double* p = parameters[0];
+        const Pose pose = poseFrom(start, p);
+        if (!possible(pose)) return false;
+        const View view(pose);
+        const double grazing = view.grazingAngle();
+        const double rim = pose.cone.height > 0 ? pose.cone.height : 2 * pose.cone.base_radius;
+        for (size_t i = 0; i < 4; ++i) {
+            const double angle = i == 0 || i == 3 ? -grazing : grazing;
+            const PhotoPoint base = view.photoFromWall({angle, 0}), top = view.photoFromWall({angle, rim});
+            const PhotoPoint& aim = i < 2 ? top : base;
+            const double ex = (corners[i].x_px - aim.x_px) / prior.px_sigma,
+                         ey = (corners[i].y_px - aim.y_px) / prior.px_sigma;
+            const double ux = top.x_px - base.x_px, uy = top.y_px - base.y_px, length = std::hypot(ux, uy);
+            *residual++ = (ex * uy - ey * ux) / length;  // off the side
+            // Along it; how high a rim of unknown height stands is not known.
+            *residual++ = i < 2 && pose.cone.height <= 0 ? 0 : (ex * ux + ey * uy) / length;
+        }
+        appendPriors(start, prior, p, residual);
+        return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
+    }
+};
+
+/// Gives the parameters found and half the sum of squares left.
+template <class Errors>
+CornerFit solved(const Errors& errors, int residuals, const Pose& start, const PosePrior& prior)
 {
     double p[kParameters] = {start.roll,
                              start.pitch,
@@ -101,10 +137,10 @@ Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior,
                              std::log(start.base.z),
                              start.cone.slope,
                              std::log(start.focal_px)};
-    auto* errors = new EdgeErrors{start, edges, prior, heel_radius};  // owned by the cost function
-    auto* cost = new ceres::DynamicNumericDiffCostFunction<EdgeErrors, ceres::CENTRAL>(errors);
+    auto* owned = new Errors(errors);  // by the cost function
+    auto* cost = new ceres::DynamicNumericDiffCostFunction<Errors, ceres::CENTRAL>(owned);
     cost->AddParameterBlock(kParameters);
-    cost->SetNumResiduals(errors->count());
+    cost->SetNumResiduals(residuals);
     ceres::Problem problem;
     problem.AddResidualBlock(cost, nullptr, p);
 
@@ -122,7 +158,21 @@ Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior,
     options.logging_type = ceres::SILENT;
     ceres::Solver::Summary summary;
     ceres::Solve(options, &problem, &summary);
-    return poseFrom(start, p);
+    return {poseFrom(start, p), summary.final_cost};
+}
+
+}  // namespace
+
+Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius)
+{
+    const EdgeErrors errors{start, edges, prior, heel_radius};
+    return solved(errors, errors.count(), start, prior).pose;
+}
+
+CornerFit fitPoseToCorners(const Pose& start, const std::array<PhotoPoint, 4>& corners,
+                           const PosePrior& prior)
+{
+    return solved(CornerErrors{start, corners, prior}, CornerErrors::count(), start, prior);
 }
 
 }  // namespace slipglass

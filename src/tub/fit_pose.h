@@ -1,4 +1,5 @@
 #pragma once
+#include <array>
 #include <opencv2/core/types.hpp>
 #include <optional>
 #include <vector>
@@ -23,5 +24,14 @@ struct PosePrior {
 
 /// Least squares from `start`. Edge points that disagree with the rest count little.
 Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior, double heel_radius);
+
+/// Least squares from `start` to an outline set by hand: rim left, rim right, base right, base left,
+/// full-size photo px. The rim's height is held to only where the cone's is known.
+struct CornerFit {
+    Pose pose;
+    double cost = 0;  ///< half the sum of squares, in units of prior.px_sigma and the priors' spreads
+};
+CornerFit fitPoseToCorners(const Pose& start, const std::array<PhotoPoint, 4>& corners,
+                           const PosePrior& prior);
 
 }  // namespace slipglass

@@ -1,4 +1,5 @@
 #pragma once
+#include <array>
 #include <opencv2/core/mat.hpp>
 #include <optional>
 #include <string>
@@ -32,6 +33,9 @@ struct TubQuery {
     std::optional<double> focal_35mm;
     std::optional<TubType> type;
     std::optional<Label> label;  ///< corners in full-size px
+    /// Set by hand: rim left, rim right, base right, base left, full-size px. Believed instead of the
+    /// picture.
+    std::optional<std::array<PhotoPoint, 4>> outline = std::nullopt;
 };
 
 /// The tub's place in a photo. Lengths are mm if `in_mm`, else nominal: the base is taken to be 90 mm wide.
