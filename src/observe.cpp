@@ -6,7 +6,6 @@
 
 #include "slipglass/corrections/on_panel.h"
 #include "slipglass/panel/align.h"
-#include "slipglass/panel/quality.h"
 #include "slipglass/water/condition.h"
 
 namespace slipglass {
@@ -19,34 +18,6 @@ void doubt(Look& look, State state, const std::string& why, const std::string& r
     look.seen.state = std::max(look.seen.state, state);
     look.seen.notes.push_back(why);
     if (look.remedy.empty()) look.remedy = remedy;
-}
-
-void judgePhoto(Look& look, const Panel& panel, const Tub& tub, const Quality& quality,
-                const QualitySettings& s)
-{
-    const bool small = panel.in_mm && panel.px_per_mm < s.caution_px_per_mm;
-    if (panel.in_mm && panel.px_per_mm < s.retake_px_per_mm)
-        doubt(look, State::retake, "the tub is too small in the picture",
-              "Go closer, so that the tub fills two thirds of the picture");
-    else if (small)
-        doubt(look, State::caution, "the tub is small in the picture",
-              "Go closer, so that the tub fills two thirds of the picture");
-    if (quality.sharpness < s.retake_sharpness)
-        doubt(look, State::retake, "the picture is blurred",
-              "Tap on the medium to focus, hold the phone still, add light");
-    else if (quality.sharpness < s.caution_sharpness)
-        doubt(look, State::caution, "the picture is a little blurred",
-              "Tap on the medium to focus, hold the phone still");
-    if (quality.in_frame < s.least_in_frame)
-        doubt(look, State::retake, "part of the tub is outside the picture",
-              "Take the whole tub, from rim to table");
-    if (quality.glare_percent > s.caution_glare_percent)
-        doubt(look, State::caution, "glare hides part of the wall",
-              "Turn the tub or yourself away from the window, no flash");
-    if (std::abs(tub.pose.roll) * 180 / CV_PI > s.caution_tilt_deg)
-        doubt(look, State::caution, "the picture is tilted", "Hold the phone upright");
-    if (tub.confidence < s.caution_confidence)
-        doubt(look, State::caution, tub.doubt, "Photograph the tub against a plain background");
 }
 
 std::vector<PhotoPoint> outlineOf(const Panel& panel, const Tub& tub)
@@ -143,14 +114,15 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     const Panel& panel = *look.panel;
     const bool mm = panel.in_mm;
 
-    const Quality quality = qualityOf(panel, picture.bgr, picture.reduction);
+    look.quality = qualityOf(panel, tub, picture.bgr, picture.reduction);
+    const Quality& quality = *look.quality;
     seen.sharpness = quality.sharpness;
     seen.glare_percent = quality.glare_percent;
-    seen.tilt_deg = tub.pose.roll * 180 / CV_PI;
+    seen.tilt_deg = quality.tilt_deg;
     seen.outline = outlineOf(panel, tub);
     if (mm) seen.px_per_mm = panel.px_per_mm;
     look.wall_mask = photoMask(panel, panel.wall, picture.bgr.size(), picture.reduction);
-    judgePhoto(look, panel, tub, quality, settings.quality);
+    for (const Doubt& d : doubtsOf(quality, settings.quality)) doubt(look, d.state, d.why, d.remedy);
     if (seen.state == State::retake) return look;
 
     std::optional<EarlierPanel>& before = look.before;

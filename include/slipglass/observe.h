@@ -8,6 +8,7 @@
 #include "slipglass/flags/flags.h"
 #include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
+#include "slipglass/panel/quality.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/roots/find_roots.h"
 #include "slipglass/season/series.h"
@@ -15,38 +16,6 @@
 #include "slipglass/water/water_level.h"
 
 namespace slipglass {
-
-struct QualitySettings {
-    /// Full-size px per mm below which thin roots are missed, and below which nothing is measured. Guess.
-    double caution_px_per_mm = 3.5, retake_px_per_mm = 2.0;
-    /// Sharpness below which a figure needs caution, and below which nothing is measured. Guess.
-    double caution_sharpness = 0.45, retake_sharpness = 0.25;
-    /// Share of the wall under glare, percent, from which a figure needs caution. Guess.
-    double caution_glare_percent = 15;
-    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Guess.
-    double caution_tilt_deg = 8;
-    /// Least share of the front wall that must lie in the picture. Guess.
-    double least_in_frame = 0.8;
-    /// Confidence in the tub's place below which a figure needs caution. Guess.
-    double caution_confidence = 0.6;
-    /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
-    /// within 3 %.
-    double label_mismatch = 0.15;
-
-    template <class Self, class Visit>
-    static void fields(Self& self, Visit&& visit)
-    {
-        visit("caution_px_per_mm", self.caution_px_per_mm, Bounds{0.1, 100});
-        visit("retake_px_per_mm", self.retake_px_per_mm, Bounds{0.1, 100});
-        visit("caution_sharpness", self.caution_sharpness, Bounds{0, 1});
-        visit("retake_sharpness", self.retake_sharpness, Bounds{0, 1});
-        visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100});
-        visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
-        visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
-        visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
-        visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
-    }
-};
 
 /// Every threshold of the program; settings.json sets any of them as {"group": {"field": value}}.
 struct Settings {
@@ -88,6 +57,7 @@ struct TubInPhoto {
 struct Look {
     Observation seen;
     std::optional<Panel> panel;          ///< empty when no tub was found
+    std::optional<Quality> quality;      ///< empty when no tub was found
     cv::Mat root_mask, wall_mask;        ///< CV_8UC1 0/255, the picture's size
     bool against_label = false;          ///< how wall_lightness was taken, see Condition
     std::string remedy;                  ///< how to do better; empty when nothing is to be done

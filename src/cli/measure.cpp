@@ -98,7 +98,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
 {
     struct Typed {
         MeasureOptions options;
-        std::string batch, settings;
+        std::string batch, settings, corrections;
         bool json = false;
     };
     auto typed = std::make_shared<Typed>();
@@ -117,6 +117,10 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->capture_default_str();
     command->add_option("--settings", typed->settings, "Thresholds and tub types of your own, JSON")
         ->type_name("FILE");
+    command
+        ->add_option("--corrections", typed->corrections,
+                     "Folder of corrections drawn by hand, <photo stem>.json each (docs/files.md)")
+        ->type_name("DIR");
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->check(CLI::Range(0, 256))
         ->capture_default_str();
@@ -125,6 +129,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         MeasureOptions& options = typed->options;
         if (!typed->batch.empty()) options.batch = typed->batch;
         if (!typed->settings.empty()) options.settings = typed->settings;
+        if (!typed->corrections.empty()) options.corrections = typed->corrections;
         options.today = today();
         struct sigaction action = {};
         action.sa_handler = askToStop;

@@ -36,6 +36,8 @@ Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const Tub
             const Looking& looking)
 {
     TubInPhoto which{tub, looking.typeOf(tub), labelOf(tub, open.labels)};
+    if (const auto said = item.corrections.find(tub); said != item.corrections.end())
+        which.correction = said->second;
     for (;;) {
         Look look =
             observe(open.picture, *item.facts, item.file.name, *item.taken, which, history, looking.settings);

@@ -10,11 +10,14 @@
 #include <set>
 #include <thread>
 
+#include "give_corrections.h"
 #include "look_at.h"
 #include "overlay.h"
 #include "photo_list.h"
+#include "slipglass/corrections/taught.h"
 #include "slipglass/panel/panel_file.h"
 #include "slipglass/report/file_names.h"
+#include "slipglass/roots/root_layer.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -57,6 +60,7 @@ std::string referenceBasis(const std::string& tub, const std::string& earliest, 
 
 struct Reference {
     std::string photo, content, basis;
+    std::string corrected;  ///< see correctedUpTo
 };
 
 std::optional<Reference> keptReference(const std::string& tub, const SeasonStore& store)
@@ -65,7 +69,20 @@ std::optional<Reference> keptReference(const std::string& tub, const SeasonStore
     if (!kept) return std::nullopt;
     const nlohmann::json meta = nlohmann::json::parse(kept->meta, nullptr, false);
     if (!meta.is_object()) return std::nullopt;
-    return Reference{kept->photo, meta.value("content", ""), meta.value("basis", "")};
+    return Reference{kept->photo, meta.value("content", ""), meta.value("basis", ""),
+                     meta.value("corrected", "")};
+}
+
+/// What the corrections of a tub's photos up to its reference say: another outline can make another photo
+/// the first that can be measured. Empty when there are none.
+std::string correctedUpTo(const std::string& photo, const std::vector<const Item*>& in_order)
+{
+    std::string all;
+    for (const Item* item : in_order) {
+        if (!item->corrected.empty()) all += item->file.name + '\n' + item->corrected + '\n';
+        if (item->file.name == photo) break;
+    }
+    return all.empty() ? all : contentHash(all);
 }
 
 /// Makes sure that the tub's reference panel is of its earliest photo that can be measured, as it is now.
@@ -76,7 +93,10 @@ void settleReference(const std::string& tub, const std::string& earliest,
     if (const auto kept = keptReference(tub, run.store)) {
         const auto same = [&](const Item* i) { return i->file.name == kept->photo; };
         const auto listed = std::find_if(in_order.begin(), in_order.end(), same);
-        if (kept->basis == basis && (listed == in_order.end() || (*listed)->content == kept->content)) return;
+        if (kept->basis == basis &&
+            (listed == in_order.end() || ((*listed)->content == kept->content &&
+                                          correctedUpTo(kept->photo, in_order) == kept->corrected)))
+            return;
     }
     for (const Item* item : in_order) {
         if (run.stopped()) return;
@@ -90,17 +110,11 @@ void settleReference(const std::string& tub, const std::string& earliest,
                                {"wall_lightness", nullptr},
                                {"against_label", look.against_label}};
         if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
+        const std::string corrected = correctedUpTo(item->file.name, in_order);
+        if (!corrected.empty()) meta["corrected"] = corrected;
         run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
         return;
     }
-}
-
-std::string maskStem(const Item& item, const std::string& tub)
-{
-    std::filesystem::path stem = item.file.stem;
-    // A file system takes names of 255 bytes; ".roots.png" and a tub must fit too.
-    if (stem.filename().string().size() > 120) stem.replace_filename(safeFileName(stem.filename().string()));
-    return item.tubs.size() > 1 ? stem.string() + "." + safeFileName(tub) : stem.string();
 }
 
 struct Files {
@@ -175,11 +189,36 @@ bool filesThere(const Item& item, const Run& run)
 /// What, besides the photo, its tub and its tub's first photo, the figures depend on.
 std::string figuresKey(Settings settings)
 {
+    std::string taught;
+    if (settings.taught)
+        taught = " taught " + nlohmann::json(settings.taught->weights).dump() +
+                 nlohmann::json(settings.taught->bias).dump();
     std::vector<SettingField> fields = settings.fields();
     // What is derived from the figures later does not change them.
     std::erase_if(fields, [](const SettingField& f) { return f.group == "season" || f.group == "flags"; });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 1\n" + settingsText(fields) + contentHash(rootMapBytes()));
+    return contentHash("figures 1\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+}
+
+/// The last layer that `teach` left in the output folder, if it suits this network.
+std::optional<RootLayer> taughtLayer(const std::filesystem::path& out, const Settings& settings,
+                                     const MeasureEvents& events)
+{
+    if (!settings.roots.learned) return std::nullopt;
+    const std::filesystem::path file = out / "taught.json";
+    try {
+        const std::optional<Taught> taught = readTaught(file);
+        if (!taught) return std::nullopt;
+        const bool same_network = taught->model == contentHash(rootMapBytes()) &&
+                                  taught->layer.weights.size() == shippedRootLayer().weights.size();
+        if (same_network) return taught->layer;
+        events.warn(file.string() +
+                    ": was taught to another root map than this slipglass has, and is not used. "
+                    "Run `slipglass teach` again, or take it away with `slipglass teach DIR --undo`.");
+    } catch (const Error& error) {
+        events.warn(std::string(error.what()) + " It is not used.");
+    }
+    return std::nullopt;
 }
 
 /// Names of this run's overlays, given what the season will hold.
@@ -290,8 +329,10 @@ void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
             for (const std::string& tub : item.tubs) {
                 depends_on += ' ' + referenceBasis(tub, earliest.at(tub), run);
                 if (const auto reference = keptReference(tub, store))
-                    depends_on += ' ' + contentHash(reference->photo + '\n' + reference->content);
+                    depends_on += ' ' + contentHash(reference->photo + '\n' + reference->content +
+                                                    reference->corrected);
             }
+        if (!item.corrected.empty()) depends_on += " corrected " + item.corrected;
         item.key = keyOf(item, depends_on);
     }
     const auto overlays_before = overlayNames(store.observations());
@@ -326,6 +367,9 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     // What the user has typed is checked before the first photo is opened.
     Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
     std::optional<Plan> plan;
+    if (options.corrections && !std::filesystem::is_directory(*options.corrections))
+        throw Error(options.corrections->string(), "is no folder",
+                    "Name the folder that holds the corrections");
     if (options.batch) plan = readPlan(*options.batch, options.today);
     checkPlan(plan, options, settings);
     const PhotoListing listing = listPhotos(options.photos);
@@ -333,15 +377,19 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
     SeasonStore store(options.out / "season.db");
+    settings.taught = taughtLayer(options.out, settings, events);
     Run run{options, events, settings, plan, store, figuresKey(settings), {}};
 
     std::vector<Item> items = readItems(listing.files, plan, settings, store, options, events);
+    std::vector<Problem> bad_corrections;
+    if (options.corrections) bad_corrections = giveCorrections(*options.corrections, items, store);
     MeasureResult result;
     if (!run.stopped()) measureNew(items, run, result);
     result.stopped = run.stopped();
 
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), listing.problems.begin(), listing.problems.end());
+    problems.insert(problems.end(), bad_corrections.begin(), bad_corrections.end());
     result.season = buildSeason(store.observations(), problems, plan, settings.season, settings.flags);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)

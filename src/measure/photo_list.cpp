@@ -13,6 +13,8 @@
 #include <thread>
 #include <tuple>
 
+#include "slipglass/report/file_names.h"
+
 namespace slipglass {
 
 namespace {
@@ -86,6 +88,19 @@ void tellApart(PhotoFile& file)
 }
 
 }  // namespace
+
+std::string photoStem(const Item& item)
+{
+    std::filesystem::path stem = item.file.stem;
+    // A file system takes names of 255 bytes; ".roots.png" and a tub must fit too.
+    if (stem.filename().string().size() > 120) stem.replace_filename(safeFileName(stem.filename().string()));
+    return stem.generic_string();
+}
+
+std::string maskStem(const Item& item, const std::string& tub)
+{
+    return item.tubs.size() > 1 ? photoStem(item) + "." + safeFileName(tub) : photoStem(item);
+}
 
 std::string keyOf(const Item& item, const std::string& depends_on)
 {

@@ -19,9 +19,16 @@ struct Item {
     std::vector<std::string> tubs;  ///< ids, sorted
     /// Ids read from labels, sorted; empty when none were looked for. Whatever the plan says of them.
     std::optional<std::vector<std::string>> labels;
-    std::optional<Problem> problem;  ///< why it cannot be measured
-    std::string key;                 ///< all its figures depend on
+    std::map<std::string, Correction> corrections;  ///< by tub
+    std::string corrected;                          ///< hashes of them; empty when there are none
+    std::optional<Problem> problem;                 ///< why it cannot be measured
+    std::string key;                                ///< all its figures depend on
 };
+
+/// Its masks are masks/<stem>.roots.png: safe on every file system.
+std::string photoStem(const Item& item);
+/// The same for one of its tubs.
+std::string maskStem(const Item& item, const std::string& tub);
 
 /// A photo's key: hash of its content, what else its figures depend on, and the labels read on it.
 std::string keyOf(const Item& item, const std::string& depends_on);

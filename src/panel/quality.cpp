@@ -4,18 +4,18 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/panel/colour.h"
+
 namespace slipglass {
 
-Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction)
-{
-    Quality quality;
-    const int wall = cv::countNonZero(panel.wall);
-    if (wall) quality.glare_percent = 100.0 * (wall - cv::countNonZero(panel.visible)) / wall;
+namespace {
 
-    // In the photo itself, since a panel is already resampled: detail of a root's width against detail of a
-    // grain's, in mm, so that the picture's size drops out. Finer detail would tell blur from sharp better,
-    // but noise looks like it: a blurred, noisy picture then counts as sharp. Samples give 0.66 and more as
-    // they are, 0.49..0.78 blurred by 0.2 mm, 0.28..0.45 by 0.4 mm, 0.15..0.20 by 0.8 mm, noise added.
+/// In the photo itself, since a panel is already resampled: detail of a root's width against detail of a
+/// grain's, in mm, so that the picture's size drops out. Finer detail would tell blur from sharp better, but
+/// noise looks like it: a blurred, noisy picture then counts as sharp. Samples give 0.66 and more as they
+/// are, 0.49..0.78 blurred by 0.2 mm, 0.28..0.45 by 0.4 mm, 0.15..0.20 by 0.8 mm, noise added.
+double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
+{
     const cv::Mat shown = photoMask(panel, panel.frontal, bgr.size(), reduction);
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
@@ -28,9 +28,12 @@ Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction)
         const cv::Mat band = finer - coarser;
         return std::sqrt(cv::mean(band.mul(band), shown)[0]);
     };
-    quality.sharpness = std::clamp(detail(0.18) / (detail(0.72) + 1e-3), 0.0, 1.0);
+    return std::clamp(detail(0.18) / (detail(0.72) + 1e-3), 0.0, 1.0);
+}
 
-    // The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
+/// The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
+double shareInFrame(const Panel& panel, const cv::Mat& bgr, double reduction)
+{
     const View view(panel.inner);
     int inside = 0, all = 0;
     for (double angle = -0.8; angle <= 0.8; angle += 0.1)
@@ -39,8 +42,86 @@ Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction)
             inside += p.x_px > 1 && p.y_px > 1 && p.x_px < bgr.cols * reduction - 2 &&
                       p.y_px < bgr.rows * reduction - 2;
         }
-    if (all) quality.in_frame = static_cast<double>(inside) / all;
+    return all ? static_cast<double>(inside) / all : 1;
+}
+
+/// L* from which a sensor has nothing left to tell a root from a pale grain by: all three channels within
+/// 4 of 255.
+constexpr float kBurntLightness = 98.4F;
+
+void takeExposure(Quality& quality, const Panel& panel)
+{
+    std::vector<float> lightness;
+    const cv::Mat lab = labFromBgr(panel.bgr);
+    for (int y = 0; y < lab.rows; y += 3)
+        for (int x = 0; x < lab.cols; x += 3)
+            if (panel.frontal.at<uchar>(y, x)) lightness.push_back(lab.at<cv::Vec3f>(y, x)[0]);
+    if (lightness.empty()) return;
+    const auto burnt =
+        std::count_if(lightness.begin(), lightness.end(), [](float l) { return l > kBurntLightness; });
+    quality.burnt_percent = 100.0 * static_cast<double>(burnt) / static_cast<double>(lightness.size());
+    const auto middle = lightness.begin() + static_cast<long>(lightness.size() / 2);
+    std::nth_element(lightness.begin(), middle, lightness.end());
+    quality.lightness = *middle;
+}
+
+std::string inBrackets(const std::string& what, double value, const std::string& unit)
+{
+    return " (" + what + std::to_string(std::lround(value)) + unit + ")";
+}
+
+}  // namespace
+
+Quality qualityOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction)
+{
+    Quality quality;
+    const int wall = cv::countNonZero(panel.wall);
+    if (wall) quality.glare_percent = 100.0 * (wall - cv::countNonZero(panel.visible)) / wall;
+    quality.sharpness = sharpnessOf(panel, bgr, reduction);
+    quality.in_frame = shareInFrame(panel, bgr, reduction);
+    takeExposure(quality, panel);
+    if (panel.in_mm) quality.px_per_mm = panel.px_per_mm;
+    quality.tilt_deg = tub.pose.roll * 180 / CV_PI;
+    quality.confidence = tub.confidence;
+    quality.doubt = tub.doubt;
     return quality;
+}
+
+std::vector<Doubt> doubtsOf(const Quality& q, const QualitySettings& s)
+{
+    std::vector<Doubt> doubts;
+    const auto weigh = [&](bool retake, bool caution, const std::string& grave, const std::string& light,
+                           const std::string& remedy) {
+        if (retake)
+            doubts.push_back({State::retake, grave, remedy});
+        else if (caution)
+            doubts.push_back({State::caution, light, remedy});
+    };
+    weigh(q.px_per_mm && *q.px_per_mm < s.retake_px_per_mm, q.px_per_mm && *q.px_per_mm < s.caution_px_per_mm,
+          "the tub is too small in the picture", "the tub is small in the picture",
+          "Go closer, so that the tub fills two thirds of the picture");
+    weigh(q.sharpness < s.retake_sharpness, q.sharpness < s.caution_sharpness, "the picture is blurred",
+          "the picture is a little blurred", "Tap on the medium to focus, hold the phone still, add light");
+    weigh(q.in_frame < s.least_in_frame, false, "part of the tub is outside the picture", "",
+          "Take the whole tub, from rim to table");
+    const std::string dark = inBrackets("median L* of the wall ", q.lightness, "");
+    weigh(q.lightness < s.retake_lightness, q.lightness < s.caution_lightness,
+          "the picture is too dark" + dark, "the picture is dark" + dark,
+          "Add light, or tap on the medium so that the phone exposes for it");
+    const std::string burnt = inBrackets("", q.burnt_percent, " % of the wall");
+    weigh(q.burnt_percent > s.retake_burnt_percent, q.burnt_percent > s.caution_burnt_percent,
+          "the picture is burnt out" + burnt, "the picture is burnt out in part" + burnt,
+          "Tap on the medium so that the phone exposes for it, no flash");
+    weigh(q.glare_percent > s.retake_glare_percent, q.glare_percent > s.caution_glare_percent,
+          "glare hides most of the wall", "glare hides part of the wall",
+          "Turn the tub or yourself away from the window, no flash");
+    weigh(false, std::abs(q.tilt_deg) > s.caution_tilt_deg, "", "the picture is tilted",
+          "Hold the phone upright");
+    weigh(false, q.confidence < s.caution_confidence, "", q.doubt,
+          "Photograph the tub against a plain background");
+    std::stable_sort(doubts.begin(), doubts.end(),
+                     [](const Doubt& a, const Doubt& b) { return a.state > b.state; });
+    return doubts;
 }
 
 }  // namespace slipglass

@@ -179,7 +179,7 @@ void registerStages(const Case& c)
     time(c, "root figures", [=, &c] { keep(rootFigures(c.panel, c.roots)); });
     time(c, "water", [=, &c] { keep(waterLevel(c.panel, c.settings.water)); });
     time(c, "condition", [=, &c, &bgr] { keep(conditionOf(c.panel, c.tub, bgr, reduction, {})); });
-    time(c, "quality", [=, &c, &bgr] { keep(qualityOf(c.panel, bgr, reduction)); });
+    time(c, "quality", [=, &c, &bgr] { keep(qualityOf(c.panel, c.tub, bgr, reduction)); });
     time(c, "mask to photo",
          [=, &c, &bgr] { keep(photoMask(c.panel, c.roots.mask, bgr.size(), reduction)); });
     time(c, "observe", [=, &c] { keep(lookAt(c)); });

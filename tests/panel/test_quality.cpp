@@ -18,6 +18,12 @@ DrawnTub someTub()
     return drawn;
 }
 
+Quality qualityIn(const DrawnTub& drawn, const cv::Mat& picture)
+{
+    const Tub tub = test::placed(drawn);
+    return qualityOf(unrollWall(picture, 1, tub, {}), tub, picture, 1);
+}
+
 TEST(Quality, CallsABlurredPictureLessSharpWhateverItsNoise)
 {
     const DrawnTub drawn = someTub();
@@ -30,8 +36,7 @@ TEST(Quality, CallsABlurredPictureLessSharpWhateverItsNoise)
             cv::RNG random(3);
             random.fill(noise, cv::RNG::NORMAL, 0, noise_levels);
             cv::add(blurred, noise, blurred, cv::noArray(), CV_8U);
-            const double sharpness =
-                qualityOf(unrollWall(blurred, 1, test::placed(drawn), {}), blurred, 1).sharpness;
+            const double sharpness = qualityIn(drawn, blurred).sharpness;
             EXPECT_LT(sharpness, last + (sigma > 6 ? 0.1 : 0)) << "sigma " << sigma;
             EXPECT_TRUE(sigma > 0 || sharpness > 0.45) << "no caution: " << sharpness;
             EXPECT_TRUE(sigma < 4 || sharpness < 0.25) << "another picture: " << sharpness;
@@ -44,22 +49,22 @@ TEST(Quality, CountsGlareByItsShareOfTheWall)
 {
     const DrawnTub drawn = someTub();
     const cv::Mat picture = test::drawTub(drawn);
-    EXPECT_EQ(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).glare_percent, 0);
+    EXPECT_EQ(qualityIn(drawn, picture).glare_percent, 0);
     cv::Mat mirrored = picture.clone();
     cv::rectangle(mirrored, {400, 500, 100, 200}, cv::Scalar::all(255), cv::FILLED);
     const Panel panel = unrollWall(mirrored, 1, test::placed(drawn), {});
     const double share = 100.0 * cv::countNonZero(panel.wall & ~panel.visible) / cv::countNonZero(panel.wall);
     EXPECT_GT(share, 3);
-    EXPECT_DOUBLE_EQ(qualityOf(panel, mirrored, 1).glare_percent, share);
+    EXPECT_DOUBLE_EQ(qualityOf(panel, test::placed(drawn), mirrored, 1).glare_percent, share);
 }
 
 TEST(Quality, KnowsHowMuchOfTheFrontIsInThePicture)
 {
     DrawnTub drawn = someTub();
     const cv::Mat picture = test::drawTub(drawn);
-    EXPECT_DOUBLE_EQ(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).in_frame, 1);
+    EXPECT_DOUBLE_EQ(qualityIn(drawn, picture).in_frame, 1);
     drawn.pose = test::standing(6, 1, 4.6, 450);  // the picture ends in the middle of the tub
-    EXPECT_NEAR(qualityOf(unrollWall(picture, 1, test::placed(drawn), {}), picture, 1).in_frame, 0.5, 0.1);
+    EXPECT_NEAR(qualityIn(drawn, picture).in_frame, 0.5, 0.1);
 }
 
 }  // namespace

@@ -1,16 +1,81 @@
 #pragma once
 #include <opencv2/core/mat.hpp>
+#include <optional>
+#include <string>
+#include <vector>
 
+#include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
+#include "slipglass/settings.h"
 
 namespace slipglass {
 
-/// How well the picture shows the wall.
-struct Quality {
-    double sharpness = 0;      ///< 0 blurred .. 1 sharp
-    double glare_percent = 0;  ///< share of the wall lost to glare
-    double in_frame = 1;       ///< share of the front wall's area that lies within the picture
+/// Where a photo's figures need caution, and where none are given.
+struct QualitySettings {
+    /// Full-size px per mm below which thin roots are missed, and below which nothing is measured. Guess.
+    double caution_px_per_mm = 3.5, retake_px_per_mm = 2.0;
+    /// Sharpness below which a figure needs caution, and below which nothing is measured. Guess.
+    double caution_sharpness = 0.45, retake_sharpness = 0.25;
+    /// Median L* of the wall below which a figure needs caution, and below which nothing is measured. Guess.
+    double caution_lightness = 12, retake_lightness = 5;
+    /// Share of the wall burnt out, percent, from which a figure needs caution, and from which nothing is
+    /// measured. Guess.
+    double caution_burnt_percent = 5, retake_burnt_percent = 25;
+    /// Share of the wall under glare, percent, from which a figure needs caution, and from which nothing is
+    /// measured. Guess.
+    double caution_glare_percent = 15, retake_glare_percent = 50;
+    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Guess.
+    double caution_tilt_deg = 8;
+    /// Least share of the front wall that must lie in the picture. Guess.
+    double least_in_frame = 0.8;
+    /// Confidence in the tub's place below which a figure needs caution. Guess.
+    double caution_confidence = 0.6;
+    /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
+    /// within 3 %.
+    double label_mismatch = 0.15;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("caution_px_per_mm", self.caution_px_per_mm, Bounds{0.1, 100});
+        visit("retake_px_per_mm", self.retake_px_per_mm, Bounds{0.1, 100});
+        visit("caution_sharpness", self.caution_sharpness, Bounds{0, 1});
+        visit("retake_sharpness", self.retake_sharpness, Bounds{0, 1});
+        visit("caution_lightness", self.caution_lightness, Bounds{0, 100});
+        visit("retake_lightness", self.retake_lightness, Bounds{0, 100});
+        visit("caution_burnt_percent", self.caution_burnt_percent, Bounds{0, 100});
+        visit("retake_burnt_percent", self.retake_burnt_percent, Bounds{0, 100});
+        visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100});
+        visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100});
+        visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
+        visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
+        visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
+        visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
+    }
 };
-Quality qualityOf(const Panel& panel, const cv::Mat& bgr, double reduction);
+
+/// How well a picture shows the wall.
+struct Quality {
+    double sharpness = 0;             ///< 0 blurred .. 1 sharp
+    double glare_percent = 0;         ///< share of the wall lost to glare
+    double in_frame = 1;              ///< share of the front wall's area that lies within the picture
+    double lightness = 50;            ///< median L* of the wall facing the camera, glare left out
+    double burnt_percent = 0;         ///< share of that wall so light that nothing can be told apart on it
+    std::optional<double> px_per_mm;  ///< full-size photo px; empty without a scale
+    double tilt_deg = 0;              ///< roll of the tub in the picture
+    double confidence = 1;            ///< that this is a tub, well placed
+    std::string doubt;                ///< what lowers the confidence most, for people
+};
+Quality qualityOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction);
+
+/// One thing that widens the error of a photo's figures, or forbids them.
+struct Doubt {
+    State state;         ///< caution or retake
+    std::string why;     ///< with the number it rests on
+    std::string remedy;  ///< how to do better
+};
+
+/// Everything that is to be said against a picture, gravest first; empty when it is good.
+std::vector<Doubt> doubtsOf(const Quality& quality, const QualitySettings& settings);
 
 }  // namespace slipglass
