@@ -29,13 +29,35 @@ std::vector<PhotoPoint> outlineOf(const Panel& panel, const Tub& tub)
             view.photoFromWall({-g, 0})};
 }
 
-std::vector<PhotoPoint> waterLine(const Panel& panel, double level)
+std::vector<PhotoPoint> waterLine(const Panel& panel, double level, const Tilt& tilt)
 {
     const View view(panel.inner);
     const double widest = 0.95 * view.grazingAngle();
     std::vector<PhotoPoint> line;
-    for (int i = -12; i <= 12; ++i) line.push_back(view.photoFromWall({widest * i / 12, level}));
+    for (int i = -12; i <= 12; ++i) {
+        const double share = i / 12.0, x_mm = share * widest * panel.inner.cone.radiusAt(level);
+        line.push_back(view.photoFromWall(
+            {share * widest, level + tilt.slope * x_mm + tilt.bow_mm * share * share}));
+    }
     return line;
+}
+
+/// What is known of standing water. A surface that may be out of sight leaves an interval without a level.
+void setWater(Observation& seen, const WaterReading& water, const Panel& panel, double standing_mm,
+              double medium_height)
+{
+    if (!water.note.empty()) seen.notes.push_back(water.note);
+    if (water.level_mm) {
+        seen.standing_water = *water.level_mm >= standing_mm;
+        seen.water_level_percent = 100 * *water.level_mm / medium_height;
+        if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm, water.tilt);
+    } else if (water.low_mm && water.high_mm && (*water.low_mm >= standing_mm || *water.high_mm < standing_mm)) {
+        seen.standing_water = *water.low_mm >= standing_mm;
+    }
+    if (!panel.in_mm) return;
+    seen.water_level_mm = water.level_mm;
+    seen.water_low_mm = water.low_mm;
+    seen.water_high_mm = water.high_mm;
 }
 
 /// 90 % interval of coverage. Half-width measured on invented pictures and on scenes: docs/accuracy.md,
@@ -59,14 +81,15 @@ void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>&
 
 /// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it
 /// lies beside the tub.
-WaterReading waterOf(const Panel& panel, const std::optional<Correction>& correction,
+WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& before,
+                     const std::optional<Correction>& correction,
                      const WaterSettings& settings, std::vector<std::string>& notes)
 {
-    if (!correction || !correction->water_line) return waterLevel(panel, settings);
+    if (!correction || !correction->water_line) return waterLevel(panel, before, settings);
     const auto level = levelOnPanel(panel, *correction->water_line);
     if (!level) {
         notes.emplace_back("the water line set by hand lies beside the tub and was left out");
-        return waterLevel(panel, settings);
+        return waterLevel(panel, before, settings);
     }
     notes.emplace_back("water line set by hand");
     if (*level == 0) return {0.0, 0.0, 0.0};
@@ -151,18 +174,9 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
     }
 
-    const WaterReading water = waterOf(panel, which.correction, settings.water, seen.notes);
+    const WaterReading water = waterOf(panel, before, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
-    if (water.level_mm) {
-        seen.standing_water = *water.level_mm >= settings.water.standing_mm;
-        seen.water_level_percent = 100 * *water.level_mm / medium_height;
-        if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm);
-        if (mm) {
-            seen.water_level_mm = water.level_mm;
-            seen.water_low_mm = water.low_mm;
-            seen.water_high_mm = water.high_mm;
-        }
-    }
+    setWater(seen, water, panel, settings.water.standing_mm, medium_height);
     if (mm)
         seen.medium_height_mm = medium_height;
     else
@@ -170,8 +184,10 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 
     const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm);
     look.against_label = condition.against_label;
-    // A series of lightness is of one kind: a label that could not be read this time leaves a gap.
-    const bool comparable = !history.first_wall_lightness || history.against_label == condition.against_label;
+    // A series of lightness is of one kind, that of the first photo: a label that could not be read this time
+    // leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
+    const bool is_first = !history.first && !history.first_wall_lightness;
+    const bool comparable = is_first || history.against_label == condition.against_label;
     if (comparable) seen.wall_lightness = condition.wall_lightness;
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
