@@ -5,6 +5,7 @@
 #include <iostream>
 #include <thread>
 
+#include "quality_curves.h"
 #include "quality_tables.h"
 #include "quality_trials.h"
 
@@ -41,7 +42,8 @@ try {
     app.add_option("--threads", options.threads, "Photos measured side by side")
         ->capture_default_str()
         ->check(CLI::Range(1, 256));
-    app.add_option("--out", out, "Folder for quality.md and trials.csv; else tables go to the screen");
+    app.add_option("--out", out,
+                   "Folder for quality.md, quality.svg and trials.csv; else tables go to the screen");
     app.add_flag("--pictures", pictures, "Write filled tubs there too, roots found on them in red");
     CLI11_PARSE(app, argc, argv);
     if (!out.empty()) fs::create_directories(out);
@@ -60,6 +62,7 @@ try {
     }
     write(out / "quality.md", tables);
     write(out / "trials.csv", trialsCsv(trials));
+    drawCurves(trials, out / "quality.svg");
     return 0;
 } catch (const std::exception& problem) {
     std::cerr << problem.what() << '\n';

@@ -40,7 +40,8 @@ std::string cell(Number value, int decimals)
 std::string row(const std::vector<std::string>& cells)
 {
     std::string line = "|";
-    for (const std::string& text : cells) line.append(" ").append(text).append(" |");  // not operator+: g++ 12 warns of it
+    for (const std::string& text : cells)
+        line.append(" ").append(text).append(" |");  // not operator+: g++ 12 warns of it
     return line + "\n";
 }
 

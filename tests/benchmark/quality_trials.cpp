@@ -263,9 +263,15 @@ std::vector<Trial> runTrials(const TrialOptions& options, const std::function<vo
             if (wanted(step.kind, options))
                 jobs.emplace_back([&, count = options.later_photos] { return trialsOf(step, tub, count); });
     const auto fill = [&](const std::string& kind, const std::vector<test::Filling>& fillings) {
-        for (const test::Filling& filling : fillings)
-            for (const auto& [id, tub] : tubs)
-                jobs.emplace_back([&, kind] { return pastedTrials(filling, kind, tub, options.pictures); });
+        for (const test::Filling& filling : fillings) {
+            bool other = true;  // every other tub is filled: what is asked is the filling, not the tub
+            for (const auto& [id, tub] : tubs) {
+                if (other)
+                    jobs.emplace_back(
+                        [&, kind] { return pastedTrials(filling, kind, tub, options.pictures); });
+                other = !other;
+            }
+        }
     };
     if (wanted("filled", options)) {
         fill("filled with a pattern", drawn);

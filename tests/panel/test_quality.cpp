@@ -67,5 +67,90 @@ TEST(Quality, KnowsHowMuchOfTheFrontIsInThePicture)
     EXPECT_NEAR(qualityIn(drawn, picture).in_frame, 0.5, 0.1);
 }
 
+TEST(Quality, TellsADarkPictureFromALightOneAndFromABurntOne)
+{
+    const DrawnTub drawn = someTub();
+    cv::Mat grey, picture;
+    cv::cvtColor(test::drawTub(drawn), grey, cv::COLOR_BGR2GRAY);
+    cv::cvtColor(grey, picture, cv::COLOR_GRAY2BGR);
+    const cv::Mat dark = 0.1 * picture, burnt = 6 * picture;
+    const Quality usual = qualityIn(drawn, picture);
+    EXPECT_LT(qualityIn(drawn, dark).lightness, 0.3 * usual.lightness);
+    EXPECT_EQ(usual.burnt_percent, 0);
+    // By construction: six times lighter, what was above 251 / 6 is within 4 of 255.
+    const Panel panel = unrollWall(picture, 1, test::placed(drawn), {});
+    cv::Mat pale;
+    cv::inRange(panel.bgr, cv::Scalar::all(42), cv::Scalar::all(255), pale);
+    PanelSettings no_glare;
+    no_glare.glare_lightness = 1000;
+    const Panel lost = unrollWall(burnt, 1, test::placed(drawn), no_glare);
+    const double share = 100.0 * cv::countNonZero(pale & panel.frontal) / cv::countNonZero(panel.frontal);
+    ASSERT_GT(share, 20);
+    EXPECT_NEAR(qualityOf(lost, test::placed(drawn), burnt, 1).burnt_percent, share, 3);
+}
+
+Quality goodPicture()
+{
+    Quality good;
+    good.sharpness = 0.75;
+    good.px_per_mm = 8;
+    return good;
+}
+
+TEST(Doubts, AreNoneAboutAGoodPicture)
+{
+    EXPECT_TRUE(doubtsOf(goodPicture(), {}).empty());
+    Quality no_scale = goodPicture();
+    no_scale.px_per_mm.reset();
+    EXPECT_TRUE(doubtsOf(no_scale, {}).empty());
+}
+
+/// Every number, spoilt a little and more, is said once, with a way to do better, first as caution and, where
+/// it can be so bad that nothing can be measured, then as retake.
+TEST(Doubts, GrowWithEveryNumber)
+{
+    const QualitySettings s;
+    struct Case {
+        double Quality::*number;
+        double slight, grave;
+        State at_worst;
+    };
+    const Case cases[] = {
+        {&Quality::sharpness, s.caution_sharpness - 0.01, s.retake_sharpness - 0.01, State::retake},
+        {&Quality::lightness, s.caution_lightness - 0.1, s.retake_lightness - 0.1, State::retake},
+        {&Quality::burnt_percent, s.caution_burnt_percent + 0.1, s.retake_burnt_percent + 0.1, State::retake},
+        {&Quality::glare_percent, s.caution_glare_percent + 0.1, s.retake_glare_percent + 0.1, State::retake},
+        {&Quality::tilt_deg, -s.caution_tilt_deg - 0.1, s.caution_tilt_deg + 30, State::caution},
+        {&Quality::confidence, s.caution_confidence - 0.01, 0, State::caution}};
+    for (const Case& c : cases)
+        for (const auto& [value, state] :
+             {std::pair(c.slight, State::caution), std::pair(c.grave, c.at_worst)}) {
+            Quality quality = goodPicture();
+            quality.doubt = "something else looks like it";
+            quality.*c.number = value;
+            const auto doubts = doubtsOf(quality, s);
+            ASSERT_EQ(doubts.size(), 1U) << value;
+            EXPECT_EQ(doubts[0].state, state) << doubts[0].why;
+            EXPECT_FALSE(doubts[0].why.empty());
+            EXPECT_FALSE(doubts[0].remedy.empty());
+        }
+    Quality small = goodPicture();
+    small.px_per_mm = s.caution_px_per_mm - 0.01;
+    EXPECT_EQ(doubtsOf(small, s).at(0).state, State::caution);
+    small.px_per_mm = s.retake_px_per_mm - 0.01;
+    EXPECT_EQ(doubtsOf(small, s).at(0).state, State::retake);
+}
+
+TEST(Doubts, PutTheGravestFirst)
+{
+    Quality quality = goodPicture();
+    quality.px_per_mm = QualitySettings{}.caution_px_per_mm - 0.01;
+    quality.glare_percent = 99;
+    const auto doubts = doubtsOf(quality, {});
+    ASSERT_EQ(doubts.size(), 2U);
+    EXPECT_EQ(doubts[0].state, State::retake);
+    EXPECT_EQ(doubts[1].state, State::caution);
+}
+
 }  // namespace
 }  // namespace slipglass
