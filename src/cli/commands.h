@@ -12,5 +12,6 @@ constexpr int kAllMeasured = 0, kCouldNotRun = 1, kSomeNotMeasured = 2;
 void addMeasureCommand(CLI::App& app, int& exit_code);
 void addLabelsCommand(CLI::App& app, int& exit_code);
 void addVerifyCommand(CLI::App& app, int& exit_code);
+void addTeachCommand(CLI::App& app, int& exit_code);
 
 }  // namespace slipglass

@@ -21,6 +21,7 @@ int main(int argc, char** argv)
         addMeasureCommand(app, exit_code);
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
+        addTeachCommand(app, exit_code);
         app.parse(argc, argv);
         return exit_code;
     } catch (const CLI::ParseError& usage) {

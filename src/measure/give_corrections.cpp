@@ -118,11 +118,11 @@ std::vector<Problem> giveCorrections(const std::filesystem::path& folder, std::v
         }
     for (Item& item : items) {
         for (const auto& [tub, correction] : item.corrections)
-            item.corrected += (item.corrected.empty() ? "" : "+") + hashOf(tub, correction);
+            item.corrected.append("+").append(hashOf(tub, correction));
     }
     const std::filesystem::path whole = std::filesystem::absolute(folder).lexically_normal();
     const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();
-    for (Problem& problem : problems) problem.file = name.generic_string() + "/" + problem.file;
+    for (Problem& problem : problems) problem.file = (name / problem.file).generic_string();
     std::sort(problems.begin(), problems.end(),
               [](const Problem& a, const Problem& b) { return a.file < b.file; });
     return problems;

@@ -1,0 +1,227 @@
+#include "slipglass/teach.h"
+
+#include <algorithm>
+#include <map>
+#include <mutex>
+#include <opencv2/core/utility.hpp>
+#include <thread>
+
+#include "give_corrections.h"
+#include "look_at.h"
+#include "photo_list.h"
+#include "slipglass/corrections/learn.h"
+#include "slipglass/roots/root_layer.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Photos without strokes that are looked at for comparison: enough to see a change, soon done.
+constexpr size_t kMostElsewhere = 36;
+
+std::filesystem::path taughtFile(const std::filesystem::path& out)
+{
+    return out / "taught.json";
+}
+
+bool hasStrokes(const Item& item)
+{
+    return std::any_of(item.corrections.begin(), item.corrections.end(),
+                       [](const auto& c) { return !c.second.strokes.empty(); });
+}
+
+std::vector<const Item*> evenSample(const std::vector<const Item*>& items, size_t most)
+{
+    std::vector<const Item*> sample;
+    const size_t count = std::min(most, items.size());
+    for (size_t i = 0; i < count; ++i) sample.push_back(items[i * items.size() / count]);
+    return sample;
+}
+
+/// One run of `teach`: what it reads.
+struct Teaching {
+    const TeachOptions& options;
+    const MeasureEvents& events;
+    Settings settings;
+    std::optional<Plan> plan;
+    SeasonStore store;
+    std::vector<Item> items;
+
+    bool stopped() const { return events.stop && *events.stop; }
+
+    Looks lookAt(const Item& item) const
+    {
+        std::vector<TubHistory> histories;
+        for (const std::string& tub : item.tubs) histories.push_back(historyFor(tub, item, store));
+        return looksAt(item, item.tubs, histories, {settings, plan});
+    }
+};
+
+/// Calls work(i, looks) for each of the photos, several at a time, and counts them.
+template <class Work>
+void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, int& done, int of,
+             const Work& work)
+{
+    std::mutex counting;
+    inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
+        if (teaching.stopped()) return;
+        work(i, teaching.lookAt(*photos[i]));
+        const std::lock_guard lock(counting);
+        teaching.events.progress(++done, of);
+    });
+}
+
+std::vector<Lesson> lessonsOn(const Item& item, const Looks& looks, const Teaching& teaching,
+                              std::vector<Problem>& problems)
+{
+    std::vector<Lesson> lessons;
+    if (looks.problem) problems.push_back(*looks.problem);
+    for (size_t i = 0; i < looks.looks.size(); ++i) {
+        const Look& look = looks.looks[i];
+        const auto said = item.corrections.find(item.tubs[i]);
+        if (said == item.corrections.end() || said->second.strokes.empty()) continue;
+        if (!look.panel || look.seen.state == State::retake) {
+            problems.push_back({item.file.name, item.tubs[i], "not measured",
+                                "its strokes cannot be learnt from: " +
+                                    (look.seen.notes.empty() ? "no tub" : look.seen.notes.back()),
+                                look.remedy});
+            continue;
+        }
+        const std::vector<cv::Mat> features = rootFeatures(*look.panel, look.before);
+        const cv::Mat root =
+            rootProbability(features, shippedRootLayer()) > teaching.settings.roots.min_probability;
+        lessons.push_back(lessonFrom(*look.panel, features, root, said->second.strokes));
+        lessons.back().photo = item.file.name;
+        lessons.back().tub = item.tubs[i];
+    }
+    return lessons;
+}
+
+std::vector<CoverageChange> changesOn(const Item& item, const Looks& looks, const RootLayer& layer,
+                                      const Teaching& teaching)
+{
+    std::vector<CoverageChange> changes;
+    for (size_t i = 0; i < looks.looks.size(); ++i) {
+        const Look& look = looks.looks[i];
+        if (!look.panel || look.seen.state == State::retake) continue;
+        const auto coverage = [&](const std::optional<RootLayer>& taught) {
+            return rootFigures(*look.panel,
+                               findRoots(*look.panel, look.before, teaching.settings.roots, taught))
+                .coverage_percent;
+        };
+        const auto before = coverage(std::nullopt), after = coverage(layer);
+        if (before && after) changes.push_back({item.file.name, item.tubs[i], *before, *after});
+    }
+    return changes;
+}
+
+Teaching prepared(const TeachOptions& options, const MeasureEvents& events)
+{
+    Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
+    if (!settings.roots.learned)
+        throw Error(options.settings->string(), "roots.learned is false, and rules cannot be taught",
+                    "Take it out of the settings");
+    std::optional<Plan> plan;
+    if (options.batch) plan = readPlan(*options.batch, options.today);
+    if (!std::filesystem::exists(options.out / "season.db"))
+        throw Error(options.out.string(), "holds no season", "Run `slipglass measure` into it first");
+    return {options, events, settings, plan, SeasonStore(options.out / "season.db", SeasonStore::Use::read),
+            {}};
+}
+
+void setLearntFrom(Taught& taught, const std::vector<Lesson>& lessons)
+{
+    for (const Lesson& lesson : lessons) {
+        LearntFrom from{lesson.photo, lesson.tub, 0, 0};
+        for (const StrokePixels& stroke : lesson.strokes)
+            ++(stroke.root ? from.root_strokes : from.not_root_strokes);
+        taught.learnt_from.push_back(from);
+    }
+}
+
+}  // namespace
+
+TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
+{
+    TeachOptions options = given;
+    if (options.threads < 1)
+        options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+    cv::setNumThreads(1);  // as `measure` does, for the same sums
+    Teaching teaching = prepared(options, events);
+    const PhotoListing listing = listPhotos(options.photos);
+    MeasureOptions reading;
+    reading.threads = options.threads;
+    reading.today = options.today;
+    teaching.items =
+        readItems(listing.files, teaching.plan, teaching.settings, teaching.store, reading, events);
+    TeachResult result;
+    result.problems = giveCorrections(options.corrections, teaching.items, teaching.store);
+
+    std::vector<const Item*> corrected, others;
+    for (const Item& item : teaching.items)
+        if (!item.problem) (hasStrokes(item) ? corrected : others).push_back(&item);
+    if (corrected.empty() && result.problems.empty())
+        throw Error(options.corrections.string(), "holds no strokes to learn from",
+                    "Draw what is root and what is not on two photos or more");
+    result.photos_elsewhere = static_cast<int>(others.size());
+    others = evenSample(others, kMostElsewhere);
+    const int of = static_cast<int>(corrected.size() + others.size());
+    int done = 0;
+
+    std::vector<std::vector<Lesson>> lessons_of(corrected.size());
+    std::vector<std::vector<Problem>> problems_of(corrected.size());
+    forEach(corrected, teaching, done, of, [&](size_t i, const Looks& looks) {
+        lessons_of[i] = lessonsOn(*corrected[i], looks, teaching, problems_of[i]);
+    });
+    std::vector<Lesson> lessons;
+    for (auto& of_photo : lessons_of)
+        for (Lesson& lesson : of_photo)
+            if (!lesson.strokes.empty()) lessons.push_back(std::move(lesson));
+    for (const auto& of_photo : problems_of)
+        result.problems.insert(result.problems.end(), of_photo.begin(), of_photo.end());
+    result.stopped = teaching.stopped();
+    if (result.stopped) return result;
+
+    setLearntFrom(result.taught, lessons);
+    result.taught.model = contentHash(rootMapBytes());
+    const auto learnt = learn(lessons, shippedRootLayer(), teaching.settings.roots.min_probability);
+    if (learnt) {
+        result.taught.layer = learnt->layer;
+        result.taught.caution = learnt->caution;
+        result.taught.held_out_before = learnt->held_out_before;
+        result.taught.held_out_after = learnt->held_out_after;
+    }
+    if (!learnt)
+        result.why_not =
+            "strokes on two photos or more are needed, since what is learnt on one is tried on another";
+    else if (!learnt->better)
+        result.why_not = "on photos left out, what was learnt does no better than the map as it was";
+    if (!result.why_not.empty()) {
+        forgetTaught(options.out);
+        return result;
+    }
+    std::vector<std::vector<CoverageChange>> changes_of(others.size());
+    forEach(others, teaching, done, of, [&](size_t i, const Looks& looks) {
+        changes_of[i] = changesOn(*others[i], looks, learnt->layer, teaching);
+    });
+    for (const auto& changes : changes_of)
+        result.taught.elsewhere.insert(result.taught.elsewhere.end(), changes.begin(), changes.end());
+    result.stopped = teaching.stopped();
+    if (result.stopped) return result;
+    writeFile(taughtFile(options.out), taughtText(result.taught));
+    result.in_use = true;
+    return result;
+}
+
+bool forgetTaught(const std::filesystem::path& out)
+{
+    std::error_code failed;
+    const bool gone = std::filesystem::remove(taughtFile(out), failed);
+    if (failed)
+        throw Error(taughtFile(out).string(), "cannot be deleted: " + failed.message(),
+                    "Check that the folder may be written");
+    return gone;
+}
+
+}  // namespace slipglass
