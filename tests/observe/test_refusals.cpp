@@ -1,0 +1,95 @@
+// Tubs filled with what has no roots in it: photographs of gravel, bark, soil and the like (sources and
+// licences: tests/data/negative-controls/ATTRIBUTION.md) and drawn patterns, laid round the tub of a
+// rendering. Bare, the same photographs are refused (test_find_tub.cpp, test_measure.cpp); here everything
+// but the medium says "tub". Figures for all fillings and more tubs: docs/quality.md, "Tubs filled with
+// something else".
+#include <gtest/gtest.h>
+
+#include "../support/pasted_tub.h"
+#include "slipglass/observe.h"
+#include "slipglass/photo/read_photo.h"
+
+namespace slipglass {
+namespace {
+
+constexpr const char* kFirst = "T01_2026-01-12";
+constexpr const char* kLater = "T01_2026-02-09";  // other light, camera and turn of the tub
+
+Look lookAtFilled(const test::Filling& filling, const std::string& stem, const TubHistory& history)
+{
+    const auto path = test::samplePhoto(stem);
+    const PhotoFacts facts = readFacts(path);
+    Picture picture = readPicture(path, facts, kPictureSide);
+    picture.bgr = test::filledWith(filling, picture.bgr, test::sampleWall(test::kSamples, stem),
+                                   test::sampleTruth(stem));
+    const Settings settings;
+    TubInPhoto which{"T01", tubType("quart", {}), std::nullopt};
+    for (const Label& label : labelsIn(picture, settings.label))
+        if (label.tub == which.tub) which.label = label;
+    return observe(picture, facts, stem + ".jpg", {}, which, history, settings);
+}
+
+struct Filled {
+    Look first, later;
+};
+
+Filled lookAtFilled(const test::Filling& filling)
+{
+    Filled filled;
+    filled.first = lookAtFilled(filling, kFirst, {});
+    filled.later = lookAtFilled(
+        filling, kLater, {filled.first.panel, filled.first.seen.wall_lightness, filled.first.against_label});
+    return filled;
+}
+
+test::Filling photographed(const std::string& name)
+{
+    for (const test::Filling& filling :
+         test::photographedFillings(std::filesystem::path(SLIPGLASS_TEST_DATA) / "negative-controls"))
+        if (filling.name == name) return filling;
+    throw std::invalid_argument(name);
+}
+
+test::Filling drawn(const std::string& name)
+{
+    for (const test::Filling& filling : test::drawnFillings())
+        if (filling.name == name) return filling;
+    throw std::invalid_argument(name);
+}
+
+/// Nothing above the limit may be said of a wall without roots that could be measured.
+void expectNoRoots(const Look& look, double limit, const std::string& what)
+{
+    if (look.seen.state == State::retake) return;
+    ASSERT_TRUE(look.seen.coverage_percent) << what;
+    EXPECT_LE(*look.seen.coverage_percent, limit) << what;
+}
+
+/// Grains of any kind, once the tub's first panel shows that they were always there.
+TEST(FilledTub, ShowsNoRootsAmongGrainsThatWereThereBefore)
+{
+    int measured = 0;
+    std::vector<test::Filling> fillings;
+    for (const char* name : {"gravel-grey", "pebbles", "fir-bark", "brown-soil", "leaf-litter-aspen"})
+        fillings.push_back(photographed(name));
+    fillings.push_back(drawn("white pebbles"));
+    fillings.push_back(drawn("chequerboard, 4 mm"));
+    for (const test::Filling& filling : fillings) {
+        const Filled filled = lookAtFilled(filling);
+        expectNoRoots(filled.later, SeasonSettings{}.detection_limit_percent, filling.name);
+        measured += filled.later.seen.state != State::retake;
+    }
+    EXPECT_GE(measured, 5) << "the test would say nothing if all were refused";
+}
+
+TEST(FilledTub, ShowsNoRootsInPlainGreyAndInNoise)
+{
+    for (const char* name : {"plain grey", "random noise"}) {
+        const Filled filled = lookAtFilled(drawn(name));
+        for (const Look* look : {&filled.first, &filled.later})
+            expectNoRoots(*look, SeasonSettings{}.detection_limit_percent, name);
+    }
+}
+
+}  // namespace
+}  // namespace slipglass
