@@ -1,53 +1,15 @@
-#include <signal.h>
-#include <unistd.h>
-
 #include <CLI/CLI.hpp>
-#include <atomic>
-#include <chrono>
-#include <cstdio>
 #include <iostream>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
 
 #include "commands.h"
+#include "progress_line.h"
 #include "slipglass/measure.h"
 
 namespace slipglass {
 namespace {
-
-std::atomic<bool> stop_asked{false};
-
-extern "C" void askToStop(int)
-{
-    stop_asked = true;
-}
-
-/// One line on a terminal, drawn over itself; nothing where stderr is a file.
-class ProgressLine {
-public:
-    void show(int done, int of)
-    {
-        if (!isatty(STDERR_FILENO) || of == 0) return;
-        const double seconds =
-            std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
-        std::fprintf(stderr, "\r\033[K%d of %d photos", done, of);
-        if (done > 0 && seconds > 0)
-            std::fprintf(stderr, ", %.1f a second, %.0f s left", done / seconds,
-                         (of - done) * seconds / done);
-        if (stop_asked) std::fprintf(stderr, ", stopping");
-        std::fflush(stderr);
-        shown_ = true;
-    }
-    void clear() const
-    {
-        if (shown_) std::fprintf(stderr, "\r\033[K");
-    }
-
-private:
-    std::chrono::steady_clock::time_point start_ = std::chrono::steady_clock::now();
-    bool shown_ = false;
-};
 
 /// One line for each file without figures; all of them are in problems.csv.
 void complain(const std::vector<Problem>& problems)
@@ -131,21 +93,8 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         if (!typed->settings.empty()) options.settings = typed->settings;
         if (!typed->corrections.empty()) options.corrections = typed->corrections;
         options.today = today();
-        struct sigaction action = {};
-        action.sa_handler = askToStop;
-        action.sa_flags =
-            static_cast<int>(SA_RESETHAND);  // a second Ctrl-C ends at once; the season file stands that too
-        sigaction(SIGINT, &action, nullptr);
-        sigaction(SIGTERM, &action, nullptr);
-
         ProgressLine progress;
-        MeasureEvents events;
-        events.progress = [&](int done, int of) { progress.show(done, of); };
-        events.warn = [&](const std::string& warning) {
-            progress.clear();
-            std::cerr << "slipglass: " << warning << "\n";
-        };
-        events.stop = &stop_asked;
+        const MeasureEvents events = progress.events();
         const MeasureResult result = measure(options, events);
         progress.clear();
         complain(result.season.problems);

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "commands.h"
+#include "progress_line.h"
 #include "slipglass/error.h"
 #include "slipglass/teach.h"
 
@@ -29,7 +30,7 @@ std::string line(const std::string& what, const std::optional<double>& before,
                  const std::optional<double>& after)
 {
     char text[120];
-    std::snprintf(text, sizeof text, "  %-34s %6s -> %6s %%\n", what.c_str(), percent(before).c_str(),
+    std::snprintf(text, sizeof text, "  %-40s %6s -> %6s %%\n", what.c_str(), percent(before).c_str(),
                   percent(after).c_str());
     return text;
 }
@@ -70,7 +71,9 @@ void tell(const TeachResult& result, const TeachOptions& options)
                           taught.held_out_after.roots_right)
                   << line("strokes 'not root'", taught.held_out_before.rest_right,
                           taught.held_out_after.rest_right)
-                  << line("both", taught.held_out_before.right, taught.held_out_after.right);
+                  << line("both", taught.held_out_before.right, taught.held_out_after.right)
+                  << line("said otherwise where nothing was drawn", taught.held_out_before.otherwise,
+                          taught.held_out_after.otherwise);
     }
     std::cout << elsewhereLines(result);
     if (result.in_use)
@@ -115,9 +118,13 @@ int runTeach(const Typed& typed)
     if (typed.options.photos.empty())
         throw Error("teach", "the season's file keeps no pictures, and none are given",
                     "Name the folder of the photos with --photos");
-    MeasureEvents events;
-    events.warn = [](const std::string& warning) { std::cerr << "slipglass: " << warning << "\n"; };
-    const TeachResult result = teach(typed.options, events);
+    ProgressLine progress;
+    const TeachResult result = teach(typed.options, progress.events());
+    progress.clear();
+    if (result.stopped) {
+        std::cerr << "slipglass: stopped. Nothing was taught.\n";
+        return 130;  // as shells say 'ended by Ctrl-C'
+    }
     for (const Problem& p : result.problems)
         std::cerr << "slipglass: " << p.file << ": " << p.reason << ". " << p.remedy << ".\n";
     if (typed.json)

@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "slipglass/corrections/on_panel.h"
+#include "slipglass/roots/root_layer.h"
 
 namespace slipglass {
 
@@ -15,23 +16,27 @@ namespace {
 
 /// Panel px of a stroke that counts in full: 15 mm along a root of 0.6 mm. Guess.
 constexpr double kFullStroke_px = 400;
-constexpr int kMostOfStroke = 200, kMostUntouched = 1000;  // rows kept: neighbours tell the same
-/// What was left alone against what was drawn on. Guess.
-constexpr double kUntouchedShare = 0.5;
+constexpr int kMostRows =
+    300;  // kept of a stroke, or of a range of what was left alone: neighbours tell the same
 /// A hand does not keep to a root's edge: of a stroke 'root', its inner half is learnt from. Guess.
 constexpr double kInnerShare = 0.5;
-/// Pulls tried. Weaker ones let a dozen strokes turn the whole map over.
-constexpr double kCautions[] = {100, 30, 10, 3, 1, 0.3, 0.1};
+/// Tried, the most cautious first.
+constexpr double kCautions[] = {30, 10, 3, 1, 0.5};
 constexpr size_t kMostFolds = 8;
-/// Share by which left-out strokes must be said better, or chance could have done it. Guess.
-constexpr double kHair = 0.01;
+/// Share of left-out strokes that must be said better, or chance could have done it. Guess.
+constexpr double kHair = 0.02;
+/// Least area of root to learn from, panel px: 75 mm of a root of 0.6 mm. Guess.
+constexpr double kLeastRoots_px = 2000;
+/// Ranges of the shipped probability that are sampled apart: most of a wall is plainly no root, and what can
+/// change lies between.
+constexpr double kRanges[] = {0, 0.01, 0.1, 0.3, 0.45, 0.7, 0.9, 1.01};
 
 /// Rows of features at an even sample of a mask's pixels.
-cv::Mat sampled(const std::vector<cv::Mat>& features, const cv::Mat& mask, int most)
+cv::Mat sampled(const std::vector<cv::Mat>& features, const cv::Mat& mask)
 {
     std::vector<cv::Point> at;
     if (cv::countNonZero(mask)) cv::findNonZero(mask, at);
-    const size_t count = std::min(at.size(), static_cast<size_t>(most));
+    const size_t count = std::min(at.size(), static_cast<size_t>(kMostRows));
     cv::Mat rows(static_cast<int>(count), static_cast<int>(features.size()), CV_32F);
     for (size_t i = 0; i < count; ++i)
         for (size_t k = 0; k < features.size(); ++k)
@@ -70,30 +75,37 @@ double weightOf(const StrokePixels& stroke)
     return std::min(1.0, stroke.area_px / kFullStroke_px);
 }
 
-/// @param total  what all strokes count; empty = as much as there are.
-std::vector<Group> groupsOf(const std::vector<const Lesson*>& lessons, std::optional<double> total)
+/// A lesson and how often it counts.
+struct Counted {
+    const Lesson* lesson;
+    double times;
+};
+
+/// @param folds  parts the corrected photos are in; one may be left out.
+std::vector<Counted> counted(const std::vector<std::vector<const Lesson*>>& folds,
+                             std::optional<size_t> left_out, const std::vector<Lesson>& elsewhere)
 {
-    std::map<bool, double> strokes, untouched_rows;
-    for (const Lesson* lesson : lessons) {
-        for (const StrokePixels& stroke : lesson->strokes) strokes[stroke.root] += weightOf(stroke);
-        untouched_rows[true] += lesson->untouched_root.rows;
-        untouched_rows[false] += lesson->untouched_rest.rows;
-    }
-    const double all = strokes[true] + strokes[false], counts = total.value_or(all);
+    std::vector<Counted> all;
+    for (size_t i = 0; i < folds.size(); ++i)
+        if (i != left_out)
+            for (const Lesson* lesson : folds[i]) all.push_back({lesson, 1});
+    const double times =
+        static_cast<double>(all.size()) / static_cast<double>(std::max<size_t>(1, elsewhere.size()));
+    for (const Lesson& lesson : elsewhere) all.push_back({&lesson, times});
+    return all;
+}
+
+std::vector<Group> groupsOf(const std::vector<Counted>& lessons, double caution)
+{
     std::vector<Group> groups;
-    for (const Lesson* lesson : lessons) {
-        for (const StrokePixels& stroke : lesson->strokes) {
-            // Both kinds alike in all, where there are both.
-            const bool both = strokes[true] > 0 && strokes[false] > 0;
-            const double kind = (both ? 0.5 : 1.0) * counts / strokes[stroke.root];
+    for (const auto& [lesson, times] : lessons) {
+        for (const StrokePixels& stroke : lesson->strokes)
             groups.push_back(
-                {&stroke.features, kind * weightOf(stroke) / stroke.features.rows, stroke.root ? 1.0 : 0.0});
-        }
-        for (const bool root : {true, false}) {
-            const cv::Mat& rows = root ? lesson->untouched_root : lesson->untouched_rest;
-            if (!rows.empty())
-                groups.push_back({&rows, kUntouchedShare * counts / 2 / untouched_rows[root], std::nullopt});
-        }
+                {&stroke.features, times * weightOf(stroke) / stroke.features.rows, stroke.root ? 1.0 : 0.0});
+        for (const UntouchedPixels& left : lesson->untouched)
+            groups.push_back({&left.features,
+                              times * caution * left.area_px / kFullStroke_px / left.features.rows,
+                              std::nullopt});
     }
     return groups;
 }
@@ -173,9 +185,9 @@ private:
     double caution_;
 };
 
-RootLayer fitted(const std::vector<const Lesson*>& lessons, const RootLayer& shipped, double caution)
+RootLayer fitted(const std::vector<Counted>& lessons, const RootLayer& shipped, double caution)
 {
-    const Table table = tableOf(groupsOf(lessons, std::nullopt), shipped);
+    const Table table = tableOf(groupsOf(lessons, caution), shipped);
     if (table.logit.empty()) return shipped;
     const size_t count = shipped.weights.size();
     std::vector<double> change(count + 1, 0);
@@ -196,11 +208,12 @@ RootLayer fitted(const std::vector<const Lesson*>& lessons, const RootLayer& shi
     return layer;
 }
 
-/// Mean loss of a layer on lessons, both kinds of stroke and what was left alone weighed as in fitting.
-double lossOn(const std::vector<const Lesson*>& lessons, const RootLayer& layer, const RootLayer& shipped)
+/// Log loss of a layer on lessons, strokes and what was left alone by their area: what it would cost to be
+/// taken at its word there.
+double lossOn(const std::vector<Counted>& lessons, const RootLayer& layer, const RootLayer& shipped)
 {
     double sum = 0;
-    for (const Group& group : groupsOf(lessons, 1.0))
+    for (const Group& group : groupsOf(lessons, 1))
         for (int r = 0; r < group.rows->rows; ++r) {
             const auto* row = group.rows->ptr<float>(r);
             const double target = group.root.value_or(probabilityOf(logitOf(row, shipped)));
@@ -209,32 +222,51 @@ double lossOn(const std::vector<const Lesson*>& lessons, const RootLayer& layer,
     return sum;
 }
 
-/// Weights of strokes, and of what of them is said right.
-struct Tally {
-    std::map<bool, double> all, right;
+/// What a layer says of lessons against what they say.
+class Tally {
+public:
+    Tally(const RootLayer& shipped, double min_probability) : shipped_(shipped), threshold_(min_probability)
+    {
+    }
 
-    void add(const Lesson& lesson, const RootLayer& layer, double min_probability)
+    void add(const Lesson& lesson, const RootLayer& layer)
     {
         for (const StrokePixels& stroke : lesson.strokes) {
             int agreed = 0;
-            for (int r = 0; r < stroke.features.rows; ++r)
-                agreed += (probabilityOf(logitOf(stroke.features.ptr<float>(r), layer)) > min_probability) ==
-                          stroke.root;
-            all[stroke.root] += weightOf(stroke);
-            right[stroke.root] += weightOf(stroke) * agreed / stroke.features.rows;
+            for (int r = 0; r < stroke.features.rows; ++r) {
+                agreed += says(layer, stroke.features, r) == stroke.root;
+            }
+            all_[stroke.root] += weightOf(stroke);
+            right_[stroke.root] += weightOf(stroke) * agreed / stroke.features.rows;
         }
+        for (const UntouchedPixels& left : lesson.untouched)
+            for (int r = 0; r < left.features.rows; ++r) {
+                const double area = static_cast<double>(left.area_px) / left.features.rows;
+                left_ += area;
+                if (says(layer, left.features, r) != says(shipped_, left.features, r)) otherwise_ += area;
+            }
     }
 
     StrokeAgreement agreement()
     {
         StrokeAgreement result;
-        if (all[true] > 0) result.roots_right = right[true] / all[true];
-        if (all[false] > 0) result.rest_right = right[false] / all[false];
+        if (all_[true] > 0) result.roots_right = right_[true] / all_[true];
+        if (all_[false] > 0) result.rest_right = right_[false] / all_[false];
         result.right = result.roots_right && result.rest_right
                            ? (*result.roots_right + *result.rest_right) / 2
                            : (result.roots_right ? result.roots_right : result.rest_right);
+        if (left_ > 0) result.otherwise = otherwise_ / left_;
         return result;
     }
+
+private:
+    bool says(const RootLayer& layer, const cv::Mat& features, int row) const
+    {
+        return probabilityOf(logitOf(features.ptr<float>(row), layer)) > threshold_;
+    }
+    const RootLayer& shipped_;
+    double threshold_, left_ = 0, otherwise_ = 0;
+    std::map<bool, double> all_, right_;  // by what the strokes say
 };
 
 /// Lessons in as many parts as there are photos, but not too many: each is left out once.
@@ -252,25 +284,24 @@ std::vector<std::vector<const Lesson*>> foldsOf(const std::vector<Lesson>& lesso
     return folds;
 }
 
-std::vector<const Lesson*> allBut(const std::vector<std::vector<const Lesson*>>& folds, size_t left_out)
+/// Panel px of root in all lessons, drawn or said by the shipped layer.
+double rootArea(const Lessons& lessons, const RootLayer& shipped, double min_probability)
 {
-    std::vector<const Lesson*> rest;
-    for (size_t i = 0; i < folds.size(); ++i)
-        if (i != left_out) rest.insert(rest.end(), folds[i].begin(), folds[i].end());
-    return rest;
-}
-
-std::vector<const Lesson*> pointersTo(const std::vector<Lesson>& lessons)
-{
-    std::vector<const Lesson*> all;
-    for (const Lesson& lesson : lessons)
-        if (!lesson.strokes.empty()) all.push_back(&lesson);
-    return all;
+    double area = 0;
+    for (const auto* part : {&lessons.corrected, &lessons.elsewhere})
+        for (const Lesson& lesson : *part) {
+            for (const StrokePixels& stroke : lesson.strokes) area += stroke.root ? stroke.area_px : 0;
+            for (const UntouchedPixels& left : lesson.untouched)
+                for (int r = 0; r < left.features.rows; ++r)
+                    if (probabilityOf(logitOf(left.features.ptr<float>(r), shipped)) > min_probability)
+                        area += static_cast<double>(left.area_px) / left.features.rows;
+        }
+    return area;
 }
 
 }  // namespace
 
-Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, const cv::Mat& said,
+Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, const RootLayer& shipped,
                   const std::vector<Stroke>& strokes)
 {
     Lesson lesson;
@@ -278,59 +309,75 @@ Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, cons
     for (const Stroke& stroke : strokes) {
         const cv::Mat& holds = stroke.root ? painted.root : painted.not_root;
         const cv::Mat under = strokeOnPanel(panel, stroke, stroke.root ? kInnerShare : 1) & holds;
-        StrokePixels pixels{stroke.root, sampled(features, under, kMostOfStroke), cv::countNonZero(under)};
+        StrokePixels pixels{stroke.root, sampled(features, under), cv::countNonZero(under)};
         if (pixels.area_px > 0) lesson.strokes.push_back(std::move(pixels));
     }
     cv::Mat drawn = painted.root | painted.not_root;
     cv::dilate(drawn, drawn, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
-    const cv::Mat left = panel.frontal & ~drawn;
-    lesson.untouched_root = sampled(features, left & said, kMostUntouched);
-    lesson.untouched_rest = sampled(features, left & ~said, kMostUntouched);
+    const cv::Mat left = panel.frontal & ~drawn, probability = rootProbability(features, shipped);
+    for (size_t i = 0; i + 1 < std::size(kRanges); ++i) {
+        const cv::Mat range = left & (probability >= kRanges[i]) & (probability < kRanges[i + 1]);
+        UntouchedPixels pixels{sampled(features, range), cv::countNonZero(range)};
+        if (pixels.area_px > 0) lesson.untouched.push_back(std::move(pixels));
+    }
     return lesson;
 }
 
-RootLayer fittedLayer(const std::vector<Lesson>& lessons, const RootLayer& shipped, double caution)
+RootLayer fittedLayer(const Lessons& lessons, const RootLayer& shipped, double caution)
 {
-    return fitted(pointersTo(lessons), shipped, caution);
+    return fitted(counted(foldsOf(lessons.corrected), std::nullopt, lessons.elsewhere), shipped, caution);
 }
 
 StrokeAgreement agreementOf(const std::vector<Lesson>& lessons, const RootLayer& layer,
-                            double min_probability)
+                            const RootLayer& shipped, double min_probability)
 {
-    Tally tally;
-    for (const Lesson& lesson : lessons) tally.add(lesson, layer, min_probability);
+    Tally tally(shipped, min_probability);
+    for (const Lesson& lesson : lessons) tally.add(lesson, layer);
     return tally.agreement();
 }
 
-std::optional<Learnt> learn(const std::vector<Lesson>& lessons, const RootLayer& shipped,
-                            double min_probability)
+Learnt learn(const Lessons& lessons, const RootLayer& shipped, double min_probability)
 {
-    const auto folds = foldsOf(lessons);
-    if (folds.size() < 2) return std::nullopt;
+    const auto folds = foldsOf(lessons.corrected);
     Learnt learnt;
-    learnt.held_out_before = agreementOf(lessons, shipped, min_probability);
+    learnt.layer = shipped;
+    learnt.held_out_before = agreementOf(lessons.corrected, shipped, shipped, min_probability);
+    learnt.held_out_after = learnt.held_out_before;
+    if (folds.size() < 2) {
+        learnt.why_not =
+            "strokes on two photos or more are needed, since what is learnt on one is tried on another";
+        return learnt;
+    }
+    if (rootArea(lessons, shipped, min_probability) < kLeastRoots_px) {
+        learnt.why_not =
+            "there is hardly a root on these photos, and from what is no root alone it would learn that "
+            "nothing is; add photos with roots";
+        return learnt;
+    }
     double least = 0;
-    for (const auto& fold : folds) least += lossOn(fold, shipped, shipped);
+    for (const auto& fold : folds)
+        least += lossOn(counted({fold}, std::nullopt, lessons.elsewhere), shipped, shipped);
     for (const double caution : kCautions) {
         double loss = 0;
-        Tally tally;
+        Tally tally(shipped, min_probability);
         for (size_t i = 0; i < folds.size(); ++i) {
-            const RootLayer layer = fitted(allBut(folds, i), shipped, caution);
-            loss += lossOn(folds[i], layer, shipped);
-            for (const Lesson* lesson : folds[i]) tally.add(*lesson, layer, min_probability);
+            const RootLayer layer = fitted(counted(folds, i, lessons.elsewhere), shipped, caution);
+            loss += lossOn(counted({folds[i]}, std::nullopt, lessons.elsewhere), layer, shipped);
+            for (const Lesson* lesson : folds[i]) tally.add(*lesson, layer);
         }
         if (loss >= least) continue;
         least = loss;
         learnt.caution = caution;
         learnt.held_out_after = tally.agreement();
     }
-    if (learnt.caution == 0) {  // nothing did better than the shipped layer
-        learnt.layer = shipped;
-        learnt.held_out_after = learnt.held_out_before;
-        return learnt;
-    }
-    learnt.layer = fittedLayer(lessons, shipped, learnt.caution);
-    learnt.better = *learnt.held_out_after.right > *learnt.held_out_before.right + kHair;
+    if (learnt.caution > 0) learnt.layer = fittedLayer(lessons, shipped, learnt.caution);
+    const auto worse = [](const std::optional<double>& before, const std::optional<double>& after) {
+        return before && *after < *before - kHair;
+    };
+    const StrokeAgreement &before = learnt.held_out_before, &after = learnt.held_out_after;
+    if (*after.right <= *before.right + kHair || worse(before.roots_right, after.roots_right) ||
+        worse(before.rest_right, after.rest_right))
+        learnt.why_not = "on photos left out, what was learnt does no better than the map as it was";
     return learnt;
 }
 

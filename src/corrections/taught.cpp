@@ -29,12 +29,14 @@ json asJson(const StrokeAgreement& agreement)
 {
     return {{"right", orNull(agreement.right)},
             {"roots_right", orNull(agreement.roots_right)},
-            {"rest_right", orNull(agreement.rest_right)}};
+            {"rest_right", orNull(agreement.rest_right)},
+            {"otherwise", agreement.otherwise}};
 }
 
 StrokeAgreement agreementIn(const json& object)
 {
-    return {figureIn(object, "right"), figureIn(object, "roots_right"), figureIn(object, "rest_right")};
+    return {figureIn(object, "right"), figureIn(object, "roots_right"), figureIn(object, "rest_right"),
+            object.at("otherwise")};
 }
 
 Taught taughtIn(const json& text)

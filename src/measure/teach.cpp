@@ -18,7 +18,7 @@ namespace slipglass {
 namespace {
 
 /// Photos without strokes that are looked at for comparison: enough to see a change, soon done.
-constexpr size_t kMostElsewhere = 36;
+constexpr size_t kMostElsewhere = 12;
 
 std::filesystem::path taughtFile(const std::filesystem::path& out)
 {
@@ -72,8 +72,7 @@ void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, i
     });
 }
 
-std::vector<Lesson> lessonsOn(const Item& item, const Looks& looks, const Teaching& teaching,
-                              std::vector<Problem>& problems)
+std::vector<Lesson> lessonsOn(const Item& item, const Looks& looks, std::vector<Problem>& problems)
 {
     std::vector<Lesson> lessons;
     if (looks.problem) problems.push_back(*looks.problem);
@@ -89,31 +88,44 @@ std::vector<Lesson> lessonsOn(const Item& item, const Looks& looks, const Teachi
             continue;
         }
         const std::vector<cv::Mat> features = rootFeatures(*look.panel, look.before);
-        const cv::Mat root =
-            rootProbability(features, shippedRootLayer()) > teaching.settings.roots.min_probability;
-        lessons.push_back(lessonFrom(*look.panel, features, root, said->second.strokes));
+        lessons.push_back(lessonFrom(*look.panel, features, shippedRootLayer(), said->second.strokes));
         lessons.back().photo = item.file.name;
         lessons.back().tub = item.tubs[i];
     }
     return lessons;
 }
 
-std::vector<CoverageChange> changesOn(const Item& item, const Looks& looks, const RootLayer& layer,
-                                      const Teaching& teaching)
+/// A tub in a photo that nobody has drawn on.
+struct Elsewhere {
+    std::string photo, tub;
+    Panel panel;
+    std::optional<EarlierPanel> before;
+    Lesson lesson;
+};
+
+std::vector<Elsewhere> elsewhereOn(const Item& item, Looks looks)
 {
-    std::vector<CoverageChange> changes;
+    std::vector<Elsewhere> found;
     for (size_t i = 0; i < looks.looks.size(); ++i) {
-        const Look& look = looks.looks[i];
+        Look& look = looks.looks[i];
         if (!look.panel || look.seen.state == State::retake) continue;
-        const auto coverage = [&](const std::optional<RootLayer>& taught) {
-            return rootFigures(*look.panel,
-                               findRoots(*look.panel, look.before, teaching.settings.roots, taught))
-                .coverage_percent;
-        };
-        const auto before = coverage(std::nullopt), after = coverage(layer);
-        if (before && after) changes.push_back({item.file.name, item.tubs[i], *before, *after});
+        Lesson lesson =
+            lessonFrom(*look.panel, rootFeatures(*look.panel, look.before), shippedRootLayer(), {});
+        found.push_back({item.file.name, item.tubs[i], *look.panel, look.before, std::move(lesson)});
     }
-    return changes;
+    return found;
+}
+
+std::optional<CoverageChange> changeOn(const Elsewhere& place, const RootLayer& layer,
+                                       const RootSettings& settings)
+{
+    const auto coverage = [&](const std::optional<RootLayer>& taught) {
+        return rootFigures(place.panel, findRoots(place.panel, place.before, settings, taught))
+            .coverage_percent;
+    };
+    const auto before = coverage(std::nullopt), after = coverage(layer);
+    if (!before || !after) return std::nullopt;
+    return CoverageChange{place.photo, place.tub, *before, *after};
 }
 
 Teaching prepared(const TeachOptions& options, const MeasureEvents& events)
@@ -172,43 +184,44 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
     std::vector<std::vector<Lesson>> lessons_of(corrected.size());
     std::vector<std::vector<Problem>> problems_of(corrected.size());
     forEach(corrected, teaching, done, of, [&](size_t i, const Looks& looks) {
-        lessons_of[i] = lessonsOn(*corrected[i], looks, teaching, problems_of[i]);
+        lessons_of[i] = lessonsOn(*corrected[i], looks, problems_of[i]);
     });
-    std::vector<Lesson> lessons;
-    for (auto& of_photo : lessons_of)
-        for (Lesson& lesson : of_photo)
-            if (!lesson.strokes.empty()) lessons.push_back(std::move(lesson));
-    for (const auto& of_photo : problems_of)
-        result.problems.insert(result.problems.end(), of_photo.begin(), of_photo.end());
+    std::vector<std::vector<Elsewhere>> elsewhere_of(others.size());
+    forEach(others, teaching, done, of,
+            [&](size_t i, Looks looks) { elsewhere_of[i] = elsewhereOn(*others[i], std::move(looks)); });
     result.stopped = teaching.stopped();
     if (result.stopped) return result;
 
-    setLearntFrom(result.taught, lessons);
+    Lessons lessons;
+    std::vector<Elsewhere> elsewhere;
+    for (auto& of_photo : lessons_of)
+        for (Lesson& lesson : of_photo)
+            if (!lesson.strokes.empty()) lessons.corrected.push_back(std::move(lesson));
+    for (auto& of_photo : elsewhere_of)
+        for (Elsewhere& place : of_photo) {
+            lessons.elsewhere.push_back(place.lesson);
+            elsewhere.push_back(std::move(place));
+        }
+    for (const auto& of_photo : problems_of)
+        result.problems.insert(result.problems.end(), of_photo.begin(), of_photo.end());
+
+    setLearntFrom(result.taught, lessons.corrected);
     result.taught.model = contentHash(rootMapBytes());
-    const auto learnt = learn(lessons, shippedRootLayer(), teaching.settings.roots.min_probability);
-    if (learnt) {
-        result.taught.layer = learnt->layer;
-        result.taught.caution = learnt->caution;
-        result.taught.held_out_before = learnt->held_out_before;
-        result.taught.held_out_after = learnt->held_out_after;
-    }
-    if (!learnt)
-        result.why_not =
-            "strokes on two photos or more are needed, since what is learnt on one is tried on another";
-    else if (!learnt->better)
-        result.why_not = "on photos left out, what was learnt does no better than the map as it was";
+    const Learnt learnt = learn(lessons, shippedRootLayer(), teaching.settings.roots.min_probability);
+    result.taught.layer = learnt.layer;
+    result.taught.caution = learnt.caution;
+    result.taught.held_out_before = learnt.held_out_before;
+    result.taught.held_out_after = learnt.held_out_after;
+    result.why_not = learnt.why_not;
     if (!result.why_not.empty()) {
         forgetTaught(options.out);
         return result;
     }
-    std::vector<std::vector<CoverageChange>> changes_of(others.size());
-    forEach(others, teaching, done, of, [&](size_t i, const Looks& looks) {
-        changes_of[i] = changesOn(*others[i], looks, learnt->layer, teaching);
-    });
-    for (const auto& changes : changes_of)
-        result.taught.elsewhere.insert(result.taught.elsewhere.end(), changes.begin(), changes.end());
-    result.stopped = teaching.stopped();
-    if (result.stopped) return result;
+    std::vector<std::optional<CoverageChange>> changes(elsewhere.size());
+    inParallel(elsewhere.size(), options.threads,
+               [&](size_t i) { changes[i] = changeOn(elsewhere[i], learnt.layer, teaching.settings.roots); });
+    for (const auto& change : changes)
+        if (change) result.taught.elsewhere.push_back(*change);
     writeFile(taughtFile(options.out), taughtText(result.taught));
     result.in_use = true;
     return result;

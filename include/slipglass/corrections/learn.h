@@ -18,43 +18,56 @@ struct StrokePixels {
     int area_px = 0;  ///< under the stroke, of which `features` are an even sample
 };
 
+/// Wall that a person has looked at and left as it was.
+struct UntouchedPixels {
+    cv::Mat features;  ///< rows, CV_32F: an even sample
+    int area_px = 0;
+};
+
 /// What there is to learn from one corrected tub in one photo.
 struct Lesson {
     std::string photo, tub;
     std::vector<StrokePixels> strokes;
-    /// An even sample of the wall that was not drawn on, rows of features: a person who has looked at this
-    /// photo has left it as it was.
-    cv::Mat untouched_root, untouched_rest;
+    std::vector<UntouchedPixels> untouched;  ///< by how sure the shipped layer is
 };
 
 /// @param features  as rootFeatures() gives them for the panel.
-/// @param said      what the shipped layer calls root on it, CV_8UC1 0/255.
-Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, const cv::Mat& said,
+Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, const RootLayer& shipped,
                   const std::vector<Stroke>& strokes);
+
+/// What is learnt from.
+struct Lessons {
+    std::vector<Lesson> corrected;
+    /// Other photos of the season, without strokes: nobody has looked at them, but what the map says of them
+    /// is not to change for nothing. Together they count as much as the corrected ones.
+    std::vector<Lesson> elsewhere;
+};
 
 /// Logistic regression of the strokes, pulled towards the shipped layer.
 ///
-/// Each stroke counts by its area up to a cap, strokes 'root' as much in all as strokes 'not root', and what
-/// was left alone half as much as what was drawn on, with the shipped layer's own word for it. The pull is
-/// caution / 2 x the squared change of the logit, feature by feature, where each feature is by one standard
-/// deviation from its mean: much caution and few strokes change little. Deterministic.
+/// Strokes are drawn where the map is wrong, so they alone would teach it that it is always wrong. What was
+/// left alone is learnt too, with the shipped layer's own word for it and all of its area: at caution 1 a
+/// pixel of it counts as much as one drawn on, at caution 10 ten times as much. A stroke counts by its area
+/// up to a cap. The squared change of each weight, in standard deviations of its feature, is held down by
+/// caution as well. Few strokes change little. Deterministic.
 /// @param caution  > 0.
-RootLayer fittedLayer(const std::vector<Lesson>& lessons, const RootLayer& shipped, double caution);
+RootLayer fittedLayer(const Lessons& lessons, const RootLayer& shipped, double caution);
 
 /// What a layer says of the strokes against what they say, each stroke counted as fittedLayer() does.
 StrokeAgreement agreementOf(const std::vector<Lesson>& lessons, const RootLayer& layer,
-                            double min_probability);
+                            const RootLayer& shipped, double min_probability);
 
-/// A layer learnt from all lessons, and how one learnt so does on lessons it was not taught.
+/// A layer learnt from all lessons, and how layers learnt so do on photos left out of the lessons.
 struct Learnt {
     RootLayer layer;
-    double caution = 0;  ///< chosen for the best word on left-out photos
+    double caution =
+        0;  ///< that which did best on left-out photos; 0: none did better than the shipped layer
     StrokeAgreement held_out_before, held_out_after;
-    bool better = false;  ///< on left-out photos, by more than a hair
+    std::string why_not;  ///< for people; empty when it is better on left-out photos, by more than a hair
 };
 
-/// Empty when there are strokes on fewer than two photos: nothing could be left out to try it on.
-std::optional<Learnt> learn(const std::vector<Lesson>& lessons, const RootLayer& shipped,
-                            double min_probability);
+/// The layer is the shipped one where there is too little to learn from: strokes on fewer than two photos,
+/// none of which could be left out to try the lesson on, or hardly a root on all of them.
+Learnt learn(const Lessons& lessons, const RootLayer& shipped, double min_probability);
 
 }  // namespace slipglass

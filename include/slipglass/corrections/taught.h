@@ -13,6 +13,8 @@ namespace slipglass {
 struct StrokeAgreement {
     std::optional<double> right;                    ///< mean of the two below, or the one there is
     std::optional<double> roots_right, rest_right;  ///< under strokes 'root', and under strokes 'not root'
+    /// Share of the wall that nobody has drawn on which is said otherwise than the shipped layer says it.
+    double otherwise = 0;
 };
 
 /// A photo's coverage with the shipped and with the taught layer.
