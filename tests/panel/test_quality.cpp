@@ -24,24 +24,49 @@ Quality qualityIn(const DrawnTub& drawn, const cv::Mat& picture)
     return qualityOf(unrollWall(picture, 1, tub, {}), tub, picture, 1);
 }
 
+cv::Mat withNoise(const cv::Mat& picture, double levels)
+{
+    cv::Mat noise(picture.size(), CV_16SC3), noisy;
+    cv::RNG random(3);
+    random.fill(noise, cv::RNG::NORMAL, 0, levels);
+    cv::add(picture, noise, noisy, cv::noArray(), CV_8U);
+    return noisy;
+}
+
 TEST(Quality, CallsABlurredPictureLessSharpWhateverItsNoise)
 {
     const DrawnTub drawn = someTub();
     const cv::Mat picture = test::drawTub(drawn);
+    const QualitySettings limits;
     for (const double noise_levels : {0.0, 4.0}) {
         double last = 2;
         for (const double sigma : {0.0, 0.9, 1.8, 3.0, 5.0, 9.0}) {
-            cv::Mat blurred = picture.clone(), noise(picture.size(), CV_16SC3);
+            cv::Mat blurred = picture.clone();
             if (sigma > 0) cv::GaussianBlur(picture, blurred, {}, sigma);
-            cv::RNG random(3);
-            random.fill(noise, cv::RNG::NORMAL, 0, noise_levels);
-            cv::add(blurred, noise, blurred, cv::noArray(), CV_8U);
-            const double sharpness = qualityIn(drawn, blurred).sharpness;
+            const double sharpness = qualityIn(drawn, withNoise(blurred, noise_levels)).sharpness;
             EXPECT_LT(sharpness, last + (sigma > 6 ? 0.1 : 0)) << "sigma " << sigma;
-            EXPECT_TRUE(sigma > 0 || sharpness > 0.45) << "no caution: " << sharpness;
-            EXPECT_TRUE(sigma < 4 || sharpness < 0.25) << "another picture: " << sharpness;
+            EXPECT_TRUE(sigma > 0 || sharpness > limits.caution_sharpness) << "no caution: " << sharpness;
+            EXPECT_TRUE(sigma < 4 || sharpness < limits.retake_sharpness) << "another picture: " << sharpness;
             last = sharpness;
         }
+    }
+}
+
+// A line of L px has the spread of a disc of radius L / sqrt(3) px along itself, and none across: a root
+// across its way is as hard to see.
+TEST(Quality, CallsAShakenPictureNoSharperThanOneOutOfFocus)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    for (const double degrees : {0.0, 35.0, 90.0}) {
+        cv::Mat path = cv::Mat::zeros(23, 23, CV_32F), shaken, blurred;
+        const cv::Point2d half(10 * std::cos(degrees * CV_PI / 180), 10 * std::sin(degrees * CV_PI / 180));
+        cv::line(path, cv::Point(cv::Point2d(11, 11) - half), cv::Point(cv::Point2d(11, 11) + half), 1);
+        cv::filter2D(picture, shaken, -1, path / cv::sum(path)[0]);
+        cv::GaussianBlur(picture, blurred, {}, 20 / std::sqrt(12.0));
+        EXPECT_NEAR(qualityIn(drawn, withNoise(shaken, 2)).sharpness,
+                    qualityIn(drawn, withNoise(blurred, 2)).sharpness, 0.08)
+            << degrees;
     }
 }
 
@@ -86,7 +111,9 @@ TEST(Quality, TellsADarkPictureFromALightOneAndFromABurntOne)
     const Panel lost = unrollWall(burnt, 1, test::placed(drawn), no_glare);
     const double share = 100.0 * cv::countNonZero(pale & panel.frontal) / cv::countNonZero(panel.frontal);
     ASSERT_GT(share, 20);
-    EXPECT_NEAR(qualityOf(lost, test::placed(drawn), burnt, 1).burnt_percent, share, 3);
+    // A panel pixel between a burnt and a whole one of the photo may count as either: some 5 % of them lie
+    // so.
+    EXPECT_NEAR(qualityOf(lost, test::placed(drawn), burnt, 1).burnt_percent, share, 6);
 }
 
 Quality goodPicture()

@@ -15,7 +15,7 @@ struct QualitySettings {
     /// Full-size px per mm below which thin roots are missed, and below which nothing is measured. Guess.
     double caution_px_per_mm = 3.5, retake_px_per_mm = 2.0;
     /// Sharpness below which a figure needs caution, and below which nothing is measured. Guess.
-    double caution_sharpness = 0.45, retake_sharpness = 0.25;
+    double caution_sharpness = 0.47, retake_sharpness = 0.38;
     /// Median L* of the wall below which a figure needs caution, and below which nothing is measured. Guess.
     double caution_lightness = 12, retake_lightness = 5;
     /// Share of the wall burnt out, percent, from which a figure needs caution, and from which nothing is
