@@ -266,8 +266,8 @@ SideLine lineThrough(PhotoPoint upper, PhotoPoint lower)
 }
 
 /// Fits the pose to corners set by hand. They hardly tell how far the camera looks down: of the pitches they
-/// allow, the one that draws the foot's curve sharpest is taken.
-Pose poseFromCorners(const TubQuery& query, const Scaled& fine)
+/// allow, the one that draws the foot's curve sharpest is taken, and the curve is fitted together with them.
+Pose poseFromCorners(const TubQuery& query, const TubSettings& settings, const Scaled& fine)
 {
     const std::array<PhotoPoint, 4>& corners = *query.outline;
     Outline sides;
@@ -284,23 +284,29 @@ Pose poseFromCorners(const TubQuery& query, const Scaled& fine)
     cv::GaussianBlur(lightness, lightness, {}, 1.0);
     cv::Sobel(lightness, downward, CV_32F, 0, 1, 3, 1.0 / 8);
 
+    const double heel = settings.heel_radius_mm, radius = cone.base_radius;
     const CornerFit likely =
-        fitPoseToCorners(poseFromOutline(query, sides, cone, 8 * kDegree), corners, prior);
+        fitPoseToCorners(poseFromOutline(query, sides, cone, 8 * kDegree), corners, {}, prior, heel);
     constexpr double kAllowed = 2;       // two standard deviations
     constexpr double kFaintFoot = 0.15;  // as judge() has it: no foot to be seen
-    Pose best = likely.pose;
-    double sharpest = kFaintFoot;
+    Fit best{likely.pose, {}, 0};
+    best.foot.strength = kFaintFoot;
     prior.pitch_known = true;
     for (double pitch = -4; pitch <= 44; pitch += 1) {
         const CornerFit trial =
-            fitPoseToCorners(poseFromOutline(query, sides, cone, pitch * kDegree), corners, prior);
+            fitPoseToCorners(poseFromOutline(query, sides, cone, pitch * kDegree), corners, {}, prior, heel);
         if (trial.cost > likely.cost + kAllowed) continue;
-        const FootEdge foot = findFoot(downward, trial.pose, fine.reduction, 0.06 * cone.base_radius);
-        if (foot.strength <= sharpest) continue;
-        sharpest = foot.strength;
-        best = trial.pose;
+        const FootEdge foot = findFoot(downward, trial.pose, fine.reduction, 0.06 * radius);
+        if (foot.strength > best.foot.strength) best = {trial.pose, foot, 0};
     }
-    return best;
+    if (best.foot.strength <= kFaintFoot) return best.pose;
+    prior.pitch_known = false;
+    for (const double reach : {0.06, 0.035, 0.02}) {
+        const auto foot = footPoints(downward, best.pose, fine.reduction, best.foot, heel, reach * radius);
+        best.pose = fitPoseToCorners(best.pose, corners, foot, prior, heel).pose;
+        best.foot = findFoot(downward, best.pose, fine.reduction, 0.04 * radius);
+    }
+    return best.pose;
 }
 
 /// Scale of a nominal pose from the label: its printed side against its side on the nominal wall.
@@ -498,9 +504,10 @@ TubFinding attempt(const TubQuery& query, const TubSettings& settings, const Med
 }
 
 /// The tub where a person has drawn it.
-TubFinding tubFromOutline(const TubQuery& query, const Scaled& coarse, const Scaled& fine)
+TubFinding tubFromOutline(const TubQuery& query, const TubSettings& settings, const Scaled& coarse,
+                          const Scaled& fine)
 {
-    Tub tub = tubAt(poseFromCorners(query, fine), query);
+    Tub tub = tubAt(poseFromCorners(query, settings, fine), query);
     const std::array<PhotoPoint, 4>& corners = *query.outline;
     const auto rim = View(tub.pose).wallFromPhoto(
         {(corners[0].x_px + corners[1].x_px) / 2, (corners[0].y_px + corners[1].y_px) / 2});
@@ -521,7 +528,7 @@ TubFinding tubFromOutline(const TubQuery& query, const Scaled& coarse, const Sca
 TubFinding findTub(const TubQuery& query, const TubSettings& settings)
 {
     const Scaled coarse = scaledTo(query, kCoarseSide), fine = scaledTo(query, kFineSide);
-    if (query.outline) return tubFromOutline(query, coarse, fine);
+    if (query.outline) return tubFromOutline(query, settings, coarse, fine);
     const MediumLook look(coarse.bgr);
     const cv::Mat block = look.texturedBlock(neighbourhood(query, coarse.reduction));
     if (block.empty()) return notFound("no block of medium can be seen");

@@ -57,6 +57,19 @@ void appendSide(const View& view, double sign, const Cone& cone, const std::vect
         *residual++ = weight * softened(((p.x - a.x_px) * dy - (p.y - a.y_px) * dx) / length / sigma);
 }
 
+/// Distance of points from the contact line of the foot.
+void appendFoot(const View& view, const std::vector<cv::Point2d>& points, double heel_radius, double sigma,
+                double*& residual)
+{
+    const double weight = std::sqrt(3.0 / static_cast<double>(std::max<size_t>(1, points.size())));
+    const double px_per_unit = view.pxPerUnit(0);
+    for (const cv::Point2d& point : points) {
+        const auto wall = view.wallFromPhoto({point.x, point.y});
+        const double foot_z = wall ? seenFootHeight(heel_radius, view.elevationAtBase(wall->angle)) : 0;
+        *residual++ = weight * (wall ? softened((wall->z - foot_z) * px_per_unit / sigma) : 10);
+    }
+}
+
 void appendPriors(const Pose& start, const PosePrior& prior, const double* p, double*& residual)
 {
     *residual++ = (p[1] - 0.15) / 0.3;               // people look down on a tub a little
@@ -83,24 +96,23 @@ struct EdgeErrors {
         const View view(pose);
         appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
-        const double weight = std::sqrt(3.0 / static_cast<double>(std::max<size_t>(1, edges.foot.size())));
-        const double px_per_unit = view.pxPerUnit(0);
-        for (const cv::Point2d& point : edges.foot) {
-            const auto wall = view.wallFromPhoto({point.x, point.y});
-            const double foot_z = wall ? seenFootHeight(heel_radius, view.elevationAtBase(wall->angle)) : 0;
-            *residual++ = weight * (wall ? softened((wall->z - foot_z) * px_per_unit / prior.px_sigma) : 10);
-        }
+        appendFoot(view, edges.foot, heel_radius, prior.px_sigma, residual);
         appendPriors(start, prior, p, residual);
         return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
     }
 };
 
+/// How far the rim stands out from the straight side, mm. Common practice.
+constexpr double kBead = 2.4;
+
 struct CornerErrors {
     Pose start;
-    std::array<PhotoPoint, 4> corners;
+    const std::array<PhotoPoint, 4>& corners;
+    const std::vector<cv::Point2d>& foot;
     PosePrior prior;
+    double heel_radius;
 
-    static int count() { return 4 + 4 + 3; }
+    int count() const { return static_cast<int>(foot.size()) + 4 + 4 + 3; }
 
     bool operator()(double const* const* parameters, double* residual) const
     {
@@ -109,7 +121,9 @@ struct CornerErrors {
         if (!possible(pose)) return false;
         const View view(pose);
         const double grazing = view.grazingAngle();
-        const double rim = pose.cone.height > 0 ? pose.cone.height : 2 * pose.cone.base_radius;
+        const bool rim_known = pose.cone.height > 0;
+        const double rim = rim_known ? pose.cone.height : 2 * pose.cone.base_radius;
+        double off[4], along[4];  // the side, in sigmas; off: left positive
         for (size_t i = 0; i < 4; ++i) {
             const double angle = i == 0 || i == 3 ? -grazing : grazing;
             const PhotoPoint base = view.photoFromWall({angle, 0}), top = view.photoFromWall({angle, rim});
@@ -117,10 +131,20 @@ struct CornerErrors {
             const double ex = (corners[i].x_px - aim.x_px) / prior.px_sigma,
                          ey = (corners[i].y_px - aim.y_px) / prior.px_sigma;
             const double ux = top.x_px - base.x_px, uy = top.y_px - base.y_px, length = std::hypot(ux, uy);
-            *residual++ = (ex * uy - ey * ux) / length;  // off the side
-            // Along it; how high a rim of unknown height stands is not known.
-            *residual++ = i < 2 && pose.cone.height <= 0 ? 0 : (ex * ux + ey * uy) / length;
+            off[i] = (ex * uy - ey * ux) / length;
+            along[i] = (ex * ux + ey * uy) / length;
         }
+        // People set the rim's corners on its bead, over it, or where the side, drawn on, would meet it:
+        // alike on both sides, and no nearer than that. Where the taper is not known there is nothing else to
+        // tell it by.
+        const double bead = rim_known ? kBead * view.pxPerUnit(rim) / prior.px_sigma : 0;
+        *residual++ = (off[0] - off[1]) / std::sqrt(2.0) / std::max(1.0, bead);
+        *residual++ = (off[0] + off[1]) / std::sqrt(2.0);
+        for (const size_t i : {2, 3}) *residual++ = off[i];
+        // How high a rim of unknown height stands is not known.
+        for (const size_t i : {0, 1}) *residual++ = rim_known ? along[i] / std::max(1.0, bead) : 0;
+        for (const size_t i : {2, 3}) *residual++ = along[i];
+        appendFoot(view, foot, heel_radius, prior.px_sigma, residual);
         appendPriors(start, prior, p, residual);
         return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
     }
@@ -170,9 +194,10 @@ Pose fitPose(const Pose& start, const EdgePoints& edges, const PosePrior& prior,
 }
 
 CornerFit fitPoseToCorners(const Pose& start, const std::array<PhotoPoint, 4>& corners,
-                           const PosePrior& prior)
+                           const std::vector<cv::Point2d>& foot, const PosePrior& prior, double heel_radius)
 {
-    return solved(CornerErrors{start, corners, prior}, CornerErrors::count(), start, prior);
+    const CornerErrors errors{start, corners, foot, prior, heel_radius};
+    return solved(errors, errors.count(), start, prior);
 }
 
 }  // namespace slipglass

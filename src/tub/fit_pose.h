@@ -31,7 +31,8 @@ struct CornerFit {
     Pose pose;
     double cost = 0;  ///< half the sum of squares, in units of prior.px_sigma and the priors' spreads
 };
+/// @param foot  points where the tub's foot is seen to meet the table, if any.
 CornerFit fitPoseToCorners(const Pose& start, const std::array<PhotoPoint, 4>& corners,
-                           const PosePrior& prior);
+                           const std::vector<cv::Point2d>& foot, const PosePrior& prior, double heel_radius);
 
 }  // namespace slipglass
