@@ -95,6 +95,7 @@ Quality qualityOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double
     quality.in_frame = shareInFrame(panel, bgr, reduction);
     takeExposure(quality, panel);
     if (panel.in_mm) quality.px_per_mm = panel.px_per_mm;
+    if (tub.pose.cone.height > 0) quality.filled = tub.surfaceMean() / tub.pose.cone.height;
     quality.tilt_deg = tub.pose.roll * 180 / CV_PI;
     quality.confidence = tub.confidence;
     quality.doubt = tub.doubt;
@@ -118,6 +119,10 @@ std::vector<Doubt> doubtsOf(const Quality& q, const QualitySettings& s)
           "the picture is a little blurred", "Tap on the medium to focus, hold the phone still, add light");
     weigh(q.in_frame < s.least_in_frame, false, "part of the tub is outside the picture", "",
           "Take the whole tub, from rim to table");
+    // Half a tub beside a strip of glare makes a slim, tall one.
+    weigh(q.filled > s.most_filled, false, "what was taken for the tub is too tall for its type", "",
+          "Photograph the whole tub without glare, against a plain background, and check its tub_type in the "
+          "plan");
     const std::string dark = inBrackets("median L* of the wall ", q.lightness, "");
     weigh(q.lightness < s.retake_lightness, q.lightness < s.caution_lightness,
           "the picture is too dark" + dark, "the picture is dark" + dark,

@@ -139,6 +139,7 @@ std::vector<Meter> meters()
             {"px per mm", 2, [](const Quality& q) { return q.px_per_mm; }},
             {"tilt, degrees", 1, [](const Quality& q) { return std::abs(q.tilt_deg); }},
             {"in frame", 2, [](const Quality& q) { return q.in_frame; }},
+            {"filled", 2, [](const Quality& q) { return q.filled; }},
             {"confidence", 2, [](const Quality& q) { return q.confidence; }}};
 }
 
@@ -181,9 +182,9 @@ std::vector<Axis> axes()
             {6, {"cut off at a side", "cut off below"}, {1.01, 0.999, 0.97, 0.94, 0.9, 0.8, 0.5}}};
 }
 
-/// What saying nothing, or "no roots", would be off by in sum, over what the figure is off by: at 1 and less
-/// the figure is worth nothing.
-Number worth(const Trials& trials)
+/// Error of coverage in sum over the coverage there is, both over photos with roots: at 1, "no roots" is as
+/// good a figure.
+Number relativeError(const Trials& trials)
 {
     double truth = 0, error = 0;
     for (const Trial* t : trials)
@@ -191,21 +192,31 @@ Number worth(const Trials& trials)
             truth += *t->agreement.true_coverage_percent;
             error += *off;
         }
-    if (error <= 0) return {};
-    return truth / error;
+    if (truth <= 0) return {};
+    return error / truth;
 }
 
-/// The rule of docs/quality.md. @param usual  the same photos as they are.
+/// Share of walls without roots on which more is called root than the limit.
+Number shareAbove(const Trials& trials, double limit)
+{
+    const auto rootless = valuesOf(trials, falseCoverage);
+    if (rootless.empty()) return {};
+    const auto above = std::count_if(rootless.begin(), rootless.end(), [&](double c) { return c > limit; });
+    return static_cast<double>(above) / static_cast<double>(rootless.size());
+}
+
+/// The rule of docs/quality.md, "Limits". @param usual  the same photos as they are.
 std::string verdict(const Trials& trials, const Trials& usual, double detection_limit)
 {
-    if (trials.size() < 5) return "(too few)";
-    const Summary s = summary(trials), base = summary(usual);
-    const auto rootless = valuesOf(trials, falseCoverage);
-    if (worth(trials).value_or(2) <= 1 || quantile(rootless, 0.5).value_or(0) > detection_limit)
-        return "retake";
-    const double dice_lost = base.dice.value_or(0) - s.dice.value_or(base.dice.value_or(0));
-    const double error_limit = std::max(2 * base.coverage_error_median.value_or(0), 0.2);
-    if (dice_lost > 0.1 || s.coverage_error_median.value_or(0) > error_limit) return "caution";
+    constexpr size_t kTooFew = 5;
+    if (trials.size() < kTooFew) return "(too few)";
+    const double usual_dice = summary(usual).dice.value_or(0),
+                 dice = summary(trials).dice.value_or(usual_dice);
+    const double error = relativeError(trials).value_or(0);
+    const double invented = shareAbove(trials, detection_limit).value_or(0);
+    if (error >= 1 || dice < usual_dice / 2 || invented > 0.25) return "retake";
+    if (error > 2 * relativeError(usual).value_or(1) || dice < usual_dice - 0.1 || invented > 0.1)
+        return "caution";
     return "good";
 }
 
@@ -219,8 +230,8 @@ std::string axisTable(const Axis& axis, const Trials& all, double detection_limi
                (is(t, "none") ||
                 std::any_of(axis.kinds.begin(), axis.kinds.end(), [&](const auto& k) { return is(t, k); }));
     });
-    std::string text = header({meter.name, "photos", "Dice", "coverage error, median", "p90", "worth",
-                               "rootless: median", "worst", "the rule says"});
+    std::string text = header({meter.name, "photos", "Dice", "coverage error, median", "p90", "relative",
+                               "rootless: worst", "above the limit", "the rule says"});
     for (size_t i = 0; i + 1 < axis.edges.size(); ++i) {
         const double a = axis.edges[i], b = axis.edges[i + 1];
         const bool falling = a > b, last = i + 2 == axis.edges.size();
@@ -232,26 +243,27 @@ std::string axisTable(const Axis& axis, const Trials& all, double detection_limi
         const Summary s = summary(in);
         const auto rootless = valuesOf(in, falseCoverage);
         text += row({figureText(a, 2) + " .. " + figureText(b, 2), std::to_string(in.size()), cell(s.dice, 2),
-                     cell(s.coverage_error_median, 2), cell(s.coverage_error_p90, 2), cell(worth(in), 1),
-                     cell(quantile(rootless, 0.5), 2), cell(quantile(rootless, 1), 2),
-                     verdict(in, usual, detection_limit)});
+                     cell(s.coverage_error_median, 2), cell(s.coverage_error_p90, 2),
+                     cell(relativeError(in), 2), cell(quantile(rootless, 1), 2),
+                     cell(shareAbove(in, detection_limit), 2), verdict(in, usual, detection_limit)});
     }
     return text;
 }
 
 std::string stateTable(const Trials& all)
 {
-    std::string text = header({"told", "photos", "Dice", "coverage error, median", "p90", "worth",
+    std::string text = header({"told", "photos", "Dice", "coverage error, median", "p90", "relative",
                                "rootless: photos", "median", "p95", "worst", "in the 90 % interval"});
     for (const State state : {State::measured, State::caution, State::retake}) {
         const Trials told = those(all, [&](const Trial& t) { return t.told == state && t.quality; });
         const Summary s = summary(told);
         const auto rootless = valuesOf(told, falseCoverage);
-        text += row({stateText(state) + std::string(state == State::retake ? ", had it been measured" : ""),
-                     std::to_string(told.size()), cell(s.dice, 2), cell(s.coverage_error_median, 2),
-                     cell(s.coverage_error_p90, 2), cell(worth(told), 1), std::to_string(rootless.size()),
-                     cell(quantile(rootless, 0.5), 2), cell(quantile(rootless, 0.95), 2),
-                     cell(quantile(rootless, 1), 2), cell(s.coverage_interval_hit_share, 2)});
+        text +=
+            row({stateText(state) + std::string(state == State::retake ? ", had it been measured" : ""),
+                 std::to_string(told.size()), cell(s.dice, 2), cell(s.coverage_error_median, 2),
+                 cell(s.coverage_error_p90, 2), cell(relativeError(told), 2), std::to_string(rootless.size()),
+                 cell(quantile(rootless, 0.5), 2), cell(quantile(rootless, 0.95), 2),
+                 cell(quantile(rootless, 1), 2), cell(s.coverage_interval_hit_share, 2)});
     }
     return text;
 }
@@ -297,17 +309,17 @@ std::string blankTable(const Trials& all)
         {"renderings spoilt", [](const Trial& t) { return t.kind != "none" && !isPasted(t); }},
         {"filled with a photograph", [](const Trial& t) { return t.kind == "filled with a photograph"; }},
         {"filled with a pattern", [](const Trial& t) { return t.kind == "filled with a pattern"; }}};
-    std::string text = header({"rootless and called measured", "first photo", "photos", "coverage: median",
-                               "p90", "p95", "worst", "length, mm: median", "p95", "worst"});
+    std::string text =
+        header({"rootless and called measured", "compared with a first panel", "photos", "coverage: median",
+                "p90", "p95", "worst", "length, mm: median", "p95", "worst"});
     for (const Source& source : sources)
         for (const bool with : {false, true}) {
             const Trials of = those(all, [&](const Trial& t) {
-                return t.rootless && t.told == State::measured && source.has(t) &&
-                       (t.first != First::none) == with;
+                return t.rootless && t.told == State::measured && source.has(t) && t.compared == with;
             });
             const auto coverage = valuesOf(of, falseCoverage);
             const auto length = valuesOf(of, [](const Trial& t) { return t.seen.root_length_mm; });
-            text += row({source.name, with ? "yes" : "none", std::to_string(of.size()),
+            text += row({source.name, with ? "yes" : "no", std::to_string(of.size()),
                          cell(quantile(coverage, 0.5), 2), cell(quantile(coverage, 0.9), 2),
                          cell(quantile(coverage, 0.95), 2), cell(quantile(coverage, 1), 2),
                          cell(quantile(length, 0.5), 1), cell(quantile(length, 0.95), 1),
@@ -359,8 +371,8 @@ std::string trialsCsv(const std::vector<Trial>& trials)
     std::string text = "what,step,photo,first,rootless,told,why";
     for (const char* name :
          {"sharpness", "lightness", "burnt_percent", "glare_percent", "px_per_mm", "tilt_deg", "in_frame",
-          "confidence", "wall_iou", "dice", "coverage_percent", "true_coverage_percent", "coverage_low",
-          "coverage_high", "root_length_mm", "water_level_mm", "true_water_level_mm"})
+          "filled", "confidence", "wall_iou", "dice", "coverage_percent", "true_coverage_percent",
+          "coverage_low", "coverage_high", "root_length_mm", "water_level_mm", "true_water_level_mm"})
         text.append(",").append(name);
     text += "\r\n";
     for (const Trial& t : trials) {

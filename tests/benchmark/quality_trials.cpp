@@ -50,6 +50,7 @@ Settings withoutRefusal()
     q.retake_glare_percent = q.caution_glare_percent = 100;
     q.caution_tilt_deg = 90;
     q.least_in_frame = 0;
+    q.most_filled = 100;
     q.caution_confidence = 0;
     return settings;
 }
@@ -92,6 +93,7 @@ void judge(Trial& trial, const Look& look)
 {
     trial.quality = look.quality;
     trial.seen = look.seen;
+    trial.compared = look.before.has_value();
     trial.told = look.seen.state;
     std::vector<std::string> said = look.seen.notes;
     if (look.quality)

@@ -12,22 +12,31 @@ namespace slipglass {
 
 /// Where a photo's figures need caution, and where none are given.
 struct QualitySettings {
-    /// Full-size px per mm below which thin roots are missed, and below which nothing is measured. Guess.
-    double caution_px_per_mm = 3.5, retake_px_per_mm = 2.0;
-    /// Sharpness below which a figure needs caution, and below which nothing is measured. Guess.
-    double caution_sharpness = 0.47, retake_sharpness = 0.38;
-    /// Median L* of the wall below which a figure needs caution, and below which nothing is measured. Guess.
+    /// Full-size px per mm below which a figure needs caution, and below which nothing is measured. Measured:
+    /// docs/quality.md, "Limits"; it is the water level that suffers first.
+    double caution_px_per_mm = 3.0, retake_px_per_mm = 1.8;
+    /// Sharpness below which a figure needs caution, and below which nothing is measured. Measured:
+    /// docs/quality.md, "Limits".
+    double caution_sharpness = 0.50, retake_sharpness = 0.41;
+    /// Median L* of the wall below which a figure needs caution, and below which nothing is measured.
+    /// Measured: docs/quality.md, "Limits".
     double caution_lightness = 12, retake_lightness = 5;
     /// Share of the wall burnt out, percent, from which a figure needs caution, and from which nothing is
-    /// measured. Guess.
-    double caution_burnt_percent = 5, retake_burnt_percent = 25;
-    /// Share of the wall under glare, percent, from which a figure needs caution, and from which nothing is
-    /// measured. Guess.
-    double caution_glare_percent = 15, retake_glare_percent = 50;
+    /// measured. Guess: up to 10 no harm was measured, more was not seen.
+    double caution_burnt_percent = 10, retake_burnt_percent = 25;
+    /// Share of the wall under glare, percent, from which a figure needs caution. Measured: docs/quality.md,
+    /// "Limits".
+    double caution_glare_percent = 6;
+    /// The same, from which nothing is measured. Guess: up to 20 was measured and called for no more than
+    /// caution.
+    double retake_glare_percent = 30;
     /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Guess.
     double caution_tilt_deg = 8;
     /// Least share of the front wall that must lie in the picture. Guess.
     double least_in_frame = 0.8;
+    /// Height of the medium over the height of the tub's type above which something else was taken for the
+    /// tub. Guess: tubs are filled to 0.9 at most, and the scale is good to 3 %.
+    double most_filled = 1.05;
     /// Confidence in the tub's place below which a figure needs caution. Guess.
     double caution_confidence = 0.6;
     /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
@@ -49,6 +58,7 @@ struct QualitySettings {
         visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100});
         visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
         visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
+        visit("most_filled", self.most_filled, Bounds{0.5, 100});
         visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
         visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
     }
@@ -62,6 +72,7 @@ struct Quality {
     double lightness = 50;            ///< median L* of the wall facing the camera, glare left out
     double burnt_percent = 0;         ///< share of that wall so light that nothing can be told apart on it
     std::optional<double> px_per_mm;  ///< full-size photo px; empty without a scale
+    std::optional<double> filled;     ///< height of the medium over the tub's; empty when that is unknown
     double tilt_deg = 0;              ///< roll of the tub in the picture
     double confidence = 1;            ///< that this is a tub, well placed
     std::string doubt;                ///< what lowers the confidence most, for people
