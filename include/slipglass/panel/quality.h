@@ -30,9 +30,11 @@ struct QualitySettings {
     /// The same, from which nothing is measured. Guess: up to 20 was measured and called for no more than
     /// caution.
     double retake_glare_percent = 30;
-    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Guess.
-    double caution_tilt_deg = 8;
-    /// Least share of the front wall that must lie in the picture. Guess.
+    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Measured: docs/quality.md,
+    /// "Limits": no harm to there, but from there on tubs are not found.
+    double caution_tilt_deg = 10;
+    /// Least share of the front wall that must lie in the picture. Guess: the tub finder refuses a tub of
+    /// which 3 % are cut off.
     double least_in_frame = 0.8;
     /// Height of the medium over the height of the tub's type above which something else was taken for the
     /// tub. Guess: tubs are filled to 0.9 at most, and the scale is good to 3 %.
