@@ -292,9 +292,10 @@ Pose poseFromCorners(const TubQuery& query, const TubSettings& settings, const S
     Fit best{likely.pose, {}, 0};
     best.foot.strength = kFaintFoot;
     prior.pitch_known = true;
-    for (double pitch = -4; pitch <= 44; pitch += 1) {
+    for (int degrees = -4; degrees <= 44; ++degrees) {
+        const double pitch = degrees * kDegree;
         const CornerFit trial =
-            fitPoseToCorners(poseFromOutline(query, sides, cone, pitch * kDegree), corners, {}, prior, heel);
+            fitPoseToCorners(poseFromOutline(query, sides, cone, pitch), corners, {}, prior, heel);
         if (trial.cost > likely.cost + kAllowed) continue;
         const FootEdge foot = findFoot(downward, trial.pose, fine.reduction, 0.06 * radius);
         if (foot.strength > best.foot.strength) best = {trial.pose, foot, 0};
