@@ -48,11 +48,12 @@ double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
 /// The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
 double shareInFrame(const Panel& panel, const cv::Mat& bgr, double reduction)
 {
+    constexpr int kAside = 8;  // steps of 0.1 radians to either side
     const View view(panel.inner);
     int inside = 0, all = 0;
-    for (double angle = -0.8; angle <= 0.8; angle += 0.1)
-        for (double y = 1; y < panel.top_mm - 4; y += 4, ++all) {
-            const PhotoPoint p = view.photoFromWall({angle, y});
+    for (int a = -kAside; a <= kAside; ++a)
+        for (int y = 1; y < panel.top_mm - 4; y += 4, ++all) {
+            const PhotoPoint p = view.photoFromWall({0.1 * a, static_cast<double>(y)});
             inside += p.x_px > 1 && p.y_px > 1 && p.x_px < bgr.cols * reduction - 2 &&
                       p.y_px < bgr.rows * reduction - 2;
         }

@@ -91,7 +91,9 @@ Scene shaken(const Scene& scene, double length_mm)
     const double length = length_mm * scene.px_per_mm;
     const int reach = static_cast<int>(std::ceil(length / 2)) + 1;
     cv::Mat path = cv::Mat::zeros(2 * reach + 1, 2 * reach + 1, CV_32F);
-    for (double t = -length / 2; t <= length / 2; t += 0.05) {
+    constexpr int kSteps = 400;
+    for (int i = 0; i <= kSteps; ++i) {
+        const double t = length * (static_cast<double>(i) / kSteps - 0.5);
         const double x = reach + t * std::cos(CV_PI / 6), y = reach + t * std::sin(CV_PI / 6);
         path.at<float>(static_cast<int>(std::lround(y)), static_cast<int>(std::lround(x))) += 1;
     }
