@@ -120,8 +120,8 @@ std::vector<Doubt> doubtsOf(const Quality& q, const QualitySettings& s)
           "the picture is a little blurred", "Tap on the medium to focus, hold the phone still, add light");
     weigh(q.in_frame < s.least_in_frame, false, "part of the tub is outside the picture", "",
           "Take the whole tub, from rim to table");
-    // Half a tub beside a strip of glare makes a slim, tall one.
-    weigh(q.filled > s.most_filled, false, "what was taken for the tub is too tall for its type", "",
+    weigh(false, q.filled > s.caution_filled, "",
+          "medium seems to reach the rim: perhaps part of a tub was taken for the whole",
           "Photograph the whole tub without glare, against a plain background, and check its tub_type in the "
           "plan");
     const std::string dark = inBrackets("median L* of the wall ", q.lightness, "");

@@ -168,17 +168,17 @@ TEST(Doubts, GrowWithEveryNumber)
     EXPECT_EQ(doubtsOf(small, s).at(0).state, State::retake);
 }
 
-// Seen on a tub halved by a strip of glare: one half was taken for a tub of 350 mm.
-TEST(Doubts, AreGraveAboutATubThatIsTooTallForItsType)
+// A tub halved by a strip of glare: one half was taken for a slim tub full to the rim.
+TEST(Doubts, AskWhetherATubFullToTheRimIsAWholeOne)
 {
     const DrawnTub drawn = someTub();
     const cv::Mat picture = test::drawTub(drawn);
     Tub tub = test::placed(drawn);
     ASSERT_GT(tub.pose.cone.height, 0);
-    EXPECT_LT(qualityIn(drawn, picture).filled.value_or(9), 1);
+    EXPECT_LT(qualityIn(drawn, picture).filled.value_or(9), QualitySettings{}.caution_filled);
     Quality tall = goodPicture();
-    tall.filled = 1.2;
-    EXPECT_EQ(doubtsOf(tall, {}).at(0).state, State::retake);
+    tall.filled = 0.97;
+    EXPECT_EQ(doubtsOf(tall, {}).at(0).state, State::caution);
     tub.pose.cone.height = 0;  // no type
     EXPECT_FALSE(qualityOf(unrollWall(picture, 1, tub, {}), tub, picture, 1).filled);
 }

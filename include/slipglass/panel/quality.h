@@ -36,9 +36,10 @@ struct QualitySettings {
     /// Least share of the front wall that must lie in the picture. Guess: the tub finder refuses a tub of
     /// which 3 % are cut off.
     double least_in_frame = 0.8;
-    /// Height of the medium over the height of the tub's type above which something else was taken for the
-    /// tub. Guess: tubs are filled to 0.9 at most, and the scale is good to 3 %.
-    double most_filled = 1.05;
+    /// Height of the medium over the height of the tub's type from which a figure needs caution: half a tub
+    /// beside a strip of glare makes a slim one, full to the rim (0.95 to 0.98; whole samples 0.85 to 0.87).
+    /// Common practice: tubs are filled to 0.9 at most.
+    double caution_filled = 0.94;
     /// Confidence in the tub's place below which a figure needs caution. Guess.
     double caution_confidence = 0.6;
     /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
@@ -60,7 +61,7 @@ struct QualitySettings {
         visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100});
         visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
         visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
-        visit("most_filled", self.most_filled, Bounds{0.5, 100});
+        visit("caution_filled", self.caution_filled, Bounds{0.1, 100});
         visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
         visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
     }
