@@ -104,7 +104,7 @@ TEST(StrokesOnThePanel, LetTheLaterOneHold)
 TEST(AWaterLineDrawnByHand, GivesItsHeightOnTheWall)
 {
     std::vector<PhotoPoint> line;
-    for (double x = -40; x <= 40; x += 10) line.push_back(photoFromPanel(panel(), {x, 17.5}));
+    for (int x = -40; x <= 40; x += 10) line.push_back(photoFromPanel(panel(), {1.0 * x, 17.5}));
     line[1].y_px -= 60;  // a slip of the hand
     EXPECT_NEAR(levelOnPanel(panel(), line).value_or(-1), 17.5, 1e-6);
     EXPECT_EQ(levelOnPanel(panel(), {}), 0.0);

@@ -149,7 +149,7 @@ Correction withLine(std::vector<PhotoPoint> line)
 TEST(AWaterLineSetByHand, IsTheLevel)
 {
     std::vector<PhotoPoint> line;
-    for (double x = -30; x <= 30; x += 15) line.push_back(photoFromPanel(*plain().panel, {x, 14.0}));
+    for (int x = -30; x <= 30; x += 15) line.push_back(photoFromPanel(*plain().panel, {1.0 * x, 14.0}));
     const Look wet = lookWith(withLine(line));
     EXPECT_TRUE(hasNote(wet, "water line set by hand"));
     EXPECT_NEAR(*wet.seen.water_level_mm, 14, 0.01);
