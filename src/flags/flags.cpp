@@ -14,10 +14,13 @@ namespace {
 constexpr const char* kStandingWater = "standing-water";
 constexpr const char* kWaterlogged = "waterlogged";
 constexpr const char* kDrying = "drying";
+constexpr const char* kBrowning = "browning";
+constexpr const char* kGreenWall = "green-wall";
 constexpr const char* kNoRootsYet = "no-roots-yet";
 constexpr const char* kRetake = "retake";
 /// Among flags of one severity the one that can do most harm first.
-constexpr std::array<const char*, 5> kByHarm{kWaterlogged, kStandingWater, kDrying, kNoRootsYet, kRetake};
+constexpr std::array<const char*, 7> kByHarm{kWaterlogged, kStandingWater, kBrowning, kDrying,
+                                             kNoRootsYet,  kGreenWall,     kRetake};
 
 using Points = std::vector<const SeriesPoint*>;
 
@@ -203,6 +206,124 @@ std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
     return flag;
 }
 
+/// Usable points of days before `now` that know what is asked for.
+template <class Known>
+Points earlierThan(const Series& series, const SeriesPoint& now, Known&& known)
+{
+    Points points;
+    for (const auto& point : series.points) {
+        if (&point == &now) break;
+        if (usable(point.seen) && point.seen.taken.date < now.seen.taken.date && known(point.seen))
+            points.push_back(&point);
+    }
+    return points;
+}
+
+bool knowsWhiteRoot(const Observation& seen)
+{
+    return seen.coverage_percent && seen.coverage_low && seen.coverage_high && seen.browned_percent;
+}
+
+/// White root area, percent of the wall, of a coverage.
+double whiteOf(const Observation& seen, double coverage)
+{
+    return coverage * (1 - *seen.browned_percent / 100);
+}
+
+/// The earlier photo with most white root, if what is left of it now is less, by the settings' share, even
+/// where both photos err as far as their intervals reach.
+const SeriesPoint* whiterBefore(const Series& series, const SeriesPoint& now, const FlagSettings& settings)
+{
+    if (!knowsWhiteRoot(now.seen)) return nullptr;
+    const SeriesPoint* best = nullptr;
+    const auto surely = [](const SeriesPoint& p) { return whiteOf(p.seen, *p.seen.coverage_low); };
+    for (const SeriesPoint* point : earlierThan(series, now, knowsWhiteRoot))
+        if (!best || surely(*point) > surely(*best)) best = point;
+    const double left = 1 - settings.white_root_loss_percent / 100;
+    if (!best || whiteOf(now.seen, *now.seen.coverage_high) >= left * surely(*best)) return nullptr;
+    return best;
+}
+
+/// Browned past the threshold in standing water, having been less so before.
+bool brownsInWater(const Series& series, const SeriesPoint& now, const FlagSettings& settings)
+{
+    const Observation& seen = now.seen;
+    if (!seen.browned_percent || !seen.standing_water.value_or(false)) return false;
+    if (!seen.coverage_percent || seen.coverage_low.value_or(*seen.coverage_percent) <= 0) return false;
+    if (*seen.browned_percent <= settings.browned_percent) return false;
+    const Points before =
+        earlierThan(series, now, [](const Observation& o) { return o.browned_percent.has_value(); });
+    return std::any_of(before.begin(), before.end(), [&](const SeriesPoint* point) {
+        return *point->seen.browned_percent < *seen.browned_percent;
+    });
+}
+
+std::optional<Flag> browning(const Series& series, const FlagSettings& settings)
+{
+    const auto run = latestRun(series, [&](const SeriesPoint& point) -> std::optional<bool> {
+        if (!usable(point.seen) || !point.seen.browned_percent) return std::nullopt;
+        return brownsInWater(series, point, settings) || whiterBefore(series, point, settings);
+    });
+    if (!run) return std::nullopt;
+    Flag flag = flagFor(series, kBrowning, Severity::look_soon, *run);
+    const SeriesPoint& last = *run->points.back();
+    const std::string day = isoDate(dateOf(&last));
+    if (brownsInWater(series, last, settings))
+        flag.evidence = figureText(last.seen.browned_percent, 0) +
+                        " % of the root area browned, in standing water, on " + day;
+    if (const SeriesPoint* before = whiterBefore(series, last, settings)) {
+        if (!flag.evidence.empty()) flag.evidence += "; ";
+        flag.evidence += "white root down from " +
+                         figureText(whiteOf(before->seen, *before->seen.coverage_percent), 1) +
+                         " % of the wall on " + isoDate(dateOf(before)) + " to " +
+                         figureText(whiteOf(last.seen, *last.seen.coverage_percent), 1) + " % on " + day;
+        if (std::find(flag.photos.begin(), flag.photos.end(), before->seen.photo) == flag.photos.end())
+            flag.photos.insert(flag.photos.begin(), before->seen.photo);
+    }
+    flag.evidence += sinceThenUnseen(series, *run);
+    flag.advice =
+        "Likely rot, but look before acting: ripening roots darken too, and browning alone is not rot. Firm "
+        "brown roots are alive; soft ones that slip off their core, or a smell, are rot. Tip standing water "
+        "out, "
+        "water less, and cut away only what is soft, with a clean blade.";
+    return flag;
+}
+
+/// The earlier photo with the least green wall, if there is more now by the settings' share.
+const SeriesPoint* lessGreenBefore(const Series& series, const SeriesPoint& now, const FlagSettings& settings)
+{
+    const SeriesPoint* least = nullptr;
+    const auto known = [](const Observation& seen) { return seen.green_percent.has_value(); };
+    for (const SeriesPoint* point : earlierThan(series, now, known))
+        if (!least || *point->seen.green_percent < *least->seen.green_percent) least = point;
+    if (!least || *now.seen.green_percent < *least->seen.green_percent + settings.green_percent)
+        return nullptr;
+    return least;
+}
+
+std::optional<Flag> greenWall(const Series& series, const FlagSettings& settings)
+{
+    const auto run = latestRun(series, [&](const SeriesPoint& point) -> std::optional<bool> {
+        if (!usable(point.seen) || !point.seen.green_percent) return std::nullopt;
+        return lessGreenBefore(series, point, settings) != nullptr;
+    });
+    if (!run) return std::nullopt;
+    Flag flag = flagFor(series, kGreenWall, Severity::note, *run);
+    const SeriesPoint& last = *run->points.back();
+    const SeriesPoint& before = *lessGreenBefore(series, last, settings);
+    flag.evidence = "green on " + figureText(last.seen.green_percent, 0) + " % of the wall on " +
+                    isoDate(dateOf(&last)) + ", " + figureText(before.seen.green_percent, 0) + " % on " +
+                    isoDate(dateOf(&before)) + sinceThenUnseen(series, *run);
+    if (std::find(flag.photos.begin(), flag.photos.end(), before.seen.photo) == flag.photos.end())
+        flag.photos.insert(flag.photos.begin(), before.seen.photo);
+    flag.advice =
+        "Shade the tub's sides, with card or foil kept clear of lamps and heat mats: algae need light, roots "
+        "do "
+        "not. They do no harm to the roots by themselves, but they hide them and show that the medium is "
+        "kept wet.";
+    return flag;
+}
+
 /// Days since it was stuck or, as a lower bound where that is not known, since its first photo.
 int ageAt(const Series& series, const SeriesPoint& point)
 {
@@ -307,8 +428,9 @@ std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSetting
 {
     std::vector<Flag> flags;
     for (const auto& one : series)
-        for (const auto& flag : {standingWater(one), waterlogged(one, settings), drying(one, settings),
-                                 noRootsYet(one, settings), retake(one)})
+        for (const auto& flag :
+             {standingWater(one), waterlogged(one, settings), browning(one, settings), drying(one, settings),
+              noRootsYet(one, settings), greenWall(one, settings), retake(one)})
             if (flag) flags.push_back(*flag);
     std::stable_sort(flags.begin(), flags.end(), moreUrgent);
     return flags;

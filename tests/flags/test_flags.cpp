@@ -214,6 +214,82 @@ TEST(Drying, ClearsWhenTheMediumIsDarkAgain)
     EXPECT_EQ(flag->cleared, day(14));
 }
 
+Observation rooted(int n, double coverage, double browned, bool standing = false)
+{
+    Observation seen = covered(n, coverage);
+    seen.coverage_low = 0.8 * coverage;
+    seen.coverage_high = 1.2 * coverage;
+    seen.browned_percent = browned;
+    seen.standing_water = standing;
+    return seen;
+}
+
+TEST(Browning, IsRaisedByABrownedShareThatRisesInStandingWater)
+{
+    const auto flag = flagOf("browning", {rooted(0, 3, 5), rooted(7, 4, 30, true)});
+    ASSERT_TRUE(flag);
+    EXPECT_TRUE(flag->holds);
+    EXPECT_EQ(flag->severity, Severity::look_soon);
+    EXPECT_EQ(flag->evidence, "30 % of the root area browned, in standing water, on 2026-01-19");
+    EXPECT_EQ(flag->photos, std::vector<std::string>{"T01/T01_2026-01-19.jpg"});
+    EXPECT_NE(flag->advice.find("ripening roots darken too"), std::string::npos);
+    EXPECT_NE(flag->advice.find("look before acting"), std::string::npos);
+}
+
+TEST(Browning, IsNotRaisedByBrownRootsAlone)
+{
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 3, 5), rooted(7, 16, 80)})) << "no water, white root kept";
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 3, 5, true), rooted(7, 4, 19, true)}))
+        << "below the threshold";
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 3, 40, true)})) << "nothing to have risen from";
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 0, 5), rooted(7, 0, 100, true)})) << "no root";
+    auto unseen = rooted(7, 4, 60);
+    unseen.standing_water.reset();
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 3, 5), unseen})) << "water not known";
+}
+
+// White root: 5 of the wall (4 at least), then 2 (2.4 at most), under four fifths of 4.
+TEST(Browning, IsRaisedByWhiteRootThatShrinksByMoreThanTheIntervalsAllow)
+{
+    const auto flag = flagOf("browning", {rooted(0, 5, 0), rooted(7, 2, 0)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->evidence, "white root down from 5.0 % of the wall on 2026-01-12 to 2.0 % on 2026-01-19");
+    EXPECT_EQ(flag->photos.size(), 2U);
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 5, 0), rooted(7, 2.8, 0)})) << "3.36 at most, of 4 at least";
+    EXPECT_TRUE(flagOf("browning", {rooted(0, 5, 0), rooted(7, 5, 70)})) << "70 % of it browned";
+    auto wide = rooted(7, 2, 0);
+    wide.coverage_high.reset();
+    EXPECT_FALSE(flagOf("browning", {rooted(0, 5, 0), wide})) << "no interval, no claim";
+}
+
+TEST(Browning, ClearsWhenTheWaterIsGoneAndRootsAreWhite)
+{
+    const auto flag = flagOf("browning", {rooted(0, 3, 5), rooted(7, 4, 30, true), rooted(14, 5, 10)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->cleared, day(14));
+}
+
+Observation greened(int n, double percent)
+{
+    Observation seen = seenOn(n);
+    seen.green_percent = percent;
+    return seen;
+}
+
+TEST(GreenWall, IsRaisedWhenGreenRisesAndNotWhereItWasThereFromTheStart)
+{
+    const auto flag = flagOf("green-wall", {greened(0, 0.5), greened(7, 4)});
+    ASSERT_TRUE(flag);
+    EXPECT_EQ(flag->severity, Severity::note);
+    EXPECT_EQ(flag->evidence, "green on 4 % of the wall on 2026-01-19, 0 % on 2026-01-12");
+    EXPECT_EQ(flag->photos.size(), 2U);
+    EXPECT_NE(flag->advice.find("Shade"), std::string::npos);
+    EXPECT_FALSE(flagOf("green-wall", {greened(0, 0.5), greened(7, 3.4)}));
+    EXPECT_FALSE(flagOf("green-wall", {greened(0, 20), greened(7, 20)}));
+    EXPECT_FALSE(flagOf("green-wall", {greened(0, 20)}));
+    EXPECT_EQ(flagOf("green-wall", {greened(0, 0.5), greened(7, 4), greened(14, 1)})->cleared, day(14));
+}
+
 TEST(Retake, IsRaisedByAPhotoThatCouldNotBeMeasuredAndSaysWhy)
 {
     const auto flag = flagOf("retake", {covered(0, 0), unmeasured(7, "glare hides the wall")});

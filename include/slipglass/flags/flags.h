@@ -30,6 +30,14 @@ struct FlagSettings {
     /// `drying`: wetness at or below which the medium is drying out whatever its lightness.
     /// Guess, to be replaced by a measurement.
     double drying_wetness = 0.25;
+    /// `browning`: browned share of the root area, percent, from which roots in standing water may be
+    /// rotting. Common practice.
+    double browned_percent = 20.0;
+    /// `browning`: share of its largest area, percent, that white root must have lost, beyond what the
+    /// intervals of both photos allow. Guess.
+    double white_root_loss_percent = 20.0;
+    /// `green-wall`: green share of the wall, percent, from which, once it rises, the tub wants shade. Guess.
+    double green_percent = 3.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
@@ -40,6 +48,9 @@ struct FlagSettings {
         visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000});
         visit("drying_lightness_rise", self.drying_lightness_rise, Bounds{0.5, 100});
         visit("drying_wetness", self.drying_wetness, Bounds{0, 1});
+        visit("browned_percent", self.browned_percent, Bounds{0, 100});
+        visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100});
+        visit("green_percent", self.green_percent, Bounds{0.1, 100});
     }
 };
 
@@ -61,7 +72,11 @@ struct Flag {
 /// Observation::standing_water, so its threshold is set in one place only. Photos marked `retake` count for
 /// `retake` alone. A photo on which a figure is not known neither raises nor clears a flag about it. The damp
 /// reference of `drying` is the median of the darkest third of the tub's wall_lightness up to that photo;
-/// there is no `drying` while water stands.
+/// there is no `drying` while water stands. `browning` needs the browned share to have risen past its
+/// threshold while water stands, or white root to have shrunk by more than the intervals of the two photos
+/// allow; the browned share alone raises nothing, since ripening roots darken too. `green-wall` needs the
+/// green share to have risen by its threshold since the lowest earlier photo: what was green from the start
+/// is no algae.
 std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings);
 
 /// One line per tub, most urgent first, for a terminal: what to do and the latest figures. Up to 80 columns
