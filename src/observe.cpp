@@ -60,16 +60,6 @@ void setWater(Observation& seen, const WaterReading& water, const Panel& panel, 
     seen.water_high_mm = water.high_mm;
 }
 
-/// 90 % interval of coverage. Half-width measured on invented pictures and on scenes: docs/accuracy.md,
-/// "intervals".
-void setCoverage(Observation& seen, double percent, bool compared)
-{
-    const double spread = (compared ? 0.3 : 0.6) + 0.3 * percent;
-    seen.coverage_percent = percent;
-    seen.coverage_low = std::max(0.0, percent - 0.5 * spread);
-    seen.coverage_high = std::min(100.0, percent + spread);
-}
-
 /// What a person has painted holds.
 void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>& strokes)
 {
@@ -77,6 +67,8 @@ void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>&
     roots.mask |= painted.root;
     roots.mask &= ~painted.not_root;
     roots.browned &= roots.mask;
+    roots.odds.setTo(kSaidOdds, painted.root);
+    roots.odds.setTo(-kSaidOdds, painted.not_root);
 }
 
 /// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it
@@ -97,6 +89,24 @@ WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& befo
 }
 
 }  // namespace
+
+void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, ComparedWith compared)
+{
+    const RootFigures figures = rootFigures(panel, roots);
+    seen.coverage_percent = figures.coverage_percent;
+    seen.browned_percent = figures.browned_percent;
+    if (figures.coverage_percent) {
+        // 90 % interval. Half-widths measured: docs/accuracy.md, "intervals".
+        const double percent = *figures.coverage_percent;
+        const double spread = (compared == ComparedWith::nothing ? 0.6 : 0.3) + 0.3 * percent;
+        seen.coverage_low = std::max(0.0, percent - 0.5 * spread);
+        seen.coverage_high = std::min(100.0, percent + spread);
+    }
+    if (!panel.in_mm) return;
+    seen.root_length_mm = figures.length_mm;
+    seen.root_width_mm = figures.width_mm;
+    seen.deepest_root_mm = figures.deepest_mm;
+}
 
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
              const TubInPhoto& which, const TubHistory& history, const Settings& settings)
@@ -149,11 +159,14 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     if (seen.state == State::retake) return look;
 
     std::optional<EarlierPanel>& before = look.before;
+    std::optional<Drift> to_first;
+    if (history.is_first) to_first = Drift{panel.bgr.size(), {}, {}};
     if (history.first) {
         const Alignment match = alignTo(panel, *history.first);
-        if (match.good)
+        if (match.good) {
             before = EarlierPanel{match.warped(history.first->bgr), match.warped(history.first->visible)};
-        else
+            to_first = match.drift;
+        } else
             seen.notes.emplace_back("not the side of the tub seen on its first photo");
     }
 
@@ -162,14 +175,10 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         applyStrokes(roots, panel, which.correction->strokes);
         seen.notes.emplace_back("roots corrected by hand");
     }
-    const RootFigures figures = rootFigures(panel, roots);
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
-    if (figures.coverage_percent) setCoverage(seen, *figures.coverage_percent, before.has_value());
-    seen.browned_percent = figures.browned_percent;
+    setRoots(seen, panel, roots, before ? ComparedWith::first_photo : ComparedWith::nothing);
+    look.view = WallView{panel, roots, to_first};
     if (mm) {
-        seen.root_length_mm = figures.length_mm;
-        seen.root_width_mm = figures.width_mm;
-        seen.deepest_root_mm = figures.deepest_mm;
         const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
     }
@@ -182,13 +191,18 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     else
         seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
 
-    const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm);
+    const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, before);
     look.against_label = condition.against_label;
+    look.white = condition.white;
     // A series of lightness is of one kind, that of the first photo: a label that could not be read this time
     // leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
     const bool is_first = !history.first && !history.first_wall_lightness;
     const bool comparable = is_first || history.against_label == condition.against_label;
-    if (comparable) seen.wall_lightness = condition.wall_lightness;
+    if (comparable) {
+        const auto by_grains =
+            lightnessByGrains(condition, history.first_wall_lightness, history.first_white);
+        seen.wall_lightness = by_grains ? by_grains : condition.wall_lightness;
+    }
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
     if (seen.wall_lightness && history.first_wall_lightness)

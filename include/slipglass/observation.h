@@ -47,6 +47,11 @@ struct Observation {
     std::optional<double> sharpness;         ///< 0 blurred .. 1 sharp
     std::optional<double> glare_percent;     ///< share of the wall hidden by glare, 0..100
     std::optional<double> tilt_deg;          ///< roll of the tub in the picture
+    std::optional<double>
+        gained_root_mm;  ///< root length first seen on this photo, where one before it looked
+    std::optional<double> hidden_root_mm;  ///< root length behind glare or fog, known from other photos
+    std::optional<double>
+        lost_root_mm;  ///< root length seen before and, though its place is in sight, not now
 
     /// Outline in full-size photo px, for overlays: rim left, rim right, base right, base left. Empty if not
     /// found.

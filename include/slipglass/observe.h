@@ -11,6 +11,7 @@
 #include "slipglass/panel/quality.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/roots/find_roots.h"
+#include "slipglass/roots/wall_history.h"
 #include "slipglass/season/series.h"
 #include "slipglass/tub/find_tub.h"
 #include "slipglass/water/water_level.h"
@@ -43,6 +44,8 @@ struct TubHistory {
     std::optional<Panel> first;
     std::optional<double> first_wall_lightness;
     bool against_label = false;  ///< how first_wall_lightness was taken, see Condition
+    bool is_first = false;       ///< this very photo is the tub's first
+    std::optional<double> first_white = std::nullopt;  ///< L* that first_wall_lightness was taken against
 };
 
 /// One tub to be looked for in a photo.
@@ -60,9 +63,17 @@ struct Look {
     std::optional<Quality> quality;      ///< empty when no tub was found
     cv::Mat root_mask, wall_mask;        ///< CV_8UC1 0/255, the picture's size
     bool against_label = false;          ///< how wall_lightness was taken, see Condition
+    std::optional<double> white;         ///< L* that wall_lightness was taken against, see Condition
     std::string remedy;                  ///< how to do better; empty when nothing is to be done
     std::optional<EarlierPanel> before;  ///< the tub's first panel as this one sees it, where they match
+    std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
 };
+
+/// What a root map rests on besides its own photo.
+enum class ComparedWith { nothing, first_photo, all_photos };
+
+/// The figures of a root map, into an observation. Lengths only where the panel is in mm.
+void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, ComparedWith compared);
 
 /// The whole path from a picture to its figures, in order. Pure.
 /// @param picture  decoded at least as large as pictureSideFor() says, or in full.

@@ -100,8 +100,10 @@ TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStor
     if (!meta.is_object()) return history;
     if (meta.contains("wall_lightness") && meta["wall_lightness"].is_number())
         history.first_wall_lightness = meta["wall_lightness"];
+    if (meta.contains("white") && meta["white"].is_number()) history.first_white = meta["white"];
     history.against_label = meta.value("against_label", false);
-    if (reference->photo != item.file.name)
+    history.is_first = reference->photo == item.file.name;
+    if (!history.is_first)
         history.first = decodePanel({reference->bytes, meta.value("panel", "")});
     return history;
 }

@@ -19,6 +19,7 @@
 #include "slipglass/report/file_names.h"
 #include "slipglass/roots/root_layer.h"
 #include "slipglass/store/write_file.h"
+#include "wall.h"
 
 namespace slipglass {
 
@@ -110,6 +111,7 @@ void settleReference(const std::string& tub, const std::string& earliest,
                                {"wall_lightness", nullptr},
                                {"against_label", look.against_label}};
         if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
+        if (look.white) meta["white"] = *look.white;
         const std::string corrected = correctedUpTo(item->file.name, in_order);
         if (!corrected.empty()) meta["corrected"] = corrected;
         run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
@@ -128,18 +130,17 @@ Files filesOf(const Item& item, const std::string& tub, const Run& run)
             run.options.out / run.overlays.at({item.file.name, tub})};
 }
 
-void writePictures(const Item& item, const std::string& tub, const Picture& picture, const Look& look,
-                   const Run& run)
+void writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size full_size)
 {
-    const Files files = filesOf(item, tub, run);
-    const std::pair<std::filesystem::path, cv::Mat> masks[] = {{files.roots, look.root_mask},
-                                                               {files.wall, look.wall_mask}};
-    for (const auto& [path, mask] : masks) {
-        cv::Mat full;
-        cv::resize(mask, full, picture.full_size, 0, 0, cv::INTER_NEAREST);
-        // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
-        writeFile(path, encoded(".png", full, {}));
-    }
+    cv::Mat full;
+    cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
+    // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
+    writeFile(path, encoded(".png", full, {}));
+}
+
+void writeRoots(const Files& files, const Picture& picture, const Look& look)
+{
+    writeMask(files.roots, look.root_mask, picture.full_size);
     writeFile(files.overlay, encoded(".jpg", drawOverlay(picture, look), {cv::IMWRITE_JPEG_QUALITY, 85}));
 }
 
@@ -163,18 +164,49 @@ bool measureItem(const Item& item, const Run& run)
     }
     std::vector<Observation> seen;
     std::vector<Problem> problems;
+    std::vector<KeptView> views;
     for (size_t i = 0; i < item.tubs.size(); ++i) {
         const Look& look = found.looks[i];
         // A mask stays at the size it was made at, even if a later tub made the photo be decoded larger.
         Picture picture = found.picture;
         if (look.root_mask.size() != picture.bgr.size())
             cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
-        writePictures(item, item.tubs[i], picture, look, run);
+        const Files files = filesOf(item, item.tubs[i], run);
+        writeMask(files.wall, look.wall_mask, picture.full_size);
+        writeRoots(files, picture, look);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
+        if (look.view)
+            views.push_back(keptView(item.file.name, item.tubs[i], *look.view, picture, run.store));
     }
-    run.store.putPhoto(item.file.name, item.key, seen, problems);
+    run.store.putPhoto(item.file.name, item.key, seen, problems, views);
     return std::any_of(seen.begin(), seen.end(), usable);
+}
+
+/// Reads all photos of a tub's wall together, and puts right what that changes on each of them.
+void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
+{
+    const std::optional<Wall> wall = wallOf(tub, run.store, run.figures_key);
+    const auto kept = run.store.history(tub);
+    if (!wall || (kept && kept->key == wall->key)) return;
+    const WallHistory history = readTogether(wall->views, wall->first_size, run.settings.roots);
+    std::vector<Observation> seen;
+    for (size_t i = 0; i < wall->views.size(); ++i) {
+        const WallView& view = wall->views[i];
+        const WallReading& reading = history.readings[i];
+        Look look;
+        look.seen = wall->seen[i];
+        setReading(look.seen, view, reading);
+        seen.push_back(look.seen);
+        const auto listed = items.find(look.seen.photo);
+        if (listed == items.end()) continue;  // the photo is gone: there is nothing to draw on
+        const Item& item = *listed->second;
+        look.panel = view.panel;
+        const Picture picture = readPicture(item.file.path, *item.facts, wall->long_sides[i]);
+        look.root_mask = photoMask(view.panel, reading.roots.mask, picture.bgr.size(), picture.reduction);
+        writeRoots(filesOf(item, tub, run), picture, look);
+    }
+    run.store.putHistory(tub, keptHistory(*wall, history), seen);
 }
 
 bool filesThere(const Item& item, const Run& run)
@@ -197,7 +229,7 @@ std::string figuresKey(Settings settings)
     // What is derived from the figures later does not change them.
     std::erase_if(fields, [](const SettingField& f) { return f.group == "season" || f.group == "flags"; });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 1\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+    return contentHash("figures 2\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.
@@ -346,6 +378,13 @@ void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
         const std::lock_guard lock(counting);
         result.measured += figures;
         run.events.progress(++done, static_cast<int>(work.size()));
+    });
+    std::map<std::string, const Item*> by_name;
+    for (const Item& item : items)
+        if (!item.problem) by_name[item.file.name] = &item;
+    const std::vector<std::string> known = store.tubs();
+    inParallel(known.size(), run.options.threads, [&](size_t i) {
+        if (!run.stopped()) readWall(known[i], by_name, run);
     });
     const std::set<size_t> worked(work.begin(), work.end());
     for (size_t i = 0; i < items.size(); ++i) {

@@ -38,22 +38,10 @@ struct Patch {
     double score;
 };
 
-/// dx, dy as a smooth function of place: quadratic, as small errors of two poses make it.
-struct Drift {
-    cv::Mat x = cv::Mat::zeros(6, 1, CV_64F), y = cv::Mat::zeros(6, 1, CV_64F);
-
-    static std::array<double, 6> terms(double u, double v) { return {1, u, v, u * u, u * v, v * v}; }
-    cv::Point2d at(double u, double v) const
-    {
-        const auto t = terms(u, v);
-        cv::Point2d sum{0, 0};
-        for (int i = 0; i < 6; ++i) {
-            sum.x += x.at<double>(i) * t[static_cast<size_t>(i)];
-            sum.y += y.at<double>(i) * t[static_cast<size_t>(i)];
-        }
-        return sum;
-    }
-};
+std::array<double, 6> driftTerms(double u, double v)
+{
+    return {1, u, v, u * u, u * v, v * v};
+}
 
 Drift fitDrift(const std::vector<Patch>& patches, const std::vector<double>& weights, cv::Size size)
 {
@@ -62,16 +50,19 @@ Drift fitDrift(const std::vector<Patch>& patches, const std::vector<double>& wei
     for (int i = 0; i < static_cast<int>(patches.size()); ++i) {
         const Patch& p = patches[static_cast<size_t>(i)];
         const double w = weights[static_cast<size_t>(i)];
-        const auto t = Drift::terms(p.x / size.width - 0.5, p.y / size.height - 0.5);
+        const auto t = driftTerms(p.x / size.width - 0.5, p.y / size.height - 0.5);
         for (int k = 0; k < 6; ++k) a.at<double>(i, k) = w * t[static_cast<size_t>(k)];
         bx.at<double>(i) = w * p.dx;
         by.at<double>(i) = w * p.dy;
     }
     // Curvature only where patches ask for it.
     for (int k = 0; k < 3; ++k) a.at<double>(a.rows - 3 + k, 3 + k) = 0.3;
-    Drift drift;
-    cv::solve(a, bx, drift.x, cv::DECOMP_SVD);
-    cv::solve(a, by, drift.y, cv::DECOMP_SVD);
+    Drift drift{size, {}, {}};
+    cv::Mat x, y;
+    cv::solve(a, bx, x, cv::DECOMP_SVD);
+    cv::solve(a, by, y, cv::DECOMP_SVD);
+    std::copy_n(x.ptr<double>(), 6, drift.x.begin());
+    std::copy_n(y.ptr<double>(), 6, drift.y.begin());
     return drift;
 }
 
@@ -124,7 +115,7 @@ struct Grains {
     }
 };
 
-std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, cv::Size size, const Drift& guess,
+std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, const Drift& guess,
                                 double reach_px)
 {
     const double scale = today.scale;
@@ -137,8 +128,7 @@ std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, cv::
         for (int x = half; x + half < detail.cols; x += half) {
             const cv::Rect from(x - half, y - half, 2 * half, 2 * half);
             if (cv::countNonZero(visible(from)) < 0.8 * from.area()) continue;
-            const cv::Point2d drift =
-                guess.at((x / scale) / size.width - 0.5, (y / scale) / size.height - 0.5);
+            const cv::Point2d drift = guess.at(x / scale, y / scale);
             const cv::Point shift(cvRound(drift.x * scale), cvRound(drift.y * scale));
             const cv::Rect to(from.tl() + shift - cv::Point(reach, reach),
                               from.size() + cv::Size(2 * reach, 2 * reach));
@@ -165,6 +155,7 @@ struct Agreement {
 Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double tolerance_px)
 {
     Agreement result;
+    result.drift.size = size;
     if (patches.size() < 12) return result;
     std::vector<double> weights;
     for (const Patch& p : patches) weights.push_back(std::max(0.0, p.score));
@@ -172,14 +163,14 @@ Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double toler
         result.drift = fitDrift(patches, weights, size);
         for (size_t i = 0; i < patches.size(); ++i) {
             const Patch& p = patches[i];
-            const cv::Point2d d = result.drift.at(p.x / size.width - 0.5, p.y / size.height - 0.5);
+            const cv::Point2d d = result.drift.at(p.x, p.y);
             const double off = std::hypot(p.dx - d.x, p.dy - d.y) / tolerance_px;
             weights[i] = std::max(0.0, p.score) / (1 + off * off);
         }
     }
     std::vector<double> scores;
     for (const Patch& p : patches) {
-        const cv::Point2d d = result.drift.at(p.x / size.width - 0.5, p.y / size.height - 0.5);
+        const cv::Point2d d = result.drift.at(p.x, p.y);
         if (std::hypot(p.dx - d.x, p.dy - d.y) < 2 * tolerance_px) scores.push_back(p.score);
     }
     result.agreed = static_cast<double>(scores.size()) / static_cast<double>(patches.size());
@@ -191,6 +182,43 @@ Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double toler
 }
 
 }  // namespace
+
+cv::Point2d Drift::at(double x_px, double y_px) const
+{
+    const auto t = driftTerms(x_px / size.width - 0.5, y_px / size.height - 0.5);
+    cv::Point2d sum{0, 0};
+    for (size_t i = 0; i < t.size(); ++i) {
+        sum.x += x[i] * t[i];
+        sum.y += y[i] * t[i];
+    }
+    return sum;
+}
+
+void Drift::maps(cv::Mat& map_x, cv::Mat& map_y) const
+{
+    map_x.create(size, CV_32F);
+    map_y.create(size, CV_32F);
+    for (int row = 0; row < size.height; ++row)
+        for (int column = 0; column < size.width; ++column) {
+            const cv::Point2d d = at(column, row);
+            map_x.at<float>(row, column) = static_cast<float>(column + d.x);
+            map_y.at<float>(row, column) = static_cast<float>(row + d.y);
+        }
+}
+
+void Drift::mapsBack(cv::Size other, cv::Mat& map_x, cv::Mat& map_y) const
+{
+    map_x.create(other, CV_32F);
+    map_y.create(other, CV_32F);
+    for (int row = 0; row < other.height; ++row)
+        for (int column = 0; column < other.width; ++column) {
+            // The drift changes slowly, so that taking it off at the last guess soon settles.
+            cv::Point2d place(column - x[0], row - y[0]);
+            for (int i = 0; i < 4; ++i) place = cv::Point2d(column, row) - at(place.x, place.y);
+            map_x.at<float>(row, column) = static_cast<float>(place.x);
+            map_y.at<float>(row, column) = static_cast<float>(place.y);
+        }
+}
 
 cv::Mat Alignment::warped(const cv::Mat& earlier) const
 {
@@ -207,28 +235,19 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
     const cv::Point2d nothing_moved(earlier.bgr.cols / 2 - today.bgr.cols / 2,
                                     (earlier.top_mm - today.top_mm) / today.mm_per_px);
     const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
-    Drift drift;
-    drift.x.at<double>(0) = shift.x;
-    drift.y.at<double>(0) = shift.y;
-    Alignment result;
     const cv::Size size = today.bgr.size();
+    Drift drift{size, {shift.x}, {shift.y}};
+    Alignment result;
     const Grains now(today, 0.5), before(earlier, 0.5);
-    Agreement found = agreeOn(matchPatches(now, before, size, drift, 16), size, 4);
-    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, size, found.drift, 6), size, 2);
+    Agreement found = agreeOn(matchPatches(now, before, drift, 16), size, 4);
+    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, found.drift, 6), size, 2);
     result.score = found.score;
     result.agreed = found.agreed;
     result.good = found.score > 0.35 && found.agreed > 0.4;
-    const cv::Point2d middle = found.drift.at(0, 0);
+    result.drift = found.drift;
+    const cv::Point2d middle = found.drift.at(size.width / 2.0, size.height / 2.0);
     result.turn_mm = (middle.x - nothing_moved.x) * today.mm_per_px;
-    result.map_x.create(size, CV_32F);
-    result.map_y.create(size, CV_32F);
-    for (int y = 0; y < size.height; ++y)
-        for (int x = 0; x < size.width; ++x) {
-            const cv::Point2d d = found.drift.at(x / static_cast<double>(size.width) - 0.5,
-                                                 y / static_cast<double>(size.height) - 0.5);
-            result.map_x.at<float>(y, x) = static_cast<float>(x + d.x);
-            result.map_y.at<float>(y, x) = static_cast<float>(y + d.y);
-        }
+    found.drift.maps(result.map_x, result.map_y);
     return result;
 }
 

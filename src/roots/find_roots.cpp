@@ -1,9 +1,11 @@
 #include "slipglass/roots/find_roots.h"
 
 #include <algorithm>
+#include <cmath>
 #include <opencv2/imgproc.hpp>
 
 #include "by_rules.h"
+#include "pieces.h"
 #include "root_net.h"
 #include "slipglass/roots/length.h"
 
@@ -11,8 +13,35 @@ namespace slipglass {
 
 namespace {
 
-/// Takes away specks that no eye would call a root.
-cv::Mat withoutSpecks(const cv::Mat& mask, double least_mm, double mm_per_px)
+/// log(p / (1 - p)).
+cv::Mat oddsOf(const cv::Mat& probability)
+{
+    cv::Mat within, odds;
+    cv::min(cv::max(probability, 1e-6), 1 - 1e-6, within);
+    cv::log(within / (1 - within), odds);
+    return odds;
+}
+
+RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+                       const RootSettings& settings, const std::optional<RootLayer>& taught)
+{
+    const RootProbability p = rootProbability(panel, first, taught);
+    return rootsFromOdds(panel, oddsOf(p.root), p.browned > settings.min_probability, settings);
+}
+
+/// Rules say yes or no; how often they are right is a guess.
+RootMap withOdds(RootMap roots)
+{
+    constexpr float kRules = 2;
+    roots.odds = cv::Mat(roots.mask.size(), CV_32F, cv::Scalar(-kRules));
+    roots.odds.setTo(kRules, roots.mask);
+    roots.if_root_browned = roots.browned;
+    return roots;
+}
+
+}  // namespace
+
+cv::Mat piecesFrom(double least_mm, const cv::Mat& mask, double mm_per_px)
 {
     cv::Mat labels, stats, centres, kept = cv::Mat::zeros(mask.size(), CV_8U);
     const int count = cv::connectedComponentsWithStats(mask, labels, stats, centres, 8);
@@ -24,24 +53,23 @@ cv::Mat withoutSpecks(const cv::Mat& mask, double least_mm, double mm_per_px)
     return kept;
 }
 
-RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
-                       const RootSettings& settings, const std::optional<RootLayer>& taught)
+RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if_root_browned,
+                      const RootSettings& settings)
 {
-    const RootProbability p = rootProbability(panel, first, taught);
+    const double least = std::log(settings.min_probability / (1 - settings.min_probability));
     RootMap result;
-    result.mask = (p.root > settings.min_probability) & panel.wall;
-    result.mask = withoutSpecks(result.mask, settings.least_mm, panel.mm_per_px);
-    result.browned = result.mask & (p.browned > settings.min_probability);
+    result.odds = odds;
+    result.if_root_browned = if_root_browned;
+    result.mask = piecesFrom(settings.least_mm, (odds > least) & panel.wall, panel.mm_per_px);
+    result.browned = result.mask & if_root_browned;
     return result;
 }
-
-}  // namespace
 
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
                   const std::optional<RootLayer>& taught)
 {
     return settings.learned ? rootsByNetwork(panel, first, settings, taught)
-                            : rootsByRules(panel, first, settings);
+                            : withOdds(rootsByRules(panel, first, settings));
 }
 
 RootFigures rootFigures(const Panel& panel, const RootMap& roots)

@@ -18,7 +18,7 @@ using nlohmann::json;
 
 // "slip" in ASCII, in the file's header: tells our files from other programs' databases.
 constexpr int kApplicationId = 0x736c6970;
-constexpr int kSchemaVersion = 1;
+constexpr int kSchemaVersion = 2;
 
 // The observation's columns other than its figures, before and after them.
 constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
@@ -47,6 +47,11 @@ std::string schema()
            "NOT NULL,"
            " PRIMARY KEY (photo, place)) WITHOUT ROWID;"
            "CREATE TABLE reference_panel (tub TEXT PRIMARY KEY, photo TEXT NOT NULL, meta TEXT NOT NULL,"
+           " bytes BLOB NOT NULL);"
+           "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, tub TEXT "
+           "NOT NULL,"
+           " meta TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (photo, tub));"
+           "CREATE TABLE wall_history (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL,"
            " bytes BLOB NOT NULL);"
            "PRAGMA application_id = " +
            std::to_string(kApplicationId) +
@@ -217,6 +222,9 @@ struct SeasonStore::Database {
             throw Error(file.path(), "is the database of another program",
                         "Choose another folder, or move the file away");
         const int version = file.number("PRAGMA user_version");
+        if (version < kSchemaVersion)
+            throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
+                        "Move the file away and run again to measure the photos anew");
         if (version != kSchemaVersion)
             throw Error(file.path(),
                         "was written by a newer slipglass (season file version " + std::to_string(version) +
@@ -224,8 +232,17 @@ struct SeasonStore::Database {
                         "Update slipglass, or choose another folder");
     }
 
+    /// What all photos of a wall together gave holds no longer when one of them changes.
+    void dropHistories(const std::string& photo)
+    {
+        auto row = file.prepare(
+            "DELETE FROM wall_history WHERE tub IN (SELECT tub FROM observation WHERE photo = ?)");
+        row.text(photo).step();
+    }
+
     void forget(const std::string& photo)
     {
+        dropHistories(photo);
         auto row = file.prepare("DELETE FROM photo WHERE name = ?");
         row.text(photo).step();
     }
@@ -240,7 +257,8 @@ SeasonStore::SeasonStore(SeasonStore&&) noexcept = default;
 SeasonStore& SeasonStore::operator=(SeasonStore&&) noexcept = default;
 
 void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
-                           const std::vector<Observation>& observations, const std::vector<Problem>& problems)
+                           const std::vector<Observation>& observations, const std::vector<Problem>& problems,
+                           const std::vector<KeptView>& views)
 {
     requireOurs(photo, observations);
     const std::scoped_lock lock(database_->mutex);
@@ -249,7 +267,31 @@ void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
     database_->forget(photo);
     file.prepare("INSERT INTO photo (name, key) VALUES (?, ?)").text(photo).text(key).step();
     for (const auto& seen : observations) insertObservation(file, seen);
+    database_->dropHistories(photo);
     for (size_t i = 0; i < problems.size(); ++i) insertProblem(file, photo, static_cast<int>(i), problems[i]);
+    for (const KeptView& view : views) {
+        auto row = file.prepare("INSERT INTO wall_view (photo, tub, meta, bytes) VALUES (?, ?, ?, ?)");
+        row.text(photo).text(view.tub).text(view.meta).blob(view.bytes).step();
+    }
+    transaction.commit();
+}
+
+void SeasonStore::putHistory(const std::string& tub, const KeptHistory& history,
+                             const std::vector<Observation>& seen)
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    sqlite::Transaction transaction(file);
+    for (const Observation& one : seen) {
+        file.prepare("DELETE FROM observation WHERE photo = ? AND tub = ?")
+            .text(one.photo)
+            .text(one.tub)
+            .step();
+        insertObservation(file, one);
+    }
+    auto row =
+        file.prepare("INSERT OR REPLACE INTO wall_history (tub, key, meta, bytes) VALUES (?, ?, ?, ?)");
+    row.text(tub).text(history.key).text(history.meta).blob(history.bytes).step();
     transaction.commit();
 }
 
@@ -311,6 +353,46 @@ std::vector<Problem> SeasonStore::problems() const
     auto rows =
         database_->file.prepare("SELECT file, tub, state, reason, remedy FROM problem ORDER BY photo, place");
     return readProblems(rows);
+}
+
+std::vector<KeptView> SeasonStore::views(const std::string& tub) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare(
+        "SELECT photo, tub, meta, bytes FROM wall_view JOIN observation USING (photo, tub) WHERE tub = ? "
+        "ORDER BY date, second_of_day, photo");
+    rows.text(tub);
+    std::vector<KeptView> all;
+    while (rows.step()) {
+        KeptView view;
+        view.photo = rows.readText();
+        view.tub = rows.readText();
+        view.meta = rows.readText();
+        view.bytes = rows.readText();
+        all.push_back(std::move(view));
+    }
+    return all;
+}
+
+std::optional<KeptHistory> SeasonStore::history(const std::string& tub) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare("SELECT key, meta, bytes FROM wall_history WHERE tub = ?");
+    if (!row.text(tub).step()) return std::nullopt;
+    KeptHistory history;
+    history.key = row.readText();
+    history.meta = row.readText();
+    history.bytes = row.readText();
+    return history;
+}
+
+std::vector<std::string> SeasonStore::tubs() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT DISTINCT tub FROM observation ORDER BY tub");
+    std::vector<std::string> names;
+    while (rows.step()) names.push_back(rows.readText());
+    return names;
 }
 
 void SeasonStore::putReferencePanel(const std::string& tub, const ReferencePanel& panel)

@@ -28,8 +28,8 @@ std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int strid
     return values;
 }
 
-/// L* of the label's paper, from the white modules of its code.
-std::optional<double> paperWhite(const Label& label, const cv::Mat& bgr, double reduction)
+/// L* a* b* of the label's paper, from the white modules of its code.
+std::optional<cv::Vec3d> paperColour(const Label& label, const cv::Mat& bgr, double reduction)
 {
     std::vector<cv::Point> corners;
     for (const cv::Point2d& c : label.corners)
@@ -38,8 +38,12 @@ std::optional<double> paperWhite(const Label& label, const cv::Mat& bgr, double 
     if (box.empty()) return std::nullopt;
     cv::Mat code = cv::Mat::zeros(bgr.size(), CV_8U), lightness;
     cv::fillConvexPoly(code, corners, 255);
-    cv::extractChannel(labFromBgr(bgr(box)), lightness, 0);
-    return quantile(valuesIn(lightness, code(box), 1), 0.85);
+    const cv::Mat lab = labFromBgr(bgr(box));
+    cv::extractChannel(lab, lightness, 0);
+    const auto white = quantile(valuesIn(lightness, code(box), 1), 0.85);
+    if (!white) return std::nullopt;
+    const cv::Scalar mean = cv::mean(lab, (lightness > 0.9 * *white) & code(box));
+    return cv::Vec3d(*white, mean[1], mean[2]);
 }
 
 /// L* beside the tub, 4 to 20 mm outside its sides, over the filled height.
@@ -74,10 +78,85 @@ cv::Mat smoothedWidely(const cv::Mat& plane, double sigma)
     return out;
 }
 
+double luminance(double lightness)
+{
+    return lightness > 8 ? std::pow((lightness + 16) / 116, 3) : lightness / 903.3;
+}
+
+/// Median over the wall of a figure of each pixel.
+template <class Of>
+std::optional<double> medianOver(const cv::Mat& mask, const Of& of)
+{
+    std::vector<float> values;
+    for (int y = 0; y < mask.rows; y += 3)
+        for (int x = 0; x < mask.cols; x += 3)
+            if (mask.at<uchar>(y, x)) values.push_back(static_cast<float>(of(y, x)));
+    return quantile(std::move(values), 0.5);
+}
+
+/// As large as a grain: panels fit to a pixel or two only.
+cv::Mat grainWise(const cv::Mat& plane, double mm_per_px)
+{
+    cv::Mat smooth;
+    cv::GaussianBlur(plane, smooth, {}, 0.45 / mm_per_px);
+    return smooth;
+}
+
+/// The same grains now over then. In L*, which goes with the cube root of luminance; the ratio is taken of
+/// luminance, where exposure is a factor.
+std::optional<double> sameGrains(const cv::Mat& now, const cv::Mat& then, const cv::Mat& both)
+{
+    return medianOver(both, [&](int y, int x) {
+        return std::cbrt((luminance(now.at<float>(y, x)) + 1e-3) / (luminance(then.at<float>(y, x)) + 1e-3));
+    });
+}
+
+/// The picture's cast on the wall, a* and b*: as the paper shows it, scaled to the wall's own lightness, else
+/// what has come since the first panel.
+cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, const std::vector<cv::Mat>& now,
+                 const std::optional<std::vector<cv::Mat>>& then, const cv::Mat& both)
+{
+    if (paper && (*paper)[0] > 5) {
+        const double scale = std::min(1.0, wall_median / (*paper)[0]);
+        return {scale * (*paper)[1], scale * (*paper)[2]};
+    }
+    cv::Vec2d cast(0, 0);
+    if (!then) return cast;
+    for (const int k : {1, 2})
+        cast[k - 1] = medianOver(both, [&](int y, int x) {
+                          return now[static_cast<size_t>(k)].at<float>(y, x) -
+                                 (*then)[static_cast<size_t>(k)].at<float>(y, x);
+                      }).value_or(0);
+    return cast;
+}
+
+/// Where a pale veil lies: it lifts the darkest pores of a neighbourhood and flattens what is around them. A
+/// grain is lighter than its pores too, so a neighbourhood is larger than any grain (perlite: up to 5 mm).
+/// What is far brighter than fog is a mirrored window or lamp.
+std::optional<double> veiledShare(const cv::Mat& lightness, const Panel& panel, int visible)
+{
+    cv::Mat darkest, spread;
+    const int reach = static_cast<int>(6 / panel.mm_per_px);
+    cv::Mat inside = lightness.clone();
+    inside.setTo(200, panel.visible == 0);  // label and glare are nobody's pores
+    cv::erode(inside, darkest, cv::getStructuringElement(cv::MORPH_RECT, {reach, reach}));
+    darkest = cv::min(darkest, 100.0);
+    darkest = smoothedWidely(darkest, 3 / panel.mm_per_px);
+    const cv::Mat off = lightness - smoothedWidely(lightness, 3 / panel.mm_per_px);
+    spread = smoothedWidely(off.mul(off), 3 / panel.mm_per_px);
+    cv::sqrt(spread, spread);
+    const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
+               usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
+    if (!usual_dark || !usual_spread) return std::nullopt;
+    const cv::Mat veil = (darkest > *usual_dark + 8) & (darkest < *usual_dark + 45) &
+                         (spread < 0.6 * *usual_spread) & panel.frontal;
+    return 100.0 * cv::countNonZero(veil) / visible;
+}
+
 }  // namespace
 
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level_mm)
+                      std::optional<double> water_level_mm, const std::optional<EarlierPanel>& first)
 {
     Condition condition;
     std::vector<cv::Mat> lab;
@@ -88,32 +167,37 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
         above_water.rowRange(row, above_water.rows).setTo(0);  // the damp fringe over the water too
     }
     const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3);
-    const auto paper = tub.label ? paperWhite(*tub.label, bgr, reduction) : std::nullopt;
-    const auto white = paper ? paper : surroundings(tub, bgr, reduction);
+    const auto paper = tub.label ? paperColour(*tub.label, bgr, reduction) : std::nullopt;
+    condition.white = paper ? std::optional<double>((*paper)[0]) : surroundings(tub, bgr, reduction);
     condition.against_label = paper.has_value();
-    if (dark && white && *white > 5) condition.wall_lightness = 100 * *dark / *white;
+    if (dark && condition.white && *condition.white > 5)
+        condition.wall_lightness = 100 * *dark / *condition.white;
+
+    std::optional<std::vector<cv::Mat>> then;
+    cv::Mat both = above_water;
+    if (first) {
+        both = above_water & first->visible;
+        cv::split(labFromBgr(first->bgr), then.emplace());
+        condition.same_grains =
+            sameGrains(grainWise(lab[0], panel.mm_per_px), grainWise((*then)[0], panel.mm_per_px), both);
+    }
 
     const int visible = cv::countNonZero(panel.frontal);
     if (visible < 2000 || !dark) return condition;
-    const cv::Mat green = (lab[1] < -7) & (lab[2] > 4) & panel.frontal;
+    const double median = quantile(valuesIn(lab[0], panel.frontal, 3), 0.5).value_or(0);
+    const cv::Vec2d cast = castOf(paper, median, lab, then, both);
+    const cv::Mat green = (lab[1] < cast[0] - 7) & (lab[2] > cast[1] + 4) & panel.frontal;
     condition.green_percent = 100.0 * cv::countNonZero(green) / visible;
-
-    // A veil lifts the darkest grains of a neighbourhood and flattens their contrast.
-    cv::Mat darkest, spread;
-    const double patch = 3 / panel.mm_per_px;
-    cv::erode(lab[0], darkest,
-              cv::getStructuringElement(cv::MORPH_RECT, {static_cast<int>(patch), static_cast<int>(patch)}));
-    darkest = smoothedWidely(darkest, patch);
-    const cv::Mat off = lab[0] - smoothedWidely(lab[0], patch);
-    spread = smoothedWidely(off.mul(off), patch);
-    cv::sqrt(spread, spread);
-    const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
-               usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
-    if (usual_dark && usual_spread) {
-        const cv::Mat veil = (darkest > *usual_dark + 8) & (spread < 0.6 * *usual_spread) & panel.frontal;
-        condition.condensation_percent = 100.0 * cv::countNonZero(veil) / visible;
-    }
+    condition.condensation_percent = veiledShare(lab[0], panel, visible);
     return condition;
+}
+
+std::optional<double> lightnessByGrains(const Condition& now, std::optional<double> first_wall_lightness,
+                                        std::optional<double> first_white)
+{
+    if (!now.same_grains || !now.white || !first_wall_lightness || !first_white) return std::nullopt;
+    const double exposure = std::cbrt((luminance(*now.white) + 1e-3) / (luminance(*first_white) + 1e-3));
+    return *first_wall_lightness * *now.same_grains / exposure;
 }
 
 double wetnessAgainst(double wall_lightness, double first_wall_lightness)

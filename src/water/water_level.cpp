@@ -154,8 +154,8 @@ WaterReading waterLevel(const Panel& panel, const std::optional<EarlierPanel>& f
         reading.high_mm = level + error;
         if (surface.kind == Kind::doubtful) {
             // One set of grains cannot tell a filling of pores from damp or from another medium.
-            const std::string what = panel.in_mm ? " " + whole(level) + " mm" : " some height";
-            reading.note = "darker below" + what + " without a line: damp, another layer or water; look";
+            const std::string what = panel.in_mm ? whole(level) + " mm" : "some height";
+            reading.note = "darker below " + what + " without a line: damp, another layer or water; look";
             return reading;
         }
         reading.level_mm = level;

@@ -178,7 +178,7 @@ void registerStages(const Case& c)
     time(c, "roots, rules", [=, &c] { keep(findRoots(c.panel, c.before, rules)); });
     time(c, "root figures", [=, &c] { keep(rootFigures(c.panel, c.roots)); });
     time(c, "water", [=, &c] { keep(waterLevel(c.panel, c.before, c.settings.water)); });
-    time(c, "condition", [=, &c, &bgr] { keep(conditionOf(c.panel, c.tub, bgr, reduction, {})); });
+    time(c, "condition", [=, &c, &bgr] { keep(conditionOf(c.panel, c.tub, bgr, reduction, {}, c.before)); });
     time(c, "quality", [=, &c, &bgr] { keep(qualityOf(c.panel, c.tub, bgr, reduction)); });
     time(c, "mask to photo",
          [=, &c, &bgr] { keep(photoMask(c.panel, c.roots.mask, bgr.size(), reduction)); });

@@ -163,6 +163,22 @@ TEST(Observe, ComparesWithTheFirstPhotoWhereItShowsTheSameSide)
               *same.seen.coverage_high - *same.seen.coverage_low);
 }
 
+TEST(Observe, DoesNotCompareLightnessOfAnotherKindThanTheFirstPhotos)
+{
+    const DrawnTub drawn = usualTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    TubHistory history;
+    history.first = lookAt(picture).panel;  // a first photo that gave no lightness
+    history.against_label = true;           // and had a label, which today's has not
+    const Look other_kind = lookAt(picture, history);
+    EXPECT_FALSE(other_kind.seen.wall_lightness);
+    EXPECT_FALSE(other_kind.seen.wetness);
+    history.against_label = false;
+    const Look same_kind = lookAt(picture, history);
+    EXPECT_TRUE(same_kind.seen.wall_lightness);
+    EXPECT_FALSE(same_kind.seen.wetness) << "nothing to compare with";
+}
+
 TEST(Observe, SeesTheSameInAPictureDecodedSmaller)
 {
     DrawnTub drawn = usualTub();

@@ -114,5 +114,23 @@ TEST(Align, RefusesWhereNothingIsVisible)
     EXPECT_FALSE(alignTo(hidden, grains).good);
 }
 
+// Truth: going there and back is standing still. Tolerance: a tenth of a pixel, far below what two panels of a
+// tub agree to.
+TEST(Drift, LeadsBackToWhereItCameFrom)
+{
+    const Drift drift{{600, 500}, {40, 12, -5, 6, 3, -4}, {-8, 4, 9, -3, 5, 2}};
+    cv::Mat map_x, map_y, back_x, back_y;
+    drift.maps(map_x, map_y);
+    drift.mapsBack({700, 520}, back_x, back_y);
+    for (int y = 40; y < 460; y += 20)
+        for (int x = 60; x < 540; x += 20) {
+            const int there_x = cvRound(map_x.at<float>(y, x)), there_y = cvRound(map_y.at<float>(y, x));
+            const cv::Point2d again(back_x.at<float>(there_y, there_x), back_y.at<float>(there_y, there_x));
+            const cv::Point2d moved = again + drift.at(again.x, again.y);
+            EXPECT_NEAR(moved.x, there_x, 0.1);
+            EXPECT_NEAR(moved.y, there_y, 0.1);
+        }
+}
+
 }  // namespace
 }  // namespace slipglass

@@ -2,6 +2,8 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "../support/drawn_panel.h"
 
 namespace slipglass {
@@ -20,7 +22,7 @@ DrawnTub someTub(double brightness = 1)
 Condition conditionIn(const DrawnTub& drawn, const cv::Mat& picture)
 {
     const Tub tub = test::placed(drawn);
-    return conditionOf(unrollWall(picture, 1, tub, {}), tub, picture, 1, std::nullopt);
+    return conditionOf(unrollWall(picture, 1, tub, {}), tub, picture, 1, std::nullopt, std::nullopt);
 }
 
 double lightness(const DrawnTub& drawn)
@@ -65,12 +67,12 @@ TEST(Condition, CountsGreenByItsShareOfTheWall)
     const cv::Mat picture = test::drawTub(drawn);
     const Tub tub = test::placed(drawn);
     Panel panel = unrollWall(picture, 1, tub, {});
-    EXPECT_LT(*conditionOf(panel, tub, picture, 1, std::nullopt).green_percent, 0.5);
+    EXPECT_LT(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).green_percent, 0.5);
     const cv::Rect patch(panel.bgr.cols / 2 - 100, static_cast<int>(panel.rowAt(80)), 200, 150);
     panel.bgr(patch).setTo(cv::Scalar(50, 110, 60));
     const double share = 100.0 * cv::countNonZero(panel.frontal(patch)) / cv::countNonZero(panel.frontal);
     ASSERT_GT(share, 3);
-    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt).green_percent, share, 0.5);
+    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).green_percent, share, 0.5);
 }
 
 TEST(Condition, SeesFogWhereAVeilLies)
@@ -79,14 +81,62 @@ TEST(Condition, SeesFogWhereAVeilLies)
     const cv::Mat picture = test::drawTub(drawn);
     const Tub tub = test::placed(drawn);
     Panel panel = unrollWall(picture, 1, tub, {});
-    const double clear = *conditionOf(panel, tub, picture, 1, std::nullopt).condensation_percent;
+    const double clear =
+        *conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).condensation_percent;
     EXPECT_LT(clear, 3);
     // Fog over the upper quarter: 60 % pale grey, 40 % of what is behind.
     cv::Mat upper = panel.bgr.rowRange(0, static_cast<int>(panel.rowAt(83)));
     upper = 0.4 * upper + cv::Scalar::all(0.6 * 150);
     const double share =
         100.0 * cv::countNonZero(panel.frontal.rowRange(0, upper.rows)) / cv::countNonZero(panel.frontal);
-    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt).condensation_percent, share, 10);
+    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).condensation_percent, share,
+                10);
+}
+
+// A cast takes everything the same way: 0.8 blue, 0.75 red make the whole wall greenish.
+TEST(Condition, DoesNotTakeACastForAlgaeWhereTheFirstPhotoShowsTheGrains)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    const EarlierPanel first{panel.bgr.clone(), panel.visible.clone()};
+    cv::multiply(panel.bgr, cv::Scalar(0.8, 1.15, 0.7), panel.bgr);
+    ASSERT_GT(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).green_percent, 20);
+    EXPECT_LT(*conditionOf(panel, tub, picture, 1, std::nullopt, first).green_percent, 3);
+    const cv::Rect patch(panel.bgr.cols / 2 - 100, static_cast<int>(panel.rowAt(80)), 200, 150);
+    panel.bgr(patch).setTo(cv::Scalar(40, 126, 42));
+    const double share = 100.0 * cv::countNonZero(panel.frontal(patch)) / cv::countNonZero(panel.frontal);
+    EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt, first).green_percent, share, 3);
+}
+
+TEST(Condition, SeesHowMuchDarkerTheVeryGrainsHaveBecome)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    const EarlierPanel first{panel.bgr.clone(), panel.visible.clone()};
+    const Condition same = conditionOf(panel, tub, picture, 1, std::nullopt, first);
+    EXPECT_NEAR(same.same_grains.value_or(0), 1, 1e-6);
+    panel.bgr *= 0.8;
+    EXPECT_LT(conditionOf(panel, tub, picture, 1, std::nullopt, first).same_grains.value_or(9), 0.9);
+}
+
+// Half of the light on grains and white alike is exposure: the figure stays. CIE 15: L* 76.07 has half of the
+// luminance of L* 100.
+TEST(Condition, TakesTheExposureOffTheGrainsByTheWhiteBesideThem)
+{
+    Condition now;
+    now.white = 76.07;
+    now.same_grains = std::cbrt(0.5);
+    EXPECT_NEAR(lightnessByGrains(now, 40, 100).value_or(0), 40, 0.05);
+    now.white = 100;
+    EXPECT_NEAR(lightnessByGrains(now, 40, 100).value_or(0), 40 * std::cbrt(0.5), 0.05);
+    EXPECT_FALSE(lightnessByGrains(now, std::nullopt, 100));
+    EXPECT_FALSE(lightnessByGrains(now, 40, std::nullopt));
+    now.same_grains.reset();
+    EXPECT_FALSE(lightnessByGrains(now, 40, 100));
 }
 
 TEST(Condition, IsNotKnownWhereNothingIsVisible)
@@ -96,7 +146,7 @@ TEST(Condition, IsNotKnownWhereNothingIsVisible)
     const Tub tub = test::placed(drawn);
     Panel panel = unrollWall(picture, 1, tub, {});
     panel.frontal.setTo(0);
-    const Condition none = conditionOf(panel, tub, picture, 1, std::nullopt);
+    const Condition none = conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt);
     EXPECT_FALSE(none.wall_lightness);
     EXPECT_FALSE(none.condensation_percent);
     EXPECT_FALSE(none.green_percent);

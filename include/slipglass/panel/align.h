@@ -1,9 +1,25 @@
 #pragma once
+#include <array>
 #include <opencv2/core/mat.hpp>
+#include <opencv2/core/types.hpp>
 
 #include "slipglass/panel/panel.h"
 
 namespace slipglass {
+
+/// How far each pixel of one panel has to be moved to lie on the same grains of another, px: a turn of the
+/// tub and, since both poses err a little, a smooth drift, quadratic in the place.
+struct Drift {
+    cv::Size size;  ///< of the panel whose pixels are moved
+    /// Weights of 1, u, v, u^2, u v, v^2, where u and v are x / width - 0.5 and y / height - 0.5.
+    std::array<double, 6> x{}, y{};
+
+    cv::Point2d at(double x_px, double y_px) const;
+    /// CV_32F, for each pixel its place on the other panel.
+    void maps(cv::Mat& map_x, cv::Mat& map_y) const;
+    /// The other way: for each pixel of the other panel, of this size, its place on the first.
+    void mapsBack(cv::Size other, cv::Mat& map_x, cv::Mat& map_y) const;
+};
 
 /// An earlier panel brought onto today's.
 struct Alignment {
@@ -14,6 +30,7 @@ struct Alignment {
     double agreed = 0;
     bool good = false;     ///< the same side of the same tub
     double turn_mm = 0;    ///< the tub was turned by this much round its wall, at mid height
+    Drift drift;           ///< from today's panel to the earlier one
     cv::Mat map_x, map_y;  ///< CV_32F, for each pixel of today's panel its place in the earlier one
 
     /// The earlier picture or mask as today's panel sees it; 0 where it shows nothing.

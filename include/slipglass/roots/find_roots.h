@@ -18,6 +18,14 @@ struct RootSettings {
     double min_probability = 0.45;
     /// Shortest thing the learned map may call a root, mm. Guess.
     double least_mm = 1.5;
+    /// Read all photos of a wall together: a root stays where it is, so what only one photo shows counts for
+    /// less, and what fog or glare hides on one photo is known from the others.
+    bool history = true;
+    /// Chance that a place without a root shows one on the next photo. Guess: a few times what a wall gains
+    /// in a week, since roots grow beside roots.
+    double appears_per_photo = 0.08;
+    /// Chance that a root is not to be seen at its place any more on the next photo. Guess.
+    double vanishes_per_photo = 0.02;
     /// Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.
     double max_width_mm = 2.0;
     /// Shortest thing called a root where the tub's first panel shows what was there before, mm.
@@ -35,6 +43,9 @@ struct RootSettings {
         visit("learned", self.learned);
         visit("min_probability", self.min_probability, Bounds{0.05, 0.95});
         visit("least_mm", self.least_mm, Bounds{0, 20});
+        visit("history", self.history);
+        visit("appears_per_photo", self.appears_per_photo, Bounds{0.001, 0.5});
+        visit("vanishes_per_photo", self.vanishes_per_photo, Bounds{0.001, 0.5});
         visit("max_width_mm", self.max_width_mm, Bounds{0.3, 10});
         visit("min_length_mm", self.min_length_mm, Bounds{0, 50});
         visit("min_length_alone_mm", self.min_length_alone_mm, Bounds{0, 100});
@@ -47,7 +58,17 @@ struct RootSettings {
 struct RootMap {
     cv::Mat mask;     ///< CV_8UC1 0/255, within the panel's wall
     cv::Mat browned;  ///< CV_8UC1 0/255, the part of `mask` that is browned
+    cv::Mat
+        odds;  ///< CV_32FC1, log-odds that a pixel shows a root; kSaidOdds either way where a person said so
+    cv::Mat if_root_browned;  ///< CV_8UC1 0/255, which pixels would be browned if they showed a root
 };
+
+/// Log-odds of what a person has said: no photo outweighs it.
+constexpr float kSaidOdds = 20;
+
+/// The root map that log-odds give: mask and browned, without specks, within the panel's wall.
+RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if_root_browned,
+                      const RootSettings& settings);
 
 /// The learned map's last step: probability = 1 / (1 + exp(-(sum of weight x feature) - bias)).
 struct RootLayer {

@@ -16,7 +16,7 @@ struct Figure {
 
 /// All numbers of an observation, in the order of the columns. A new one needs a new version of the season
 /// file.
-inline constexpr std::array<Figure, 22> kFigures{{
+inline constexpr std::array<Figure, 25> kFigures{{
     {"coverage_percent", &Observation::coverage_percent, 2},
     {"coverage_low", &Observation::coverage_low, 2},
     {"coverage_high", &Observation::coverage_high, 2},
@@ -39,6 +39,9 @@ inline constexpr std::array<Figure, 22> kFigures{{
     {"sharpness", &Observation::sharpness, 2},
     {"glare_percent", &Observation::glare_percent, 1},
     {"tilt_deg", &Observation::tilt_deg, 1},
+    {"gained_root_mm", &Observation::gained_root_mm, 1},
+    {"hidden_root_mm", &Observation::hidden_root_mm, 1},
+    {"lost_root_mm", &Observation::lost_root_mm, 1},
 }};
 
 /// With that many decimals and a '.', whatever the locale; "" when empty or not finite; never "-0.0".

@@ -21,6 +21,20 @@ struct StoredPhoto {
     std::vector<Problem> problems;          ///< in the order given
 };
 
+/// What a photo shows of a tub's wall, for reading all photos of the wall together.
+struct KeptView {
+    std::string photo, tub;
+    std::string meta;   ///< the caller's JSON text, not looked into
+    std::string bytes;  ///< the caller's, not looked into
+};
+
+/// What all photos of a tub's wall together gave.
+struct KeptHistory {
+    std::string key;    ///< opaque: what it was made from
+    std::string meta;   ///< the caller's JSON text, not looked into
+    std::string bytes;  ///< the caller's, not looked into
+};
+
 /// A tub's panel that later photos are compared with.
 struct ReferencePanel {
     std::string photo;
@@ -49,7 +63,10 @@ public:
     /// Replaces all that is kept of `photo`. Each observation's `photo` must be `photo`, and its tubs differ
     /// (else std::invalid_argument: our bug). Figures that are not finite are kept as empty.
     void putPhoto(const std::string& photo, const std::string& key,
-                  const std::vector<Observation>& observations, const std::vector<Problem>& problems);
+                  const std::vector<Observation>& observations, const std::vector<Problem>& problems,
+                  const std::vector<KeptView>& views = {});
+    /// Replaces one observation of a photo that is kept, in one transaction with the history it comes from.
+    void putHistory(const std::string& tub, const KeptHistory& history, const std::vector<Observation>& seen);
     void forget(const std::string& photo);
 
     std::optional<StoredPhoto> photo(const std::string& photo) const;
@@ -57,6 +74,11 @@ public:
     std::vector<std::string> photos() const;        ///< sorted
     std::vector<Observation> observations() const;  ///< by tub, date, time of day (unknown first), photo
     std::vector<Problem> problems() const;          ///< by photo, then as given
+
+    std::vector<KeptView> views(
+        const std::string& tub) const;  ///< by date, time of day (unknown first), photo
+    std::optional<KeptHistory> history(const std::string& tub) const;
+    std::vector<std::string> tubs() const;  ///< those with observations, sorted
 
     void putReferencePanel(const std::string& tub, const ReferencePanel& panel);
     std::optional<ReferencePanel> referencePanel(const std::string& tub) const;

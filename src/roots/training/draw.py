@@ -4,12 +4,15 @@ Everything is a batch of pictures as torch tensors, so that a graphics card make
 Lengths are in pixels of 0.15 mm unless a name ends in _mm.
 """
 import math
+import os
 
 import torch
 import torch.nn.functional as F
 
 MM = 1 / 0.15  # pixels in a millimetre
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
+if DEVICE == "cuda":
+    torch.cuda.set_device(int(os.environ.get("LOCAL_RANK", 0)))   # before the first tensor is made
 
 
 def fast(function):

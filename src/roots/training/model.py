@@ -7,12 +7,13 @@ import torch
 import torch.nn as nn
 import torch.nn.functional as F
 
-WIDTHS = (24, 48, 80, 104)
+WIDTHS = (32, 56, 80, 112)
+FEATURES = 12
 LUMA_BGR = (0.114, 0.587, 0.299)
 
 
 def conv(inside, outside, size=3, stride=1):
-    return nn.Sequential(nn.Conv2d(inside, outside, size, stride, size // 2, bias=False), nn.BatchNorm2d(outside), nn.ReLU())
+    return nn.Sequential(nn.Conv2d(inside, outside, size, stride, (size - 1) // 2, bias=False), nn.BatchNorm2d(outside), nn.ReLU())
 
 
 class Block(nn.Module):
@@ -55,7 +56,8 @@ class RootMap(nn.Module):
         a, b, c, d = WIDTHS
         self.light = LocalLight()
         self.fine = conv(6, 8)
-        self.down1 = conv(12, a, 3, 2)
+        # Two pixels a step from here on: a phone's photo has hardly more, and a root is five times as wide.
+        self.down1 = conv(12, a, 4, 2)
         self.enc1 = conv(a, a)
         self.down2 = conv(a, b, 3, 2)
         self.enc2 = Block(b)
@@ -66,13 +68,14 @@ class RootMap(nn.Module):
         self.up3, self.dec3 = conv(d, c, 1), Block(c)
         self.up2, self.dec2 = conv(c, b, 1), Block(b)
         self.up1, self.dec1 = conv(b, a, 1), Block(a)
-        self.up0 = conv(a, 8, 1)
-        self.edge = conv(16, 8)
-        self.out = nn.Conv2d(8, 2, 1)
+        # Each of the four pixels under one step gets weights of its own, so that edges fall between steps too.
+        self.up0 = nn.Sequential(nn.ConvTranspose2d(a, 16, 2, 2, bias=False), nn.BatchNorm2d(16), nn.ReLU())
+        self.edge = conv(24, FEATURES)
+        self.out = nn.Conv2d(FEATURES, 2, 1)
         nn.init.constant_(self.out.bias, -3.0)
 
     def features(self, x):
-        """What the last layer sees: 8 channels at the panel's size, each 0 or more."""
+        """What the last layer sees: FEATURES channels at the panel's size, each 0 or more."""
         fine = self.fine(x)
         x = torch.cat((x, self.light(x)), 1)
         e1 = self.enc1(self.down1(x))
@@ -82,7 +85,7 @@ class RootMap(nn.Module):
         d3 = self.dec3(twice(self.up3(e4)) + e3)
         d2 = self.dec2(twice(self.up2(d3)) + e2)
         d1 = self.dec1(twice(self.up1(d2)) + e1)
-        return self.edge(torch.cat((twice(self.up0(d1)), fine), 1))
+        return self.edge(torch.cat((self.up0(d1), fine), 1))
 
     def logits(self, x):
         return self.out(self.features(x))

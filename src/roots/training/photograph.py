@@ -189,7 +189,7 @@ def _plastic(view, light, count):
         dy = (view.y - per_picture(uniform(-0.1, 1.1, count) * h)).abs() - per_picture(log_uniform(10, 200, count))
         patch = torch.sigmoid(-dx / per_picture(log_uniform(0.8, 12, count))) * torch.sigmoid(-dy / per_picture(log_uniform(0.8, 20, count)))
         reach = torch.where((torch.rand(count, device=DEVICE) < 0.7).view(-1, 1, 1), (view.mirror * 3 + 0.04).clamp(max=1), torch.full_like(view.mirror, 0.2))
-        share = (patch * reach * per_picture(chance(0.35, count) * uniform(0.1, 0.75, count))).unsqueeze(1)
+        share = (patch * reach * per_picture(chance(0.45, count) * uniform(0.1, 0.85, count))).unsqueeze(1)
         hue = torch.rand(count, 3, 1, 1, device=DEVICE) ** 1.7
         light = light * (1 - share) + share * hue * one(light.mean((1, 2, 3)) * log_uniform(0.8, 4, count))
     # lamps and windows, mirrored: upright strips and panes, soft or sharp
@@ -242,9 +242,9 @@ def _jpeg(srgb, quality):
 
 def _lens(count):
     """Blur kernels: out of focus (round) and, in some, moved."""
-    k = 9
-    v, u = torch.meshgrid(torch.arange(k, device=DEVICE) - 4.0, torch.arange(k, device=DEVICE) - 4.0, indexing="ij")
-    sigma = per_picture(0.35 + chance(0.75, count) * log_uniform(0.1, 1.1, count))
+    k = 15
+    v, u = torch.meshgrid(torch.arange(k, device=DEVICE) - 7.0, torch.arange(k, device=DEVICE) - 7.0, indexing="ij")
+    sigma = per_picture(0.35 + chance(0.75, count) * log_uniform(0.1, 1.1, count) + chance(0.1, count) * log_uniform(0.7, 2.5, count))
     spot = torch.exp(-0.5 * (u * u + v * v).unsqueeze(0) / sigma ** 2)
     turn, reach = uniform(0, math.pi, count), chance(0.15, count) * log_uniform(0.5, 3.0, count) + 0.01
     c, s = per_picture(torch.cos(turn)), per_picture(torch.sin(turn))
@@ -335,7 +335,8 @@ def make_pair(view, first, later):
     lost = (strip & (torch.rand(count, device=DEVICE) < 0.15).view(-1, 1, 1)).float()
     lost = torch.maximum(lost, per_picture(chance(0.22, count))).unsqueeze(1)
     hidden = (view.unroll(old_hidden, shift_x=drift[0], shift_y=drift[1]) > 0.5).float() * one(chance(0.5, count))
-    old_panel = old_panel * (1 - torch.maximum(lost, hidden))
+    burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
+    old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))
     wrong = (torch.rand(count, device=DEVICE) < 0.03).view(-1, 1, 1, 1)  # a first panel that was aligned wrongly
     old_panel = torch.where(wrong, old_panel.roll((37, 61), (2, 3)), old_panel)
     pair = torch.cat((new_panel.flip(1), old_panel.flip(1)), 1)   # B,G,R

@@ -134,8 +134,8 @@ def roots(count, size, view):
 
 def fibres(count, size, view):
     """Peat and coir fibres, bark slivers, twigs: there at both dates. extra: depth, tone, warm."""
-    b, n, steps = count, 48, 40
-    keep_share = chance(0.6, b, 1) * uniform(0, 1, b, 1) ** 2
+    b, n, steps = count, 72, 40
+    keep_share = chance(0.7, b, 1) * uniform(0, 1, b, 1) ** 1.3
     px, py, _, keep = _walk(uniform(-0.1, 1.1, b, n) * size, uniform(-0.1, 1.1, b, n) * size,
                             uniform(0, 2 * math.pi, b, n), log_uniform(8, 110, b, n), log_uniform(0.03, 1.3, b, n), steps)
     keep = keep & (torch.rand(b, n, device=DEVICE) < keep_share).unsqueeze(-1)

@@ -1,6 +1,7 @@
 """Train the root map on invented panels, made while it learns.
 
     python3 train.py --minutes 9 --out OUT [--from OUT/weights.npz]
+    torchrun --nproc_per_node=2 train.py ...                          the same on two cards
 
 Writes OUT/weights.npz (the averaged weights), OUT/validation.json and OUT/validation.png (first, today, truth, answer).
 Nothing but this folder is read: no photo and no rendering of a tub takes part.
@@ -17,7 +18,9 @@ import zlib
 
 import numpy as np
 import torch
+import torch.distributed as together
 import torch.nn.functional as F
+from torch.nn.parallel import DistributedDataParallel
 
 from draw import DEVICE
 from model import RootMap
@@ -25,7 +28,8 @@ from photograph import make_pair
 from scene import make_scenes
 
 SIZE = 384
-POOL = 24          # batches of scenes held; each is photographed anew every time it is shown
+POOL = 24          # batches of scenes held; each is photographed anew some times
+ALBUM = 4096       # photographed pairs held; each is shown some times, turned over and under another light
 VALIDATION_SEED = 20260101
 THRESHOLDS = [round(0.2 + 0.05 * i, 2) for i in range(13)]
 
@@ -40,6 +44,35 @@ def photographed(scenes):
     with torch.no_grad():
         view, first, later = scenes
         return make_pair(view, first.float(), later.float())
+
+
+class Album:
+    """Photographed pairs as bytes: making one takes far longer than learning from it."""
+
+    def __init__(self, room):
+        self.pairs = torch.empty((room, 6, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.targets = torch.empty((room, 2, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.shares = torch.empty((room, 1, 1, SIZE), device=DEVICE)
+        self.room, self.count, self.next = room, 0, 0
+
+    def add(self, pair, target, share):
+        for i in range(len(pair)):
+            at = self.next % self.room
+            self.pairs[at], self.targets[at], self.shares[at] = (pair[i] * 255).round().byte(), target[i].byte(), share[i]
+            self.next += 1
+        self.count = min(self.next, self.room)
+
+    def show(self, batch):
+        """A random batch, half of it mirrored, each panel under a slightly other light."""
+        pick = torch.randint(self.count, (batch,), device=DEVICE)
+        pair, target, share = self.pairs[pick].float() / 255, self.targets[pick].float(), self.shares[pick]
+        over = (torch.rand(batch, 1, 1, 1, device=DEVICE) < 0.5)
+        pair, target, share = (torch.where(over, v.flip(3), v) for v in (pair, target, share))
+        for panel in (pair[:, :3], pair[:, 3:]):
+            bend = torch.exp(0.15 * torch.randn(batch, 1, 1, 1, device=DEVICE))
+            gain = 1 + 0.05 * torch.randn(batch, 3, 1, 1, device=DEVICE)
+            panel.copy_((panel.clamp(min=0) ** bend * gain).clamp(0, 1))
+        return pair, target, share
 
 
 def loss_of(logits, target, share):
@@ -125,14 +158,99 @@ def sheet(net, pairs, path, rows=14):
     write_png(path, (tall.permute(1, 2, 0).cpu().numpy() * 255).round().astype(np.uint8))
 
 
+def copy_of(start):
+    net = RootMap()
+    if start:
+        with np.load(start) as saved:
+            net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
+    return net.to(DEVICE)
+
+
+class Logits(torch.nn.Module):
+    """What is learnt from, as a module of its own so that several cards can share it."""
+
+    def __init__(self, net):
+        super().__init__()
+        self.net = net
+
+    def forward(self, x):
+        return self.net.logits(x)
+
+
+def learn(args, rank, cards):
+    """Gives the averaged weights and the number of steps. Every card makes pictures of its own."""
+    begun = time.time()
+    torch.manual_seed(args.seed * 100 + rank)
+    random.seed(args.seed * 100 + rank)
+    net = copy_of(args.start).to(memory_format=torch.channels_last)
+    mean = copy.deepcopy(net)
+    shared = Logits(net)
+    if cards > 1:
+        shared = DistributedDataParallel(shared, device_ids=[rank] if DEVICE == "cuda" else None)
+    taught = list(net.parameters())
+    averaged, learnt = ([v for v in n.state_dict().values() if v.is_floating_point()] for n in (mean, net))
+    optimiser = torch.optim.AdamW(taught, lr=args.rate, weight_decay=1e-3)
+    net.train()
+    pool, album, step, shown, seconds, running = [], Album(args.album), 0, begun, {}, 0.0
+    def now():
+        if DEVICE == "cuda" and step % 60 == 0:
+            torch.cuda.synchronize()
+        return time.time()
+    while True:
+        done = torch.tensor([(time.time() - begun) / (args.minutes * 60)], device=DEVICE)
+        if cards > 1:
+            together.broadcast(done, 0)
+        done = done.item()
+        if done >= 1:
+            break
+        t0 = now()
+        if step % args.shows == 0 or step < 60:
+            photo = step // args.shows
+            if photo % args.photos == 0 or len(pool) < POOL:
+                pool.append(new_scenes(args.batch))
+                if len(pool) > POOL:
+                    pool.pop(0)
+            album.add(*photographed(random.choice(pool)))
+        t1 = now()
+        pair, target, share = album.show(args.batch)
+        rate = args.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
+        for group in optimiser.param_groups:
+            group["lr"] = rate
+        with torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=DEVICE == "cuda"):
+            logits = shared(pair.contiguous(memory_format=torch.channels_last))
+        loss = loss_of(logits, target, share)
+        optimiser.zero_grad(set_to_none=True)
+        loss.backward()
+        size = torch.nn.utils.clip_grad_norm_(taught, 2.0)
+        if torch.isfinite(size):
+            optimiser.step()
+        keep = min(0.999, (step + 1) / (step + 20))
+        with torch.no_grad():
+            torch._foreach_mul_(averaged, keep)
+            torch._foreach_add_(averaged, learnt, alpha=1 - keep)
+        t2 = now()
+        if step % 60 == 0:
+            seconds = {"pictures": t1 - t0, "learn": t2 - t1}
+            running = loss.item()
+        step += 1
+        if rank == 0 and time.time() - shown > 30:
+            shown = time.time()
+            print(f"{time.time() - begun:5.0f} s  step {step}  loss {running:.4f}  " +
+                  "  ".join(f"{k} {v * 1000:.0f} ms" for k, v in seconds.items()), flush=True)
+            save(mean, args.out)
+    return mean, step
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("--minutes", type=float, default=9)
     ap.add_argument("--out", required=True)
     ap.add_argument("--from", dest="start")
-    ap.add_argument("--batch", type=int, default=32)
+    ap.add_argument("--batch", type=int, default=32, help="pairs a step, on each card")
     ap.add_argument("--rate", type=float, default=3e-3)
-    ap.add_argument("--reuse", type=int, default=4, help="times each scene batch is photographed, on average")
+    ap.add_argument("--photos", type=int, default=4, help="times each scene is photographed, on average")
+    ap.add_argument("--shows", type=int, default=4, help="times each photographed pair is shown, on average")
+    ap.add_argument("--album", type=int, default=ALBUM)
     ap.add_argument("--seed", type=int, default=1)
     ap.add_argument("--validation-batches", type=int, default=6)
     args = ap.parse_args()
@@ -140,71 +258,20 @@ def main():
     begun = time.time()
     torch.backends.cuda.matmul.allow_tf32 = True
     torch.backends.cudnn.allow_tf32 = True
-    pairs = validation_pairs(args.validation_batches, args.batch)
-    torch.manual_seed(args.seed)
-    random.seed(args.seed)
-    net = RootMap().to(DEVICE)
-    if args.start:
-        with np.load(args.start) as saved:
-            net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
-    mean = copy.deepcopy(net)
-    taught = [p for p in net.parameters()]
-    optimiser = torch.optim.AdamW(taught, lr=args.rate, weight_decay=1e-3)
-    net.train()
-    net = net.to(memory_format=torch.channels_last)
-    pool, step, shown, seconds = [], 0, begun, {"scene": 0.0, "photo": 0.0, "learn": 0.0}
-    def now():
-        if DEVICE == "cuda" and step % 50 == 0:
-            torch.cuda.synchronize()
-        return time.time()
-    running = 0.0
-    while True:
-        done = (time.time() - begun) / (args.minutes * 60)
-        if done >= 1:
-            break
-        t0 = now()
-        if len(pool) < POOL and (step % 2 == 0) or step % args.reuse == 0:
-            pool.append(new_scenes(args.batch))
-            if len(pool) > POOL:
-                pool.pop(0)
-        t1 = now()
-        pair, target, share = photographed(random.choice(pool))
-        if random.random() < 0.5:
-            pair, target, share = pair.flip(3), target.flip(3), share.flip(3)
-        t2 = now()
-        rate = args.rate * min(1, (step + 1) / 150) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
-        for group in optimiser.param_groups:
-            group["lr"] = rate
-        with torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=DEVICE == "cuda"):
-            logits = net.logits(pair.contiguous(memory_format=torch.channels_last))
-        loss = loss_of(logits, target, share)
-        optimiser.zero_grad(set_to_none=True)
-        loss.backward()
-        torch.nn.utils.clip_grad_norm_(taught, 2.0)
-        if torch.isfinite(loss):
-            optimiser.step()
-        keep = min(0.998, (step + 1) / (step + 20))
-        with torch.no_grad():
-            for a, b in zip(mean.state_dict().values(), net.state_dict().values()):
-                if a.is_floating_point():
-                    a.mul_(keep).add_(b, alpha=1 - keep)
-                else:
-                    a.copy_(b)
-        t3 = now()
-        if step % 50 == 0:
-            seconds = {"scene": t1 - t0, "photo": t2 - t1, "learn": t3 - t2}
-            running = loss.item()
-        step += 1
-        if time.time() - shown > 30:
-            shown = time.time()
-            print(f"{time.time() - begun:5.0f} s  step {step}  loss {running:.4f}  " +
-                  "  ".join(f"{k} {v * 1000:.0f} ms" for k, v in seconds.items()), flush=True)
-            save(mean, args.out)
-    report = validate(mean, pairs)
+    rank, cards = int(os.environ.get("LOCAL_RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
+    if cards > 1:
+        together.init_process_group("nccl" if DEVICE == "cuda" else "gloo")
+    mean, step = learn(args, rank, cards)
+    if cards > 1:
+        together.destroy_process_group()
+    if rank:
+        return
     save(mean, args.out)
+    pairs = validation_pairs(args.validation_batches, args.batch)
+    report = validate(mean, pairs)
     sheet(mean, pairs, os.path.join(args.out, "validation.png"))
     best = max(THRESHOLDS, key=lambda t: report["as_given"][t]["dice"] + report["no_first"][t]["dice"])
-    summary = {"steps": step, "pictures": step * args.batch, "seconds": time.time() - begun, "threshold": best, "report": report}
+    summary = {"steps": step, "pictures": step * args.batch * cards, "seconds": time.time() - begun, "threshold": best, "report": report}
     with open(os.path.join(args.out, "validation.json"), "w") as f:
         json.dump(summary, f, indent=1)
     for name in report:

@@ -1,0 +1,148 @@
+#include "slipglass/roots/wall_history.h"
+
+#include <algorithm>
+#include <opencv2/imgproc.hpp>
+
+#include "one_place.h"
+#include "pieces.h"
+#include "slipglass/roots/length.h"
+
+namespace slipglass {
+
+namespace {
+
+/// The most one photo's odds count for the others: all photos of a wall err alike. Guess; chosen as the best
+/// of 0.9, 1.8 and 3 for each rendered tub by the other five (docs/accuracy.md, "roots"), it is 3 every time.
+constexpr float kMostSay = 3;
+/// Smoothing of what other photos say, panel px: two panels lie on each other to about half a pixel.
+constexpr double kSmoothing_px = 0.7;
+/// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
+constexpr double kLeastPiece_mm = 3;
+
+/// One view's odds as the others are told them, on the tub's first panel; 0 where it shows nothing.
+cv::Mat sayOnFirst(const WallView& view, cv::Size first_size)
+{
+    cv::Mat say = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
+    view.roots.odds.copyTo(say, cv::abs(view.roots.odds) >= kSaidOdds);
+    cv::Mat map_x, map_y, moved, shown;
+    view.to_first->mapsBack(first_size, map_x, map_y);
+    cv::remap(say, moved, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
+    cv::remap(view.panel.visible, shown, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    moved.setTo(0, shown == 0);
+    return moved;
+}
+
+/// What the other photos add to each photo's odds, on the tub's first panel; CV_32F, one picture a photo.
+std::vector<cv::Mat> fromOthers(const std::vector<cv::Mat>& say, const ComeAndGo& rates)
+{
+    const cv::Size size = say.front().size();
+    std::vector<cv::Mat> from_others;
+    for (size_t i = 0; i < say.size(); ++i) from_others.emplace_back(size, CV_32F);
+    std::vector<float> said(say.size()), last, given;
+    for (int row = 0; row < size.height; ++row)
+        for (int column = 0; column < size.width; ++column) {
+            for (size_t i = 0; i < say.size(); ++i) said[i] = say[i].at<float>(row, column);
+            if (said != last) readOnePlace(said, rates, given);  // most places are as the one before
+            last = said;
+            for (size_t i = 0; i < say.size(); ++i) from_others[i].at<float>(row, column) = given[i];
+        }
+    return from_others;
+}
+
+cv::Mat movedTo(const Drift& drift, const cv::Mat& on_first, int how)
+{
+    cv::Mat map_x, map_y, moved;
+    drift.maps(map_x, map_y);
+    cv::remap(on_first, moved, map_x, map_y, how, cv::BORDER_CONSTANT, 0);
+    return moved;
+}
+
+/// Length of the part of a root map's centre lines that lies on `part`.
+double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
+{
+    const cv::Mat skeleton = skeletonOf(mask);
+    const int all = cv::countNonZero(skeleton);
+    if (!all) return 0;
+    return rootLengthPx(mask, skeleton) * mm_per_px * cv::countNonZero(skeleton & part) / all;
+}
+
+/// A view's roots when the others have had their say.
+RootMap together(const WallView& view, const cv::Mat& from_others, float usual, const RootSettings& settings)
+{
+    const Panel& panel = view.panel;
+    cv::Mat smooth;
+    cv::GaussianBlur(from_others, smooth, {}, kSmoothing_px);
+    const cv::Mat others = movedTo(*view.to_first, smooth, cv::INTER_LINEAR);
+    cv::Mat odds = view.roots.odds + others;
+    // Where glare hides the wall the photo itself has no say.
+    cv::Mat(others + usual).copyTo(odds, panel.wall & ~panel.visible);
+    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
+    return rootsFromOdds(panel, odds, view.roots.if_root_browned, settings);
+}
+
+/// A mask of a view's panel as the tub's first panel sees it.
+cv::Mat onFirst(const cv::Mat& mask, const WallView& view, cv::Size first_size)
+{
+    cv::Mat map_x, map_y, moved;
+    view.to_first->mapsBack(first_size, map_x, map_y);
+    cv::remap(mask, moved, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    return moved;
+}
+
+WallReading alone(const WallView& view, const RootSettings& settings)
+{
+    WallReading reading;
+    reading.roots = rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
+    return reading;
+}
+
+}  // namespace
+
+WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size,
+                         const RootSettings& settings)
+{
+    WallHistory history;
+    history.first_seen = cv::Mat::zeros(first_size, CV_16U);
+    std::vector<size_t> joined;
+    std::vector<cv::Mat> say;
+    for (size_t i = 0; i < views.size(); ++i) {
+        if (!views[i].to_first) continue;
+        joined.push_back(i);
+        say.push_back(sayOnFirst(views[i], first_size));
+    }
+    for (const WallView& view : views) history.readings.push_back(alone(view, settings));
+    if (joined.empty()) return history;
+
+    const ComeAndGo rates{static_cast<float>(settings.appears_per_photo),
+                          static_cast<float>(settings.vanishes_per_photo)};
+    std::vector<cv::Mat> from_others;
+    if (settings.history && joined.size() > 1) from_others = fromOthers(say, rates);
+    cv::Mat seen_before = cv::Mat::zeros(first_size, CV_8U);
+    for (size_t k = 0; k < joined.size(); ++k) {
+        const WallView& view = views[joined[k]];
+        const Panel& panel = view.panel;
+        WallReading& reading = history.readings[joined[k]];
+        reading.together = !from_others.empty();
+        if (reading.together)
+            reading.roots = together(view, from_others[k], usualOdds(rates, k == 0), settings);
+        const cv::Mat& mask = reading.roots.mask;
+        const auto lengthOf = [&](const cv::Mat& part) {
+            const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, panel.mm_per_px);
+            return rootLengthPx(pieces, skeletonOf(pieces)) * panel.mm_per_px;
+        };
+        reading.hidden_mm = lengthOf(mask & ~panel.visible);
+        const cv::Mat is_root = onFirst(mask, view, first_size), was_root = history.first_seen > 0;
+        const cv::Mat fresh = is_root & ~was_root;
+        history.first_seen.setTo(static_cast<int>(joined[k]) + 1, fresh);
+        if (k > 0) {
+            const cv::Mat gained = movedTo(*view.to_first, fresh & seen_before, cv::INTER_NEAREST);
+            reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
+            const cv::Mat lost = movedTo(*view.to_first, was_root & ~is_root, cv::INTER_NEAREST);
+            reading.lost_mm = lengthOf(lost & panel.frontal & ~mask);
+        }
+        seen_before |= say[k] != 0;
+    }
+    return history;
+}
+
+}  // namespace slipglass

@@ -1,0 +1,103 @@
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "slipglass/roots/wall_history.h"
+
+namespace slipglass {
+
+namespace {
+
+using nlohmann::json;
+
+constexpr double kSteps = 20;                              // of log-odds in one
+constexpr int kNone = 128, kSaidNot = 0, kSaidRoot = 255;  // pixel values; those between are odds
+constexpr int kWall = 1, kVisible = 2, kFrontal = 4;
+
+cv::Mat oddsAsBytes(const cv::Mat& odds)
+{
+    cv::Mat bytes;
+    odds.convertTo(bytes, CV_8U, kSteps, kNone);  // rounds, and keeps within 0..255
+    bytes = cv::min(cv::max(bytes, kSaidNot + 1), kSaidRoot - 1);
+    bytes.setTo(kSaidRoot, odds >= kSaidOdds);
+    bytes.setTo(kSaidNot, odds <= -kSaidOdds);
+    return bytes;
+}
+
+cv::Mat oddsFromBytes(const cv::Mat& bytes)
+{
+    cv::Mat odds;
+    bytes.convertTo(odds, CV_32F, 1 / kSteps, -kNone / kSteps);
+    odds.setTo(kSaidOdds, bytes == kSaidRoot);
+    odds.setTo(-kSaidOdds, bytes == kSaidNot);
+    return odds;
+}
+
+json poseJson(const Pose& pose)
+{
+    return {pose.focal_px,   pose.centre_px.x, pose.centre_px.y,
+            pose.roll,       pose.pitch,       pose.base.x,
+            pose.base.y,     pose.base.z,      pose.cone.base_radius,
+            pose.cone.slope, pose.cone.height, pose.cone.wall};
+}
+
+Pose poseFrom(const json& list)
+{
+    const auto v = list.get<std::array<double, 12>>();
+    return {v[0], {v[1], v[2]}, v[3], v[4], {v[5], v[6], v[7]}, {v[8], v[9], v[10], v[11]}};
+}
+
+}  // namespace
+
+WallViewFile encodeWallView(const WallView& view)
+{
+    const Panel& panel = view.panel;
+    cv::Mat masks = cv::Mat::zeros(panel.wall.size(), CV_8U), picture;
+    masks.setTo(kWall, panel.wall);
+    masks.setTo(kWall | kVisible, panel.visible);
+    masks.setTo(kWall | kVisible | kFrontal, panel.frontal);
+    cv::merge(std::vector<cv::Mat>{oddsAsBytes(view.roots.odds), view.roots.if_root_browned, masks}, picture);
+    picture.setTo(cv::Scalar(kSaidNot + 1, 0, 0), panel.wall == 0);  // what is not wall takes no room
+    std::vector<uchar> bytes;
+    cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 6});
+    json meta = {{"mm_per_px", panel.mm_per_px},
+                 {"top_mm", panel.top_mm},
+                 {"in_mm", panel.in_mm},
+                 {"px_per_mm", panel.px_per_mm},
+                 {"pose", poseJson(panel.inner)}};
+    if (view.to_first) meta["drift"] = {{"x", view.to_first->x}, {"y", view.to_first->y}};
+    return {std::string(bytes.begin(), bytes.end()), meta.dump()};
+}
+
+std::optional<WallView> decodeWallView(const WallViewFile& file)
+{
+    const std::vector<uchar> bytes(file.bytes.begin(), file.bytes.end());
+    const cv::Mat picture = bytes.empty() ? cv::Mat() : cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
+    if (picture.empty() || picture.type() != CV_8UC3) return std::nullopt;
+    WallView view;
+    try {
+        const json meta = json::parse(file.meta);
+        Panel& panel = view.panel;
+        panel.mm_per_px = meta.at("mm_per_px");
+        panel.top_mm = meta.at("top_mm");
+        panel.in_mm = meta.at("in_mm");
+        panel.px_per_mm = meta.at("px_per_mm");
+        panel.inner = poseFrom(meta.at("pose"));
+        if (meta.contains("drift"))
+            view.to_first = Drift{picture.size(), meta["drift"].at("x"), meta["drift"].at("y")};
+    } catch (const json::exception&) {
+        return std::nullopt;
+    }
+    std::vector<cv::Mat> planes;
+    cv::split(picture, planes);
+    view.roots.odds = oddsFromBytes(planes[0]);
+    view.roots.if_root_browned = planes[1];
+    const auto maskOf = [&](int bit) { return cv::Mat((planes[2] & bit) != 0); };
+    view.panel.wall = maskOf(kWall);
+    view.panel.visible = maskOf(kVisible);
+    view.panel.frontal = maskOf(kFrontal);
+    view.panel.bgr = cv::Mat::zeros(picture.size(), CV_8UC3);  // its size places the panel's middle
+    return view;
+}
+
+}  // namespace slipglass

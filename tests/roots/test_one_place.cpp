@@ -1,0 +1,82 @@
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "../../src/roots/one_place.h"
+
+namespace slipglass {
+namespace {
+
+constexpr ComeAndGo kRates{0.08F, 0.02F};
+constexpr double kAtFirst = 0.01;  // as in one_place.cpp
+
+/// Log-odds of a root on photo `at`, by adding up every course of events, one by one.
+double byEnumeration(const std::vector<float>& said, size_t at)
+{
+    double with = 0, without = 0;
+    for (unsigned course = 0; course < (1U << said.size()); ++course) {
+        double chance = 1;
+        bool before = false;
+        for (size_t i = 0; i < said.size(); ++i) {
+            const bool root = (course >> i) & 1U;
+            double appears = kAtFirst;
+            if (i) appears = before ? 1 - kRates.vanishes : kRates.appears;
+            chance *= root ? appears * std::exp(said[i]) : 1 - appears;
+            before = root;
+        }
+        ((course >> at) & 1U ? with : without) += chance;
+    }
+    return std::log(with / without);
+}
+
+std::vector<float> fromOthers(const std::vector<float>& said)
+{
+    std::vector<float> given;
+    readOnePlace(said, kRates, given);
+    return given;
+}
+
+/// Log-odds on a photo, with its own say.
+float inAll(const std::vector<float>& said, size_t at)
+{
+    return fromOthers(said)[at] + usualOdds(kRates, at == 0) + said[at];
+}
+
+class Courses : public testing::TestWithParam<std::vector<float>> {};
+
+// Truth: the sum over all courses of events, which is what the forward-backward algorithm computes.
+// Tolerance: single precision over a handful of photos.
+TEST_P(Courses, AreAddedUpAsOneByOne)
+{
+    for (size_t i = 0; i < GetParam().size(); ++i)
+        EXPECT_NEAR(inAll(GetParam(), i), byEnumeration(GetParam(), i), 1e-3) << "photo " << i;
+}
+INSTANTIATE_TEST_SUITE_P(OnePlace, Courses,
+                         testing::Values(std::vector<float>{0.7F}, std::vector<float>{-3, 3},
+                                         std::vector<float>{-3, 0, 1.2F, 0.4F, 3},
+                                         std::vector<float>{3, -3, -3, -0.3F}, std::vector<float>{0, 0, 0}));
+
+TEST(OnePlace, LeavesALonePhotoAsItIs)
+{
+    EXPECT_NEAR(fromOthers({1.5F})[0], 0, 1e-5);
+}
+
+TEST(OnePlace, BelievesARootThatWasThereBeforeAndAfter)
+{
+    EXPECT_GT(inAll({-3, 3, 0, 3}, 2), 1.5);
+}
+
+TEST(OnePlace, DoubtsARootOfOnePhotoAlone)
+{
+    EXPECT_LT(inAll({-3, -3, 2, -3, -3}, 2), 0);
+    EXPECT_LT(fromOthers({-3, -3, 2, -3, -3})[2], -1.5);
+}
+
+TEST(OnePlace, BelievesThatARootHasGoneWhenPhotosAgree)
+{
+    EXPECT_GT(inAll({-3, 3, 3, 3, -3, -3, -3}, 2), 0);
+    EXPECT_LT(inAll({-3, 3, 3, 3, -3, -3, -3}, 6), 0);
+}
+
+}  // namespace
+}  // namespace slipglass

@@ -1,0 +1,194 @@
+#include "slipglass/roots/wall_history.h"
+
+#include <gtest/gtest.h>
+
+#include <opencv2/imgproc.hpp>
+
+namespace slipglass {
+namespace {
+
+constexpr int kWide = 301, kHigh = 201;
+constexpr double kScale = 0.15;
+
+/// A flat wall on which nothing is seen.
+WallView bareWall()
+{
+    WallView view;
+    view.panel.bgr = cv::Mat::zeros(kHigh, kWide, CV_8UC3);
+    view.panel.wall = cv::Mat(kHigh, kWide, CV_8U, cv::Scalar(255));
+    view.panel.visible = view.panel.wall.clone();
+    view.panel.frontal = view.panel.wall.clone();
+    view.panel.mm_per_px = kScale;
+    view.panel.top_mm = kHigh * kScale;
+    view.panel.in_mm = true;
+    view.panel.px_per_mm = 5.5;
+    view.roots.odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
+    view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
+    view.to_first = Drift{{kWide, kHigh}, {}, {}};
+    return view;
+}
+
+/// A level root, 8 px (1.2 mm) thick, from column 40 on.
+void drawRoot(WallView& view, double length_mm, float odds, int row = 100, int from = 40)
+{
+    const int length = static_cast<int>(length_mm / kScale);
+    view.roots.odds(cv::Rect(from, row - 4, length, 8)).setTo(odds);
+}
+
+WallView wallWithRoot(double length_mm, float odds = 4)
+{
+    WallView view = bareWall();
+    drawRoot(view, length_mm, odds);
+    return view;
+}
+
+void hide(WallView& view, cv::Rect part)
+{
+    view.panel.visible(part).setTo(0);
+    view.panel.frontal(part).setTo(0);
+    view.roots.odds(part).setTo(-3);
+}
+
+WallHistory read(const std::vector<WallView>& views, const RootSettings& settings = {})
+{
+    return readTogether(views, {kWide, kHigh}, settings);
+}
+
+double percentOf(const WallReading& reading)
+{
+    return 100.0 * cv::countNonZero(reading.roots.mask) / (kWide * kHigh);
+}
+
+constexpr double kEnds = 1.5;  // mm: a root's width, since its ends are as round as its tips are sharp
+
+TEST(WallHistory, DatesEachPieceOfARoot)
+{
+    const WallHistory history = read({bareWall(), wallWithRoot(10), wallWithRoot(25)});
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 2);
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 3);
+    EXPECT_EQ(history.first_seen.at<ushort>(20, 60), 0);
+    EXPECT_FALSE(history.readings[0].gained_mm);
+    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 10, kEnds);
+    EXPECT_NEAR(history.readings[2].gained_mm.value_or(0), 15, kEnds);
+    EXPECT_EQ(history.readings[2].lost_mm, 0);
+}
+
+TEST(WallHistory, FollowsATurnOfTheTub)
+{
+    // The second panel shows everything 30 px further left, and half a pixel lower.
+    WallView turned = bareWall();
+    drawRoot(turned, 25, 4, 100, 10);
+    turned.to_first = Drift{{kWide, kHigh}, {30}, {-0.5}};
+    const WallHistory history = read({wallWithRoot(10), turned});
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 1);
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 2);
+    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 15, kEnds);
+}
+
+TEST(WallHistory, DoesNotCountAsGainedWhatNoEarlierPhotoCouldShow)
+{
+    WallView first = bareWall();
+    hide(first, {100, 0, 201, kHigh});
+    const WallHistory history = read({first, wallWithRoot(25)});
+    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 9, kEnds);
+}
+
+TEST(WallHistory, TakesAFaintRootFromPhotosThatShowItWell)
+{
+    const WallView faint = wallWithRoot(25, -0.8F);
+    EXPECT_EQ(percentOf(read({faint}).readings[0]), 0);
+    EXPECT_GT(percentOf(read({bareWall(), wallWithRoot(25), faint, wallWithRoot(25)}).readings[2]), 1.5);
+}
+
+TEST(WallHistory, DropsWhatOnePhotoAloneShowsWeakly)
+{
+    const WallView once = wallWithRoot(25, 0.8F);
+    EXPECT_GT(percentOf(read({once}).readings[0]), 1.5);
+    EXPECT_EQ(percentOf(read({bareWall(), bareWall(), once, bareWall(), bareWall()}).readings[2]), 0);
+}
+
+TEST(WallHistory, CallsARootBehindGlareHiddenAndNotLost)
+{
+    WallView glare = wallWithRoot(25);
+    hide(glare, {100, 0, 60, kHigh});
+    const WallHistory history = read({bareWall(), wallWithRoot(25), glare, wallWithRoot(25)});
+    EXPECT_NEAR(history.readings[2].hidden_mm.value_or(0), 60 * kScale, kEnds);
+    EXPECT_EQ(history.readings[2].lost_mm, 0);
+    EXPECT_EQ(history.readings[3].gained_mm, 0);
+    EXPECT_EQ(history.readings[1].hidden_mm, 0);
+}
+
+TEST(WallHistory, CallsARootLostThatLaterPhotosDoNotShow)
+{
+    const WallHistory history =
+        read({bareWall(), wallWithRoot(25), wallWithRoot(25), bareWall(), bareWall(), bareWall()});
+    EXPECT_NEAR(history.readings[5].lost_mm.value_or(0), 25, 2 * kEnds);
+    EXPECT_EQ(percentOf(history.readings[5]), 0);
+}
+
+TEST(WallHistory, LetsAPersonsWordStandAgainstAllOtherPhotos)
+{
+    const WallView said = wallWithRoot(25, kSaidOdds), denied = wallWithRoot(25, -kSaidOdds);
+    EXPECT_GT(percentOf(read({bareWall(), said, bareWall(), bareWall()}).readings[1]), 1.5);
+    EXPECT_EQ(percentOf(read({bareWall(), wallWithRoot(25), denied, wallWithRoot(25)}).readings[2]), 0);
+}
+
+TEST(WallHistory, LeavesAPhotoOfAnotherSideAlone)
+{
+    WallView other = wallWithRoot(25, 0.8F);
+    other.to_first.reset();
+    const WallHistory history = read({bareWall(), bareWall(), other, bareWall()});
+    EXPECT_GT(percentOf(history.readings[2]), 1.5);
+    EXPECT_FALSE(history.readings[2].together);
+    EXPECT_FALSE(history.readings[2].gained_mm);
+    EXPECT_EQ(cv::countNonZero(history.first_seen), 0);
+}
+
+TEST(WallHistory, CanBeSwitchedOff)
+{
+    RootSettings settings;
+    settings.history = false;
+    const WallView once = wallWithRoot(25, 0.8F);
+    const WallHistory history = read({bareWall(), bareWall(), once, bareWall(), bareWall()}, settings);
+    EXPECT_GT(percentOf(history.readings[2]), 1.5);
+}
+
+TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
+{
+    WallView view = wallWithRoot(25, 3.33F);
+    drawRoot(view, 10, kSaidOdds, 30);
+    drawRoot(view, 10, -kSaidOdds, 60);
+    view.roots.if_root_browned(cv::Rect(50, 90, 30, 20)).setTo(255);
+    view.panel.wall(cv::Rect(0, 0, kWide, 10)).setTo(0);
+    view.panel.visible(cv::Rect(0, 0, kWide, 12)).setTo(0);
+    view.panel.frontal(cv::Rect(0, 0, kWide, 14)).setTo(0);
+    view.panel.inner.cone = {44, 0.08, 140, 0.8};
+    view.panel.inner.base = {1, 2, 300};
+    view.to_first->x = {30, 1, 2, 3, 4, 5};
+    const auto back = decodeWallView(encodeWallView(view));
+    ASSERT_TRUE(back);
+    const cv::Rect wall(0, 10, kWide, kHigh - 10);
+    // Half a step of 0.05; -5 is kept as it is.
+    EXPECT_LE(cv::norm(back->roots.odds(wall), view.roots.odds(wall), cv::NORM_INF), 0.0251);
+    EXPECT_EQ(cv::countNonZero(back->roots.odds == kSaidOdds),
+              cv::countNonZero(view.roots.odds == kSaidOdds));
+    EXPECT_EQ(cv::norm(back->roots.if_root_browned, view.roots.if_root_browned, cv::NORM_INF), 0);
+    for (const auto part : {&Panel::wall, &Panel::visible, &Panel::frontal})
+        EXPECT_EQ(cv::norm(back->panel.*part, view.panel.*part, cv::NORM_INF), 0);
+    EXPECT_EQ(back->to_first->x, view.to_first->x);
+    EXPECT_EQ(back->to_first->size, cv::Size(kWide, kHigh));
+    EXPECT_EQ(back->panel.inner.cone.slope, 0.08);
+    EXPECT_EQ(back->panel.inner.base.z, 300);
+    EXPECT_EQ(back->panel.pointAt(0, 0).x_mm, view.panel.pointAt(0, 0).x_mm);
+}
+
+TEST(WallViewFile, IsRefusedWhenItIsNone)
+{
+    WallViewFile file = encodeWallView(bareWall());
+    EXPECT_FALSE(decodeWallView({"no picture", file.meta}));
+    EXPECT_FALSE(decodeWallView({file.bytes, "{}"}));
+    EXPECT_FALSE(decodeWallView({file.bytes, "not JSON"}));
+}
+
+}  // namespace
+}  // namespace slipglass
