@@ -52,10 +52,12 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
     const View view(tub.pose);
     const double grazing = view.grazingAngle(), px = view.pxPerUnit(tub.surfaceMean() / 2);
     std::vector<cv::Vec3b> colours;
+    const double from = 0.1 * tub.surfaceMean();
+    const int heights = static_cast<int>(std::ceil(tub.surfaceMean() - from));
     for (const double side : {-1.0, 1.0})
-        for (double z = 0.1 * tub.surfaceMean(); z < tub.surfaceMean(); z += 1)
-            for (double out = 4; out < 20; out += 1) {
-                const PhotoPoint edge = view.photoFromWall({side * grazing, z});
+        for (int i = 0; i < heights; ++i)
+            for (int out = 4; out < 20; ++out) {
+                const PhotoPoint edge = view.photoFromWall({side * grazing, from + i});
                 const int x = cvRound((edge.x_px + side * out * px) / reduction),
                           y = cvRound(edge.y_px / reduction);
                 if (x < 0 || y < 0 || x >= bgr.cols || y >= bgr.rows) continue;

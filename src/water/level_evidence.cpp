@@ -182,6 +182,7 @@ Search::Search(const Panel& panel, const std::optional<EarlierPanel>& first)
 void Search::findKnownRows()
 {
     std::vector<int> seen;
+    seen.reserve(static_cast<size_t>(panel_.frontal.rows));
     for (int r = 0; r < panel_.frontal.rows; ++r) seen.push_back(cv::countNonZero(panel_.frontal.row(r)));
     const int widest = seen.empty() ? 0 : *std::max_element(seen.begin(), seen.end());
     for (const int n : seen) known_.push_back(n >= 0.4 * widest && n >= 20);
