@@ -36,8 +36,8 @@ std::vector<PhotoPoint> waterLine(const Panel& panel, double level, const Tilt& 
     std::vector<PhotoPoint> line;
     for (int i = -12; i <= 12; ++i) {
         const double share = i / 12.0, x_mm = share * widest * panel.inner.cone.radiusAt(level);
-        line.push_back(view.photoFromWall(
-            {share * widest, level + tilt.slope * x_mm + tilt.bow_mm * share * share}));
+        line.push_back(
+            view.photoFromWall({share * widest, level + tilt.slope * x_mm + tilt.bow_mm * share * share}));
     }
     return line;
 }
@@ -51,7 +51,8 @@ void setWater(Observation& seen, const WaterReading& water, const Panel& panel, 
         seen.standing_water = *water.level_mm >= standing_mm;
         seen.water_level_percent = 100 * *water.level_mm / medium_height;
         if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm, water.tilt);
-    } else if (water.low_mm && water.high_mm && (*water.low_mm >= standing_mm || *water.high_mm < standing_mm)) {
+    } else if (water.low_mm && water.high_mm &&
+               (*water.low_mm >= standing_mm || *water.high_mm < standing_mm)) {
         seen.standing_water = *water.low_mm >= standing_mm;
     }
     if (!panel.in_mm) return;
@@ -74,8 +75,8 @@ void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>&
 /// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it
 /// lies beside the tub.
 WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& before,
-                     const std::optional<Correction>& correction,
-                     const WaterSettings& settings, std::vector<std::string>& notes)
+                     const std::optional<Correction>& correction, const WaterSettings& settings,
+                     std::vector<std::string>& notes)
 {
     if (!correction || !correction->water_line) return waterLevel(panel, before, settings);
     const auto level = levelOnPanel(panel, *correction->water_line);
@@ -90,17 +91,25 @@ WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& befo
 
 }  // namespace
 
-void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, ComparedWith compared)
+void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read)
 {
     const RootFigures figures = rootFigures(panel, roots);
     seen.coverage_percent = figures.coverage_percent;
     seen.browned_percent = figures.browned_percent;
+    seen.photos_read = photos_read;
     if (figures.coverage_percent) {
-        // 90 % interval. Half-widths measured: docs/accuracy.md, "intervals".
-        const double percent = *figures.coverage_percent;
-        const double spread = (compared == ComparedWith::nothing ? 0.6 : 0.3) + 0.3 * percent;
-        seen.coverage_low = std::max(0.0, percent - 0.5 * spread);
-        seen.coverage_high = std::min(100.0, percent + spread);
+        // 90 % interval: a part that stays, for grains taken for roots, and one that grows with the roots,
+        // for their edges. Measured: docs/accuracy.md, "intervals".
+        struct Spread {
+            double stays, grows;
+        };
+        const Spread spread = photos_read >= 3   ? Spread{0.2, 0.15}
+                              : photos_read == 2 ? Spread{0.3, 0.2}
+                                                 : Spread{0.5, 0.3};
+        const double percent = *figures.coverage_percent, caution = seen.state == State::caution ? 2 : 1;
+        const double half = caution * (spread.stays + spread.grows * percent);
+        seen.coverage_low = std::max(0.0, percent - half);
+        seen.coverage_high = std::min(100.0, percent + half);
     }
     if (!panel.in_mm) return;
     seen.root_length_mm = figures.length_mm;
@@ -176,7 +185,7 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         seen.notes.emplace_back("roots corrected by hand");
     }
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
-    setRoots(seen, panel, roots, before ? ComparedWith::first_photo : ComparedWith::nothing);
+    setRoots(seen, panel, roots, before ? 2 : 1);
     look.view = WallView{panel, roots, to_first};
     if (mm) {
         const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
@@ -191,7 +200,8 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     else
         seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
 
-    const Condition condition = conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, before);
+    const Condition condition =
+        conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, before);
     look.against_label = condition.against_label;
     look.white = condition.white;
     // A series of lightness is of one kind, that of the first photo: a label that could not be read this time

@@ -48,6 +48,8 @@ struct Observation {
     std::optional<double> glare_percent;     ///< share of the wall hidden by glare, 0..100
     std::optional<double> tilt_deg;          ///< roll of the tub in the picture
     std::optional<double>
+        photos_read;  ///< photos of this wall that had a say in its roots, 1 = this one alone
+    std::optional<double>
         gained_root_mm;  ///< root length first seen on this photo, where one before it looked
     std::optional<double> hidden_root_mm;  ///< root length behind glare or fog, known from other photos
     std::optional<double>

@@ -43,8 +43,8 @@ Settings readSettingsFile(const std::filesystem::path& path);
 struct TubHistory {
     std::optional<Panel> first;
     std::optional<double> first_wall_lightness;
-    bool against_label = false;  ///< how first_wall_lightness was taken, see Condition
-    bool is_first = false;       ///< this very photo is the tub's first
+    bool against_label = false;                        ///< how first_wall_lightness was taken, see Condition
+    bool is_first = false;                             ///< this very photo is the tub's first
     std::optional<double> first_white = std::nullopt;  ///< L* that first_wall_lightness was taken against
 };
 
@@ -69,11 +69,10 @@ struct Look {
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
 };
 
-/// What a root map rests on besides its own photo.
-enum class ComparedWith { nothing, first_photo, all_photos };
-
-/// The figures of a root map, into an observation. Lengths only where the panel is in mm.
-void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, ComparedWith compared);
+/// The figures of a root map, into an observation whose state is known. Lengths only where the panel is in
+/// mm.
+/// @param photos_read  photos of this wall that had a say, this one included.
+void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read);
 
 /// The whole path from a picture to its figures, in order. Pure.
 /// @param picture  decoded at least as large as pictureSideFor() says, or in full.

@@ -69,11 +69,7 @@ std::optional<Wall> wallOf(const std::string& tub, const SeasonStore& store, con
 
 void setReading(Observation& seen, const WallView& view, const WallReading& reading)
 {
-    const bool compared = view.to_first.has_value();
-    setRoots(seen, view.panel, reading.roots,
-             reading.together ? ComparedWith::all_photos
-             : compared       ? ComparedWith::first_photo
-                              : ComparedWith::nothing);
+    setRoots(seen, view.panel, reading.roots, reading.photos_read);
     if (!view.panel.in_mm) return;
     seen.gained_root_mm = reading.gained_mm;
     seen.hidden_root_mm = reading.hidden_mm;

@@ -178,7 +178,7 @@ void addCoverage(data& figures, const Series& series, const SeasonSettings& sett
     const auto* point = latestKnown(series, &Observation::coverage_percent);
     if (!point) return addFigure(figures, "Roots cover", "not known", {});
     const Observation& seen = point->seen;
-    const bool seen_at_all = *seen.coverage_percent > settings.detection_limit_percent;
+    const bool seen_at_all = rootsSeen(seen, settings).value_or(false);
     const std::string range =
         seen.coverage_low && seen.coverage_high
             ? figureText(seen.coverage_low, 1) + " to " + figureText(seen.coverage_high, 1)

@@ -131,6 +131,7 @@ std::string seasonJson(const SeasonReport& season)
     Json json;
     json["schema_version"] = kSchemaVersion;
     json["detection_limit_percent"] = season.settings.detection_limit_percent;
+    json["detection_limit_alone_percent"] = season.settings.detection_limit_alone_percent;
     json["series"] = Json::array();
     for (const auto& series : season.series) json["series"].push_back(seriesJson(series));
     json["flags"] = Json::array();

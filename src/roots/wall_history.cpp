@@ -122,9 +122,12 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
         const WallView& view = views[joined[k]];
         const Panel& panel = view.panel;
         WallReading& reading = history.readings[joined[k]];
-        reading.together = !from_others.empty();
-        if (reading.together)
+        if (!from_others.empty()) {
+            reading.photos_read = static_cast<int>(joined.size());
             reading.roots = together(view, from_others[k], usualOdds(rates, k == 0), settings);
+        } else if (k > 0) {
+            reading.photos_read = 2;  // its own odds already rest on the first photo
+        }
         const cv::Mat& mask = reading.roots.mask;
         const auto lengthOf = [&](const cv::Mat& part) {
             const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, panel.mm_per_px);

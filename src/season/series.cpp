@@ -55,14 +55,16 @@ std::vector<SeriesPoint> pointsOf(const std::vector<Observation>& seen, const st
     return points;
 }
 
-void findStrike(Series& series, double detection_limit_percent)
+void findStrike(Series& series, const SeasonSettings& settings)
 {
     std::optional<Date> without = series.cutting.stuck_on;  // last day known to be without roots
     std::optional<Strike> maybe;
     for (const auto& point : series.points) {
         const auto& seen = point.seen;
-        if (!usable(seen) || !seen.coverage_percent) continue;
-        if (*seen.coverage_percent <= detection_limit_percent) {
+        if (!usable(seen)) continue;
+        const std::optional<bool> roots = rootsSeen(seen, settings);
+        if (!roots) continue;
+        if (!*roots) {
             maybe.reset();
             without = seen.taken.date;
             continue;
@@ -107,12 +109,20 @@ Series seriesOf(const PlannedCutting& cutting, bool in_plan, const std::vector<O
         series.latest_photo = seen.back().taken.date;
         series.days_since_stuck = series.points.back().days_since_stuck;
     }
-    findStrike(series, settings.detection_limit_percent);
+    findStrike(series, settings);
     series.standing_water_days = standingWaterDays(series.points);
     return series;
 }
 
 }  // namespace
+
+std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& settings)
+{
+    if (!seen.coverage_percent) return std::nullopt;
+    const bool alone = seen.photos_read == 1;
+    return *seen.coverage_percent >
+           (alone ? settings.detection_limit_alone_percent : settings.detection_limit_percent);
+}
 
 bool takenBefore(const Observation& a, const Observation& b)
 {

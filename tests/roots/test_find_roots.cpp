@@ -125,6 +125,19 @@ TEST_P(FindRoots, FindsTheSameTwiceAndSideBySide)
     EXPECT_EQ(cv::countNonZero(one != three), 0);
 }
 
+// OpenCV 4.6 changes the weights of some layers each time a network is given a picture of another size.
+TEST(LearnedRoots, AreTheSameWhateverPanelCameBefore)
+{
+    const Panel panel = test::panelOf(tubOfGrains());
+    Panel larger = panel;
+    for (cv::Mat* plane : {&larger.bgr, &larger.wall, &larger.visible, &larger.frontal})
+        cv::copyMakeBorder(*plane, *plane, 0, 96, 0, 64, cv::BORDER_REFLECT);
+    const cv::Mat before = findRoots(panel, {}, settingsFor(true)).odds;
+    findRoots(larger, {}, settingsFor(true));
+    const cv::Mat after = findRoots(panel, {}, settingsFor(true)).odds;
+    EXPECT_EQ(cv::norm(before, after, cv::NORM_INF), 0);
+}
+
 TEST_P(FindRoots, FindsNoneWhereNothingIsVisible)
 {
     Panel hidden = rooted_;

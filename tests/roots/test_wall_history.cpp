@@ -139,7 +139,8 @@ TEST(WallHistory, LeavesAPhotoOfAnotherSideAlone)
     other.to_first.reset();
     const WallHistory history = read({bareWall(), bareWall(), other, bareWall()});
     EXPECT_GT(percentOf(history.readings[2]), 1.5);
-    EXPECT_FALSE(history.readings[2].together);
+    EXPECT_EQ(history.readings[2].photos_read, 1);
+    EXPECT_EQ(history.readings[3].photos_read, 3);
     EXPECT_FALSE(history.readings[2].gained_mm);
     EXPECT_EQ(cv::countNonZero(history.first_seen), 0);
 }

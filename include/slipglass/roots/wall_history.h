@@ -22,7 +22,7 @@ struct WallView {
 /// What all photos together say of one of them.
 struct WallReading {
     RootMap roots;
-    bool together = false;  ///< other photos had a say
+    int photos_read = 1;  ///< photos that had a say, this one included
     /// Length first seen on this photo, where an earlier photo shows the same place, mm.
     std::optional<double> gained_mm;
     /// Length that fog or glare hides, and that other photos show, mm.

@@ -16,7 +16,7 @@ struct Figure {
 
 /// All numbers of an observation, in the order of the columns. A new one needs a new version of the season
 /// file.
-inline constexpr std::array<Figure, 25> kFigures{{
+inline constexpr std::array<Figure, 26> kFigures{{
     {"coverage_percent", &Observation::coverage_percent, 2},
     {"coverage_low", &Observation::coverage_low, 2},
     {"coverage_high", &Observation::coverage_high, 2},
@@ -39,6 +39,7 @@ inline constexpr std::array<Figure, 25> kFigures{{
     {"sharpness", &Observation::sharpness, 2},
     {"glare_percent", &Observation::glare_percent, 1},
     {"tilt_deg", &Observation::tilt_deg, 1},
+    {"photos_read", &Observation::photos_read, 0},
     {"gained_root_mm", &Observation::gained_root_mm, 1},
     {"hidden_root_mm", &Observation::hidden_root_mm, 1},
     {"lost_root_mm", &Observation::lost_root_mm, 1},

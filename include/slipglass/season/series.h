@@ -10,16 +10,23 @@
 namespace slipglass {
 
 struct SeasonSettings {
-    /// Coverage above which roots count as seen, percent: what rootless medium can look like at worst.
-    /// Guess, to be replaced by a measurement.
+    /// Coverage above which roots count as seen, percent: what rootless medium looks like at most in 19 of 20
+    /// photos. Measured: docs/quality.md, "detection limit".
     double detection_limit_percent = 0.3;
+    /// The same for a photo that could be compared with no other one of the same wall. Measured there too.
+    double detection_limit_alone_percent = 0.7;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
         visit("detection_limit_percent", self.detection_limit_percent, Bounds{0, 100});
+        visit("detection_limit_alone_percent", self.detection_limit_alone_percent, Bounds{0, 100});
     }
 };
+
+/// Whether an observation shows roots: above the limit that holds for it. Empty when its coverage is not
+/// known.
+std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& settings);
 
 /// One observation in its place in a series.
 struct SeriesPoint {

@@ -16,11 +16,25 @@ class WithFeatures(RootMap):
         return torch.sigmoid(self.out(features)), features
 
 
+def fold_last_upsampling(net):
+    """Works the batch normalisation after the transposed convolution into its weights.
+
+    OpenCV 4.6 does that itself, but once more for each further panel size it is given, and then answers wrongly.
+    """
+    up, norm = net.up0[0], net.up0[1]
+    with torch.no_grad():
+        gain = norm.weight / torch.sqrt(norm.running_var + norm.eps)
+        up.weight.mul_(gain.view(1, -1, 1, 1))
+        up.bias = torch.nn.Parameter(norm.bias - norm.running_mean * gain)
+    net.up0[1] = torch.nn.Identity()
+
+
 def main(weights, onnx):
     net = WithFeatures().cpu()
     with np.load(weights) as saved:
         net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
     net.eval()
+    fold_last_upsampling(net)
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
     # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
     torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
