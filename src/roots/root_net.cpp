@@ -1,10 +1,12 @@
 #include "root_net.h"
 
+#include <algorithm>
 #include <opencv2/dnn.hpp>
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
 #include <vector>
 
+#include "slipglass/panel/colour.h"
 #include "slipglass/roots/root_layer.h"
 
 // The weights travel inside the program: nothing to install, nothing to lose.
@@ -77,6 +79,49 @@ std::vector<cv::Mat> planesOf(const cv::Mat& out, cv::Size size)
     return planes;
 }
 
+/// Colour planes that `teach` may use beside the network's features.
+constexpr size_t kColourPlanes = 6;
+
+/// L*, a*, b* of a panel against the median of what is visible of it, in units that change as much as the
+/// network's features do; 0 where nothing is visible.
+std::vector<cv::Mat> coloursOf(const cv::Mat& bgr, const cv::Mat& visible)
+{
+    constexpr double kUnit = 20;  // CIE units
+    std::vector<cv::Mat> planes;
+    cv::Mat smooth;
+    cv::GaussianBlur(bgr, smooth, {}, 1.0);
+    cv::split(labFromBgr(smooth), planes);
+    for (cv::Mat& plane : planes) {
+        std::vector<float> values;
+        for (int r = 0; r < plane.rows; r += 4)
+            for (int c = 0; c < plane.cols; c += 4)
+                if (visible.at<uchar>(r, c)) values.push_back(plane.at<float>(r, c));
+        if (values.empty()) {
+            plane.setTo(0);
+            continue;
+        }
+        const auto middle = values.begin() + static_cast<long>(values.size() / 2);
+        std::nth_element(values.begin(), middle, values.end());
+        plane = (plane - *middle) / kUnit;
+        plane.setTo(0, visible == 0);
+    }
+    return planes;
+}
+
+/// The network's own features and, after them, the colours of today's panel and of the first.
+std::vector<cv::Mat> withColours(std::vector<cv::Mat> features, const Panel& panel,
+                                 const std::optional<EarlierPanel>& first)
+{
+    std::vector<cv::Mat> colours = coloursOf(panel.bgr, panel.visible);
+    if (first) {
+        for (const cv::Mat& plane : coloursOf(first->bgr, first->visible)) colours.push_back(plane);
+    } else {
+        colours.resize(kColourPlanes, cv::Mat::zeros(panel.bgr.size(), CV_32F));
+    }
+    features.insert(features.end(), colours.begin(), colours.end());
+    return features;
+}
+
 }  // namespace
 
 std::string_view rootMapBytes()
@@ -94,13 +139,14 @@ RootProbability rootProbability(const Panel& panel, const std::optional<EarlierP
     network().forward(out, wanted);
     const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
     if (!taught) return {said[0], said[1]};
-    return {rootProbability(planesOf(out[1], panel.bgr.size()), *taught), said[1]};
+    const std::vector<cv::Mat> features = withColours(planesOf(out[1], panel.bgr.size()), panel, first);
+    return {rootProbability(features, *taught), said[1]};
 }
 
 std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first)
 {
     network().setInput(inputOf(panel, first));
-    return planesOf(network().forward("features"), panel.bgr.size());
+    return withColours(planesOf(network().forward("features"), panel.bgr.size()), panel, first);
 }
 
 cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer)
@@ -128,6 +174,7 @@ const RootLayer& shippedRootLayer()
             layer.weights.assign(weights, weights + w.total() / static_cast<size_t>(w.size[0]));
             layer.bias = b.ptr<float>(0)[0];
         }
+        layer.weights.resize(layer.weights.size() + kColourPlanes, 0.0);  // the network does without
         return layer;
     }();
     return shipped;

@@ -40,7 +40,8 @@ void setTruth(Sample& sample, const Panel& panel, const std::vector<cv::Mat>& pl
         }
 }
 
-std::map<std::string, Sample> samplesIn(const std::filesystem::path& out, const MeasureOptions& options)
+std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, const std::filesystem::path& out,
+                                        const MeasureOptions& options)
 {
     const Settings settings;
     const std::optional<Plan> plan = readPlan(*options.batch, options.today);
@@ -56,7 +57,7 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& out, const 
             return cv::imread(path.string(), cv::IMREAD_GRAYSCALE);
         };
         const std::string stem = item.file.stem;
-        const cv::Mat truth = mask(test::kSamples / "truth" / (stem + ".roots.png"));
+        const cv::Mat truth = mask(folder / "truth" / (stem + ".roots.png"));
         const Panel& panel = *looks.looks[0].panel;
         const auto planes = rootFeatures(panel, looks.looks[0].before);
         Sample& sample = samples[stem];
@@ -132,17 +133,17 @@ void tryOn(const std::map<std::string, Sample>& samples, const std::string& tub,
     std::printf("%skept |\n", tub.empty() ? "| " : "");
 }
 
-void run()
+void run(const std::filesystem::path& folder)
 {
     const benchmark::TemporaryFolder out;
     MeasureOptions options;
-    options.photos = {test::kSamples / "photos"};
-    options.batch = test::kSamples / "batch.csv";
+    options.photos = {folder / "photos"};
+    options.batch = folder / "batch.csv";
     options.out = out.path();
     options.today = Date{std::chrono::year{2026} / 4 / 1};
     measure(options, {});
     options.threads = 1;
-    const auto samples = samplesIn(out.path(), options);
+    const auto samples = samplesIn(folder, out.path(), options);
     std::set<std::string> tubs;
     for (const auto& [stem, sample] : samples) tubs.insert(sample.lesson.tub);
     std::printf(
@@ -157,7 +158,8 @@ void run()
 }  // namespace
 }  // namespace slipglass
 
-int main()
+/// @param argv  optionally a folder with photos, truth and batch.csv as sample-images has them.
+int main(int argc, char** argv)
 {
-    slipglass::run();
+    slipglass::run(argc > 1 ? std::filesystem::path(argv[1]) : slipglass::test::kSamples);
 }

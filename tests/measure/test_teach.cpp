@@ -1,11 +1,13 @@
-// teach on renderings whose truth is known (sample-images/README.md): strokes where a careful person would
-// draw them on three photos of a tub, by truth, and the other three photos judged by truth. T06 is peat,
-// where the map is weakest. Each photo is read by itself: read together, the tub's photos put right much of
-// what there would be to teach, and what is said on one spreads to the others without teaching (last test).
+// teach on renderings whose truth is known (sample-images/README.md), lit anew by the purple of a lamp for
+// plants, under which the learned map does worse than in daylight: strokes where a careful person would draw
+// them on three photos of a tub, by truth, and the other three photos judged by truth. Each photo is read by
+// itself: read together, what is said on one photo spreads to the tub's others without teaching (last test).
 #include "slipglass/teach.h"
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+#include <opencv2/core.hpp>
 #include <opencv2/imgcodecs.hpp>
 
 #include "../support/samples.h"
@@ -19,13 +21,46 @@ namespace {
 
 namespace fs = std::filesystem;
 
-const std::vector<std::string> kCorrected = {"T06_2026-01-29", "T06_2026-02-16", "T06_2026-03-16"};
-const std::vector<std::string> kOthers = {"T06_2026-01-20", "T06_2026-02-07", "T06_2026-03-02"};
+const std::vector<std::string> kCorrected = {"T01_2026-01-26", "T01_2026-02-09", "T01_2026-02-24"};
+const std::vector<std::string> kOthers = {"T01_2026-01-12", "T01_2026-02-02", "T01_2026-02-17"};
 constexpr Date kToday{std::chrono::year{2026} / 4 / 1};
 
 cv::Mat maskOf(const fs::path& path)
 {
     return cv::imread(path.string(), cv::IMREAD_GRAYSCALE);
+}
+
+/// The first segment of a JPEG that holds EXIF data, with its marker.
+std::string exifSegment(const std::string& jpeg)
+{
+    const size_t at = jpeg.find("\xff\xe1");
+    const size_t length =
+        static_cast<unsigned char>(jpeg.at(at + 2)) * 256U + static_cast<unsigned char>(jpeg.at(at + 3));
+    return jpeg.substr(at, length + 2);
+}
+
+/// A sample under a lamp that gives little green; as bright as before.
+void writeUnderPurpleLamp(const std::string& stem, const fs::path& to)
+{
+    const fs::path from = test::samplePhoto(stem);
+    const cv::Mat photo = cv::imread(from.string(), cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION);
+    cv::Mat light, lit;
+    photo.convertTo(light, CV_32F, 1 / 255.0);
+    cv::pow(light, 2.2, light);
+    cv::multiply(light, cv::Scalar(0.9, 0.25, 0.95), lit);  // B, G, R
+    const auto mean = [](const cv::Mat& picture) {
+        const cv::Scalar m = cv::mean(picture);
+        return m[0] + m[1] + m[2];
+    };
+    lit *= 0.9 * mean(light) / mean(lit);
+    cv::min(lit, 1.0, lit);
+    cv::pow(lit, 1 / 2.2, lit);
+    lit.convertTo(lit, CV_8U, 255);
+    std::vector<uchar> bytes;
+    cv::imencode(".jpg", lit, bytes, {cv::IMWRITE_JPEG_QUALITY, 92});
+    const std::string jpeg(bytes.begin(), bytes.end());
+    std::ofstream(to, std::ios::binary)
+        << jpeg.substr(0, 2) << exifSegment(test::readBytes(from)) << jpeg.substr(2);
 }
 
 /// Measured once for all tests; each test that changes it puts it back.
@@ -37,7 +72,7 @@ protected:
         for (const auto* stems : {&kCorrected, &kOthers})
             for (const std::string& stem : *stems) {
                 fs::create_directories(*scratch_ / "photos");
-                fs::copy_file(test::samplePhoto(stem), *scratch_ / "photos" / (stem + ".jpg"));
+                writeUnderPurpleLamp(stem, *scratch_ / "photos" / (stem + ".jpg"));
             }
         run();
         fs::create_directories(*scratch_ / "corrections");
@@ -66,7 +101,7 @@ protected:
         options.photos = {*scratch_ / "photos"};
         options.out = out();
         options.settings = byItself();
-        options.batch = scratch_->write("batch.csv", "tub,tub_type\nT06,quart\n");
+        options.batch = scratch_->write("batch.csv", "tub,tub_type\nT01,quart\n");
         options.threads = 2;
         options.today = kToday;
         MeasureEvents events;
@@ -191,7 +226,7 @@ TEST_F(Teaching, IsNotNeededForTheSameTubWhosePhotosAreReadTogether)
     const double after = diceOnOthers(options.out);
     std::cout << "Dice on photos that were not corrected, read together: " << before << " -> " << after
               << "\n";
-    EXPECT_GT(after, before + 0.01);
+    EXPECT_GT(after, before + 0.002);  // the program alone is little worse than truth by now
 }
 
 }  // namespace

@@ -7,10 +7,12 @@
 
 namespace slipglass {
 
-/// What the network's last layer sees of each panel pixel: a plane a feature, CV_32F, the panel's size.
+/// What a layer may weigh of each panel pixel: a plane a feature, CV_32F, the panel's size. First what the
+/// network's own last layer sees; then today's L*, a*, b* and the first panel's, each against the median of what
+/// is visible: a batch's fibres or dirt are often told by colour alone.
 std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first);
 
-/// The last layer as the network came with it.
+/// The last layer as the network came with it: without weight on colours.
 const RootLayer& shippedRootLayer();
 
 /// Probability of a root, CV_32F 0..1, from the features of a panel.
