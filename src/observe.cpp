@@ -175,8 +175,11 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         if (match.good) {
             before = EarlierPanel{match.warped(history.first->bgr), match.warped(history.first->visible)};
             to_first = match.drift;
-        } else
-            seen.notes.emplace_back("not the side of the tub seen on its first photo");
+        } else {
+            seen.notes.emplace_back(panel.in_mm == history.first->in_mm
+                                        ? "not the side of the tub seen on its first photo"
+                                        : "not compared with the first photo: one of them has no scale");
+        }
     }
 
     RootMap roots = findRoots(panel, before, settings.roots, settings.taught);

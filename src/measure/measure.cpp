@@ -130,18 +130,22 @@ Files filesOf(const Item& item, const std::string& tub, const Run& run)
             run.options.out / run.overlays.at({item.file.name, tub})};
 }
 
-void writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size full_size)
+/// True when the file held something else before, or was not there.
+bool writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size full_size)
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
+    const cv::Mat before = cv::imread(path.string(), cv::IMREAD_UNCHANGED);
+    if (before.type() == CV_8U && before.size() == full.size() && !cv::countNonZero(before != full))
+        return false;
     // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
     writeFile(path, encoded(".png", full, {}));
+    return true;
 }
 
-void writeRoots(const Files& files, const Picture& picture, const Look& look)
+void writeOverlay(const std::filesystem::path& path, const Picture& picture, const Look& look)
 {
-    writeMask(files.roots, look.root_mask, picture.full_size);
-    writeFile(files.overlay, encoded(".jpg", drawOverlay(picture, look), {cv::IMWRITE_JPEG_QUALITY, 85}));
+    writeFile(path, encoded(".jpg", drawOverlay(picture, look), {cv::IMWRITE_JPEG_QUALITY, 85}));
 }
 
 Problem problemOf(const Look& look)
@@ -173,40 +177,67 @@ bool measureItem(const Item& item, const Run& run)
             cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
         const Files files = filesOf(item, item.tubs[i], run);
         writeMask(files.wall, look.wall_mask, picture.full_size);
-        writeRoots(files, picture, look);
+        writeMask(files.roots, look.root_mask, picture.full_size);
+        writeOverlay(files.overlay, picture, look);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view)
-            views.push_back(keptView(item.file.name, item.tubs[i], *look.view, picture, run.store));
+            views.push_back(
+                keptView(item.file.name, item.tubs[i], *look.view, picture, run.store, run.figures_key));
     }
     run.store.putPhoto(item.file.name, item.key, seen, problems, views);
     return std::any_of(seen.begin(), seen.end(), usable);
 }
 
+/// Draws a photo's overlay anew. False when it cannot be opened any more.
+bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const std::filesystem::path& overlay)
+{
+    try {
+        const int long_side = std::max(photo.size.width, photo.size.height);
+        writeOverlay(overlay, readPicture(item.file.path, *item.facts, long_side), look);
+        return true;
+    } catch (const Error&) {
+        return false;  // its problem is told when it is measured
+    } catch (const cv::Exception&) {
+        return false;
+    }
+}
+
 /// Reads all photos of a tub's wall together, and puts right what that changes on each of them.
+/// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
 {
-    const std::optional<Wall> wall = wallOf(tub, run.store, run.figures_key);
+    const std::string key = wallKey(tub, run.store, run.figures_key);
     const auto kept = run.store.history(tub);
-    if (!wall || (kept && kept->key == wall->key)) return;
-    const WallHistory history = readTogether(wall->views, wall->first_size, run.settings.roots);
+    std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
+    const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
+    if (kept && kept->key == key && std::none_of(undrawn.begin(), undrawn.end(), listed)) return;
+    const Wall wall = wallOf(tub, run.store, run.figures_key);
+    const WallHistory history = readTogether(wall.views, wall.first_size, run.settings.roots);
     std::vector<Observation> seen;
-    for (size_t i = 0; i < wall->views.size(); ++i) {
-        const WallView& view = wall->views[i];
-        const WallReading& reading = history.readings[i];
+    for (size_t i = 0; i < wall.views.size(); ++i) {
+        if (run.stopped()) return;
+        const WallPhoto& photo = wall.photos[i];
         Look look;
-        look.seen = wall->seen[i];
-        setReading(look.seen, view, reading);
+        look.seen = photo.seen;
+        setReading(look.seen, wall.views[i], history.readings[i]);
         seen.push_back(look.seen);
-        const auto listed = items.find(look.seen.photo);
-        if (listed == items.end()) continue;  // the photo is gone: there is nothing to draw on
-        const Item& item = *listed->second;
-        look.panel = view.panel;
-        const Picture picture = readPicture(item.file.path, *item.facts, wall->long_sides[i]);
-        look.root_mask = photoMask(view.panel, reading.roots.mask, picture.bgr.size(), picture.reduction);
-        writeRoots(filesOf(item, tub, run), picture, look);
+        const std::string& name = photo.seen.photo;
+        if (!listed(name)) {
+            undrawn.insert(name);
+            continue;
+        }
+        const Item& item = *items.at(name);
+        const Files files = filesOf(item, tub, run);
+        look.panel = wall.views[i].panel;
+        look.root_mask = photoMask(*look.panel, history.readings[i].roots.mask, photo.size, photo.reduction);
+        const bool changed = writeMask(files.roots, look.root_mask, photo.full_size);
+        if ((changed || undrawn.count(name)) && !redraw(item, look, photo, files.overlay))
+            undrawn.insert(name);
+        else
+            undrawn.erase(name);
     }
-    run.store.putHistory(tub, keptHistory(*wall, history), seen);
+    run.store.putHistory(tub, keptHistory(key, wall, history, undrawn), seen);
 }
 
 bool filesThere(const Item& item, const Run& run)

@@ -32,38 +32,47 @@ cv::Size firstSize(const std::string& tub, const SeasonStore& store)
 }  // namespace
 
 KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
-                  const Picture& picture, const SeasonStore& store)
+                  const Picture& picture, const SeasonStore& store, const std::string& figures_key)
 {
     const WallViewFile file = encodeWallView(view);
     const json meta = {{"view", file.meta},
+                       {"figures", figures_key},
                        {"first", firstOf(tub, store)},
-                       {"long_side", std::max(picture.bgr.cols, picture.bgr.rows)}};
+                       {"picture", {picture.bgr.cols, picture.bgr.rows}},
+                       {"photo", {picture.full_size.width, picture.full_size.height}},
+                       {"reduction", picture.reduction}};
     return {photo, tub, meta.dump(), file.bytes};
 }
 
-std::optional<Wall> wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key)
+std::string wallKey(const std::string& tub, const SeasonStore& store, const std::string& figures_key)
+{
+    std::string made_of = figures_key + '\n' + firstOf(tub, store);
+    for (const KeptView& kept : store.views(tub))
+        made_of += '\n' + kept.photo + '\n' + contentHash(kept.meta) + contentHash(kept.bytes);
+    return contentHash(made_of);
+}
+
+Wall wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key)
 {
     Wall wall;
-    const std::string first = firstOf(tub, store);
-    std::string made_of = figures_key + '\n' + first;
-    for (const KeptView& kept : store.views(tub)) {
-        const json meta = json::parse(kept.meta, nullptr, false);
-        const auto seen = store.find(kept.photo, tub);
-        if (!meta.is_object() || !seen) continue;
-        auto view = decodeWallView({kept.bytes, meta.value("view", "")});
-        if (!view) continue;
-        if (meta.value("first", "") != first) view->to_first.reset();
-        made_of += '\n' + kept.photo + '\n' + isoDate(seen->seen.taken.date) + contentHash(kept.meta) +
-                   contentHash(kept.bytes);
-        wall.views.push_back(std::move(*view));
-        wall.seen.push_back(seen->seen);
-        wall.long_sides.push_back(meta.value("long_side", 1));
-    }
-    if (wall.views.empty()) return std::nullopt;
-    wall.key = contentHash(made_of);
     wall.first_size = firstSize(tub, store);
-    if (wall.first_size.empty())
-        for (WallView& view : wall.views) view.to_first.reset();
+    const std::string first = firstOf(tub, store);
+    for (const KeptView& kept : store.views(tub)) try {
+            const json meta = json::parse(kept.meta);
+            const auto seen = store.find(kept.photo, tub);
+            if (!seen || meta.at("figures") != figures_key || meta.at("first") != first) continue;
+            const auto sizeOf = [&](const char* name) {
+                return cv::Size(meta.at(name).at(0).get<int>(), meta.at(name).at(1).get<int>());
+            };
+            WallPhoto photo{seen->seen, sizeOf("picture"), sizeOf("photo"), meta.at("reduction")};
+            auto view = decodeWallView({kept.bytes, meta.at("view")});
+            if (!view) continue;
+            if (wall.first_size.empty()) view->to_first.reset();
+            wall.views.push_back(std::move(*view));
+            wall.photos.push_back(std::move(photo));
+        } catch (const json::exception&) {
+            continue;  // not written by slipglass
+        }
     return wall;
 }
 
@@ -76,19 +85,28 @@ void setReading(Observation& seen, const WallView& view, const WallReading& read
     seen.lost_root_mm = reading.lost_mm;
 }
 
-KeptHistory keptHistory(const Wall& wall, const WallHistory& history)
+KeptHistory keptHistory(const std::string& key, const Wall& wall, const WallHistory& history,
+                        const std::set<std::string>& undrawn)
 {
     json photos = json::array();
-    for (const Observation& seen : wall.seen)
-        photos.push_back({{"photo", seen.photo}, {"date", isoDate(seen.taken.date)}});
+    for (const WallPhoto& photo : wall.photos)
+        photos.push_back({{"photo", photo.seen.photo}, {"date", isoDate(photo.seen.taken.date)}});
     std::vector<uchar> bytes;
     if (!history.first_seen.empty()) cv::imencode(".png", history.first_seen, bytes);
-    const json meta = {{"photos", photos},
-                       {"mm_per_px", wall.views.front().panel.mm_per_px},
-                       {"in_mm", wall.views.front().panel.in_mm}};
+    json meta = {{"photos", photos}, {"undrawn", undrawn}};
+    if (!wall.views.empty()) {
+        meta["mm_per_px"] = wall.views.front().panel.mm_per_px;
+        meta["in_mm"] = wall.views.front().panel.in_mm;
+    }
     // File names of old systems may not be UTF-8.
-    return {wall.key, meta.dump(-1, ' ', false, json::error_handler_t::replace),
+    return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace),
             std::string(bytes.begin(), bytes.end())};
+}
+
+std::set<std::string> undrawnIn(const KeptHistory& history)
+{
+    const json meta = json::parse(history.meta, nullptr, false);
+    return meta.is_object() ? meta.value("undrawn", std::set<std::string>{}) : std::set<std::string>{};
 }
 
 }  // namespace slipglass

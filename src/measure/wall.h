@@ -1,5 +1,6 @@
 #pragma once
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -8,28 +9,39 @@
 
 namespace slipglass {
 
-/// All that the season file has of one tub's wall, in order of date.
-struct Wall {
-    std::string key;  ///< changes with anything it is made of
-    cv::Size first_size;
-    std::vector<WallView> views;
-    std::vector<Observation> seen;
-    std::vector<int>
-        long_sides;  ///< of the pictures the views came from, px: the size their masks are drawn at
+/// A view in its photo.
+struct WallPhoto {
+    Observation seen;
+    cv::Size size, full_size;  ///< of the picture the view came from, and of its photo, px
+    double reduction = 1;
 };
 
-/// Empty when there is no view of the tub, or none that can be read.
-std::optional<Wall> wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key);
+/// All that the season file has of one tub's wall, in order of date.
+struct Wall {
+    cv::Size first_size;  ///< of the tub's first panel
+    std::vector<WallView> views;
+    std::vector<WallPhoto> photos;  ///< one a view
+};
+
+/// Tells whether a tub's wall was read as it is now: changes with all that reading it depends on.
+std::string wallKey(const std::string& tub, const SeasonStore& store, const std::string& figures_key);
+
+/// Views that were taken with other settings, or lead to another first photo, are left out: their photos are
+/// gone, and their figures stay as they are.
+Wall wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key);
 
 /// A view as the season file keeps it.
 KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
-                  const Picture& picture, const SeasonStore& store);
+                  const Picture& picture, const SeasonStore& store, const std::string& figures_key);
 
 /// What reading a wall's photos together changes in one observation.
 void setReading(Observation& seen, const WallView& view, const WallReading& reading);
 
 /// The wall's history as the season file keeps it: a 16-bit PNG on the tub's first panel (0 = no root, n =
 /// root first seen on the n-th photo listed in its meta), with the dates and photos.
-KeptHistory keptHistory(const Wall& wall, const WallHistory& history);
+/// @param undrawn  photos whose overlay could not be drawn anew.
+KeptHistory keptHistory(const std::string& key, const Wall& wall, const WallHistory& history,
+                        const std::set<std::string>& undrawn);
+std::set<std::string> undrawnIn(const KeptHistory& history);
 
 }  // namespace slipglass

@@ -56,11 +56,14 @@ cv::Mat piecesFrom(double least_mm, const cv::Mat& mask, double mm_per_px)
 RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if_root_browned,
                       const RootSettings& settings)
 {
-    const double least = std::log(settings.min_probability / (1 - settings.min_probability));
+    // Rules have said yes or no, and looked at lengths, already.
+    const double p = settings.min_probability, least = settings.learned ? std::log(p / (1 - p)) : 0;
     RootMap result;
     result.odds = odds;
     result.if_root_browned = if_root_browned;
-    result.mask = piecesFrom(settings.least_mm, (odds > least) & panel.wall, panel.mm_per_px);
+    result.mask =
+        piecesFrom(settings.learned ? settings.least_mm : 0, (odds > least) & panel.wall, panel.mm_per_px);
+    result.mask |= (odds >= kSaidOdds) & panel.wall;  // a person's dab is a root, however short
     result.browned = result.mask & if_root_browned;
     return result;
 }

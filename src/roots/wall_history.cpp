@@ -19,29 +19,35 @@ constexpr double kSmoothing_px = 0.7;
 /// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
 constexpr double kLeastPiece_mm = 3;
 
-/// One view's odds as the others are told them, on the tub's first panel; 0 where it shows nothing.
-cv::Mat sayOnFirst(const WallView& view, cv::Size first_size)
+/// What one view says, on the tub's first panel.
+struct Say {
+    cv::Mat odds;   ///< CV_32F, as the others are told them; 0 where it shows nothing
+    cv::Mat shown;  ///< CV_8U, 255 where it shows the wall
+};
+
+Say sayOnFirst(const WallView& view, cv::Size first_size)
 {
-    cv::Mat say = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
-    view.roots.odds.copyTo(say, cv::abs(view.roots.odds) >= kSaidOdds);
-    cv::Mat map_x, map_y, moved, shown;
+    cv::Mat odds = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
+    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
+    cv::Mat map_x, map_y;
+    Say say;
     view.to_first->mapsBack(first_size, map_x, map_y);
-    cv::remap(say, moved, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
-    cv::remap(view.panel.visible, shown, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
-    moved.setTo(0, shown == 0);
-    return moved;
+    cv::remap(odds, say.odds, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
+    cv::remap(view.panel.visible, say.shown, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    say.odds.setTo(0, say.shown == 0);
+    return say;
 }
 
 /// What the other photos add to each photo's odds, on the tub's first panel; CV_32F, one picture a photo.
-std::vector<cv::Mat> fromOthers(const std::vector<cv::Mat>& say, const ComeAndGo& rates)
+std::vector<cv::Mat> fromOthers(const std::vector<Say>& say, const ComeAndGo& rates)
 {
-    const cv::Size size = say.front().size();
+    const cv::Size size = say.front().odds.size();
     std::vector<cv::Mat> from_others;
     for (size_t i = 0; i < say.size(); ++i) from_others.emplace_back(size, CV_32F);
     std::vector<float> said(say.size()), last, given;
     for (int row = 0; row < size.height; ++row)
         for (int column = 0; column < size.width; ++column) {
-            for (size_t i = 0; i < say.size(); ++i) said[i] = say[i].at<float>(row, column);
+            for (size_t i = 0; i < say.size(); ++i) said[i] = say[i].odds.at<float>(row, column);
             if (said != last) readOnePlace(said, rates, given);  // most places are as the one before
             last = said;
             for (size_t i = 0; i < say.size(); ++i) from_others[i].at<float>(row, column) = given[i];
@@ -104,7 +110,7 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
     WallHistory history;
     history.first_seen = cv::Mat::zeros(first_size, CV_16U);
     std::vector<size_t> joined;
-    std::vector<cv::Mat> say;
+    std::vector<Say> say;
     for (size_t i = 0; i < views.size(); ++i) {
         if (!views[i].to_first) continue;
         joined.push_back(i);
@@ -117,7 +123,7 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
                           static_cast<float>(settings.vanishes_per_photo)};
     std::vector<cv::Mat> from_others;
     if (settings.history && joined.size() > 1) from_others = fromOthers(say, rates);
-    cv::Mat seen_before = cv::Mat::zeros(first_size, CV_8U);
+    cv::Mat seen_before = cv::Mat::zeros(first_size, CV_8U), times = seen_before.clone();
     for (size_t k = 0; k < joined.size(); ++k) {
         const WallView& view = views[joined[k]];
         const Panel& panel = view.panel;
@@ -133,17 +139,21 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
             const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, panel.mm_per_px);
             return rootLengthPx(pieces, skeletonOf(pieces)) * panel.mm_per_px;
         };
-        reading.hidden_mm = lengthOf(mask & ~panel.visible);
+        if (!from_others.empty()) reading.hidden_mm = lengthOf(mask & ~panel.visible);
         const cv::Mat is_root = onFirst(mask, view, first_size), was_root = history.first_seen > 0;
         const cv::Mat fresh = is_root & ~was_root;
         history.first_seen.setTo(static_cast<int>(joined[k]) + 1, fresh);
         if (k > 0) {
             const cv::Mat gained = movedTo(*view.to_first, fresh & seen_before, cv::INTER_NEAREST);
             reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
-            const cv::Mat lost = movedTo(*view.to_first, was_root & ~is_root, cv::INTER_NEAREST);
-            reading.lost_mm = lengthOf(lost & panel.frontal & ~mask);
+            // An edge that moved is no loss, nor is what one photo alone took for a root.
+            cv::Mat near_root;
+            cv::dilate(mask, near_root, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+            const cv::Mat lost = movedTo(*view.to_first, times >= 2, cv::INTER_NEAREST);
+            reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root);
         }
-        seen_before |= say[k] != 0;
+        seen_before |= say[k].shown;
+        cv::add(times, 1, times, is_root);
     }
     return history;
 }

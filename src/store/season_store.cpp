@@ -50,7 +50,7 @@ std::string schema()
            " bytes BLOB NOT NULL);"
            "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, tub TEXT "
            "NOT NULL,"
-           " meta TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (photo, tub));"
+           " meta TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (photo, tub)) WITHOUT ROWID;"
            "CREATE TABLE wall_history (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL,"
            " bytes BLOB NOT NULL);"
            "PRAGMA application_id = " +

@@ -407,5 +407,21 @@ TEST(Measure, ChecksWhatWasTypedBeforeItOpensAPhoto)
     EXPECT_FALSE(fs::exists(bench.out())) << "nothing is made before all is checked";
 }
 
+TEST(Measure, EndsWithTheSamePicturesWhenNewPhotosWereFirstMeasuredByThemselves)
+{
+    Bench bench;
+    bench.setSettings("{}");  // the learned map: by rules, photos hardly change each other
+    for (const char* sample : {"T06_2026-01-20", "T06_2026-01-29", "T06_2026-03-02"}) bench.add(sample);
+    bench.setPlan("tub,tub_type\nT06,quart\n");
+    bench.run();
+    MeasureOptions only_new = bench.options();
+    only_new.photos = {test::samplePhoto("T06_2026-03-16")};
+    EXPECT_EQ(measure(only_new, {}).measured, 1);
+    bench.add("T06_2026-03-16");
+    EXPECT_EQ(bench.run().measured, 0);
+    bench.run("anew");
+    expectSameSeason(bench.out(), bench.out("anew"));
+}
+
 }  // namespace
 }  // namespace slipglass

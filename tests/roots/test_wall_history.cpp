@@ -133,6 +133,22 @@ TEST(WallHistory, LetsAPersonsWordStandAgainstAllOtherPhotos)
     EXPECT_EQ(percentOf(read({bareWall(), wallWithRoot(25), denied, wallWithRoot(25)}).readings[2]), 0);
 }
 
+TEST(WallHistory, KeepsAPersonsDabHoweverShort)
+{
+    WallView dab = bareWall();
+    drawRoot(dab, 0.6, kSaidOdds);
+    EXPECT_EQ(cv::countNonZero(read({bareWall(), dab}).readings[1].roots.mask), 4 * 8);
+    EXPECT_EQ(cv::countNonZero(read({dab}).readings[0].roots.mask), 4 * 8);
+}
+
+TEST(WallHistory, LosesNothingWhenAnEdgeMovesOrOnePhotoErred)
+{
+    WallView thinner = bareWall();
+    thinner.roots.odds(cv::Rect(40, 98, 167, 4)).setTo(4);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost_mm, 0);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost_mm, 0);
+}
+
 TEST(WallHistory, LeavesAPhotoOfAnotherSideAlone)
 {
     WallView other = wallWithRoot(25, 0.8F);

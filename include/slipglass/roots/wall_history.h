@@ -25,9 +25,9 @@ struct WallReading {
     int photos_read = 1;  ///< photos that had a say, this one included
     /// Length first seen on this photo, where an earlier photo shows the same place, mm.
     std::optional<double> gained_mm;
-    /// Length that fog or glare hides, and that other photos show, mm.
+    /// Length behind glare, anywhere on the wall, that other photos show, mm. Empty without other photos.
     std::optional<double> hidden_mm;
-    /// Length seen on an earlier photo and, though its place can be seen, not any more, mm.
+    /// Length seen on two earlier photos or more and, though its place can be seen, not any more, mm.
     std::optional<double> lost_mm;
 };
 
