@@ -103,9 +103,7 @@ void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int p
         struct Spread {
             double stays, grows;
         };
-        const Spread spread = photos_read >= 3   ? Spread{0.2, 0.15}
-                              : photos_read == 2 ? Spread{0.3, 0.2}
-                                                 : Spread{0.5, 0.3};
+        const Spread spread = photos_read >= 3 ? Spread{0.25, 0.2} : Spread{0.5, 0.3};
         const double percent = *figures.coverage_percent, caution = seen.state == State::caution ? 2 : 1;
         const double half = caution * (spread.stays + spread.grows * percent);
         seen.coverage_low = std::max(0.0, percent - half);

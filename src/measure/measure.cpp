@@ -135,8 +135,11 @@ bool writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size 
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    const cv::Mat before = cv::imread(path.string(), cv::IMREAD_UNCHANGED);
-    if (before.type() == CV_8U && before.size() == full.size() && !cv::countNonZero(before != full))
+    // Asked first: OpenCV writes a warning of its own about a file that is not there.
+    const cv::Mat before =
+        std::filesystem::exists(path) ? cv::imread(path.string(), cv::IMREAD_UNCHANGED) : cv::Mat();
+    if (!before.empty() && before.type() == CV_8U && before.size() == full.size() &&
+        !cv::countNonZero(before != full))
         return false;
     // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
     writeFile(path, encoded(".png", full, {}));

@@ -14,7 +14,7 @@ struct SeasonSettings {
     /// photos. Measured: docs/quality.md, "detection limit".
     double detection_limit_percent = 0.3;
     /// The same for a photo that could be compared with no other one of the same wall. Measured there too.
-    double detection_limit_alone_percent = 0.7;
+    double detection_limit_alone_percent = 0.8;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
