@@ -135,15 +135,8 @@ bool writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size 
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    // Asked first: OpenCV writes a warning of its own about a file that is not there.
-    const cv::Mat before =
-        std::filesystem::exists(path) ? cv::imread(path.string(), cv::IMREAD_UNCHANGED) : cv::Mat();
-    if (!before.empty() && before.type() == CV_8U && before.size() == full.size() &&
-        !cv::countNonZero(before != full))
-        return false;
     // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
-    writeFile(path, encoded(".png", full, {}));
-    return true;
+    return writeFile(path, encoded(".png", full, {}));
 }
 
 void writeOverlay(const std::filesystem::path& path, const Picture& picture, const Look& look)
@@ -185,8 +178,8 @@ bool measureItem(const Item& item, const Run& run)
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view)
-            views.push_back(
-                keptView(item.file.name, item.tubs[i], *look.view, picture, run.store, run.figures_key));
+            views.push_back(keptView(item.file.name, item.tubs[i], *look.view, picture,
+                                     run.store.referencePanel(item.tubs[i]), run.figures_key));
     }
     run.store.putPhoto(item.file.name, item.key, seen, problems, views);
     return std::any_of(seen.begin(), seen.end(), usable);
@@ -210,12 +203,14 @@ bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const st
 /// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
 {
-    const std::string key = wallKey(tub, run.store, run.figures_key);
+    const std::vector<KeptView> views = run.store.views(tub);
+    const auto reference = run.store.referencePanel(tub);
+    const std::string key = wallKey(views, reference, run.figures_key);
     const auto kept = run.store.history(tub);
     std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
     const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
     if (kept && kept->key == key && std::none_of(undrawn.begin(), undrawn.end(), listed)) return;
-    const Wall wall = wallOf(tub, run.store, run.figures_key);
+    const Wall wall = wallOf(views, reference, run.store, run.figures_key);
     const WallHistory history = readTogether(wall.views, wall.first_size, run.settings.roots);
     std::vector<Observation> seen;
     for (size_t i = 0; i < wall.views.size(); ++i) {
@@ -433,8 +428,6 @@ void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
 MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
 {
     MeasureOptions options = given;
-    if (options.threads < 1)
-        options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
     cv::setNumThreads(1);  // photos are measured side by side instead; sums come out the same on any machine
 
     // What the user has typed is checked before the first photo is opened.

@@ -138,6 +138,7 @@ std::string contentHash(std::string_view bytes)
 
 void inParallel(size_t count, int threads, const std::function<void(size_t)>& work)
 {
+    if (threads < 1) threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
     std::atomic<size_t> next{0};
     std::exception_ptr failure;
     std::mutex failing;

@@ -49,7 +49,8 @@ std::map<std::string, std::string> earliestPhotos(const std::vector<Item>& items
 /// Hash of bytes as 16 hex digits (XXH3, 64 bit).
 std::string contentHash(std::string_view bytes);
 
-/// Calls `work(i)` for 0..count-1 on so many threads; the first exception ends the rest and is thrown on.
+/// Calls `work(i)` for 0..count-1 on so many threads, 0 = one per core; the first exception ends the rest and
+/// is thrown on.
 void inParallel(size_t count, int threads, const std::function<void(size_t)>& work);
 
 }  // namespace slipglass

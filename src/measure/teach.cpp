@@ -157,8 +157,6 @@ void setLearntFrom(Taught& taught, const std::vector<Lesson>& lessons)
 TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
 {
     TeachOptions options = given;
-    if (options.threads < 1)
-        options.threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
     cv::setNumThreads(1);  // as `measure` does, for the same sums
     Teaching teaching = prepared(options, events);
     const PhotoListing listing = listPhotos(options.photos);

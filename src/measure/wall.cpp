@@ -14,15 +14,13 @@ namespace {
 using nlohmann::json;
 
 /// Which first panel a tub's views lead to: a photo that is gone may lead to an older one.
-std::string firstOf(const std::string& tub, const SeasonStore& store)
+std::string firstOf(const std::optional<ReferencePanel>& reference)
 {
-    const auto reference = store.referencePanel(tub);
     return reference ? contentHash(reference->photo + '\n' + reference->bytes) : std::string();
 }
 
-cv::Size firstSize(const std::string& tub, const SeasonStore& store)
+cv::Size firstSize(const std::optional<ReferencePanel>& reference)
 {
-    const auto reference = store.referencePanel(tub);
     if (!reference) return {};
     const json meta = json::parse(reference->meta, nullptr, false);
     const auto panel = decodePanel({reference->bytes, meta.is_object() ? meta.value("panel", "") : ""});
@@ -32,34 +30,37 @@ cv::Size firstSize(const std::string& tub, const SeasonStore& store)
 }  // namespace
 
 KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
-                  const Picture& picture, const SeasonStore& store, const std::string& figures_key)
+                  const Picture& picture, const std::optional<ReferencePanel>& reference,
+                  const std::string& figures_key)
 {
     const WallViewFile file = encodeWallView(view);
     const json meta = {{"view", file.meta},
                        {"figures", figures_key},
-                       {"first", firstOf(tub, store)},
+                       {"first", firstOf(reference)},
                        {"picture", {picture.bgr.cols, picture.bgr.rows}},
                        {"photo", {picture.full_size.width, picture.full_size.height}},
                        {"reduction", picture.reduction}};
     return {photo, tub, meta.dump(), file.bytes};
 }
 
-std::string wallKey(const std::string& tub, const SeasonStore& store, const std::string& figures_key)
+std::string wallKey(const std::vector<KeptView>& views, const std::optional<ReferencePanel>& reference,
+                    const std::string& figures_key)
 {
-    std::string made_of = figures_key + '\n' + firstOf(tub, store);
-    for (const KeptView& kept : store.views(tub))
+    std::string made_of = figures_key + '\n' + firstOf(reference);
+    for (const KeptView& kept : views)
         made_of += '\n' + kept.photo + '\n' + contentHash(kept.meta) + contentHash(kept.bytes);
     return contentHash(made_of);
 }
 
-Wall wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key)
+Wall wallOf(const std::vector<KeptView>& views, const std::optional<ReferencePanel>& reference,
+            const SeasonStore& store, const std::string& figures_key)
 {
     Wall wall;
-    wall.first_size = firstSize(tub, store);
-    const std::string first = firstOf(tub, store);
-    for (const KeptView& kept : store.views(tub)) try {
+    wall.first_size = firstSize(reference);
+    const std::string first = firstOf(reference);
+    for (const KeptView& kept : views) try {
             const json meta = json::parse(kept.meta);
-            const auto seen = store.find(kept.photo, tub);
+            const auto seen = store.find(kept.photo, kept.tub);
             if (!seen || meta.at("figures") != figures_key || meta.at("first") != first) continue;
             const auto sizeOf = [&](const char* name) {
                 return cv::Size(meta.at(name).at(0).get<int>(), meta.at(name).at(1).get<int>());

@@ -24,15 +24,19 @@ struct Wall {
 };
 
 /// Tells whether a tub's wall was read as it is now: changes with all that reading it depends on.
-std::string wallKey(const std::string& tub, const SeasonStore& store, const std::string& figures_key);
+/// @param views, reference  what the season file has of the tub.
+std::string wallKey(const std::vector<KeptView>& views, const std::optional<ReferencePanel>& reference,
+                    const std::string& figures_key);
 
 /// Views that were taken with other settings, or lead to another first photo, are left out: their photos are
 /// gone, and their figures stay as they are.
-Wall wallOf(const std::string& tub, const SeasonStore& store, const std::string& figures_key);
+Wall wallOf(const std::vector<KeptView>& views, const std::optional<ReferencePanel>& reference,
+            const SeasonStore& store, const std::string& figures_key);
 
 /// A view as the season file keeps it.
 KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
-                  const Picture& picture, const SeasonStore& store, const std::string& figures_key);
+                  const Picture& picture, const std::optional<ReferencePanel>& reference,
+                  const std::string& figures_key);
 
 /// What reading a wall's photos together changes in one observation.
 void setReading(Observation& seen, const WallView& view, const WallReading& reading);

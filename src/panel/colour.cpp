@@ -41,4 +41,9 @@ cv::Vec3f labFromBgr(cv::Vec3b bgr)
     return labFromBgr(cv::Mat(1, 1, CV_8UC3, cv::Scalar(bgr[0], bgr[1], bgr[2]))).at<cv::Vec3f>(0, 0);
 }
 
+double luminance(double lightness)
+{
+    return lightness > 8 ? std::pow((lightness + 16) / 116, 3) : lightness / 903.3;
+}
+
 }  // namespace slipglass

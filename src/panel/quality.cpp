@@ -5,6 +5,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "slipglass/panel/colour.h"
+#include "slipglass/panel/in_mask.h"
 
 namespace slipglass {
 
@@ -66,18 +67,14 @@ constexpr float kBurntLightness = 98.4F;
 
 void takeExposure(Quality& quality, const Panel& panel)
 {
-    std::vector<float> lightness;
-    const cv::Mat lab = labFromBgr(panel.bgr);
-    for (int y = 0; y < lab.rows; y += 3)
-        for (int x = 0; x < lab.cols; x += 3)
-            if (panel.frontal.at<uchar>(y, x)) lightness.push_back(lab.at<cv::Vec3f>(y, x)[0]);
+    cv::Mat plane;
+    cv::extractChannel(labFromBgr(panel.bgr), plane, 0);
+    const std::vector<float> lightness = valuesIn(plane, panel.frontal, 3);
     if (lightness.empty()) return;
     const auto burnt =
         std::count_if(lightness.begin(), lightness.end(), [](float l) { return l > kBurntLightness; });
     quality.burnt_percent = 100.0 * static_cast<double>(burnt) / static_cast<double>(lightness.size());
-    const auto middle = lightness.begin() + static_cast<long>(lightness.size() / 2);
-    std::nth_element(lightness.begin(), middle, lightness.end());
-    quality.lightness = *middle;
+    quality.lightness = *medianOf(lightness);
 }
 
 std::string inBrackets(const std::string& what, double value, const std::string& unit)

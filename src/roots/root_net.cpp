@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "slipglass/panel/colour.h"
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/root_layer.h"
 
 // The weights travel inside the program: nothing to install, nothing to lose.
@@ -92,17 +93,7 @@ std::vector<cv::Mat> coloursOf(const cv::Mat& bgr, const cv::Mat& visible)
     cv::GaussianBlur(bgr, smooth, {}, 1.0);
     cv::split(labFromBgr(smooth), planes);
     for (cv::Mat& plane : planes) {
-        std::vector<float> values;
-        for (int r = 0; r < plane.rows; r += 4)
-            for (int c = 0; c < plane.cols; c += 4)
-                if (visible.at<uchar>(r, c)) values.push_back(plane.at<float>(r, c));
-        if (values.empty()) {
-            plane.setTo(0);
-            continue;
-        }
-        const auto middle = values.begin() + static_cast<long>(values.size() / 2);
-        std::nth_element(values.begin(), middle, values.end());
-        plane = (plane - *middle) / kUnit;
+        plane = (plane - medianOf(valuesIn(plane, visible, 4)).value_or(0)) / kUnit;
         plane.setTo(0, visible == 0);
     }
     return planes;

@@ -55,13 +55,20 @@ std::vector<cv::Mat> fromOthers(const std::vector<Say>& say, const ComeAndGo& ra
     return from_others;
 }
 
-cv::Mat movedTo(const Drift& drift, const cv::Mat& on_first, int how)
-{
-    cv::Mat map_x, map_y, moved;
-    drift.maps(map_x, map_y);
-    cv::remap(on_first, moved, map_x, map_y, how, cv::BORDER_CONSTANT, 0);
-    return moved;
-}
+/// Brings pictures from the tub's first panel onto a view's.
+class FromFirst {
+public:
+    explicit FromFirst(const Drift& drift) { drift.maps(map_x_, map_y_); }
+    cv::Mat moved(const cv::Mat& on_first, int how) const
+    {
+        cv::Mat result;
+        cv::remap(on_first, result, map_x_, map_y_, how, cv::BORDER_CONSTANT, 0);
+        return result;
+    }
+
+private:
+    cv::Mat map_x_, map_y_;
+};
 
 /// Length of the part of a root map's centre lines that lies on `part`.
 double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
@@ -73,12 +80,13 @@ double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
 }
 
 /// A view's roots when the others have had their say.
-RootMap together(const WallView& view, const cv::Mat& from_others, float usual, const RootSettings& settings)
+RootMap together(const WallView& view, const FromFirst& way, const cv::Mat& from_others, float usual,
+                 const RootSettings& settings)
 {
     const Panel& panel = view.panel;
     cv::Mat smooth;
     cv::GaussianBlur(from_others, smooth, {}, kSmoothing_px);
-    const cv::Mat others = movedTo(*view.to_first, smooth, cv::INTER_LINEAR);
+    const cv::Mat others = way.moved(smooth, cv::INTER_LINEAR);
     cv::Mat odds = view.roots.odds + others;
     // Where glare hides the wall the photo itself has no say.
     cv::Mat(others + usual).copyTo(odds, panel.wall & ~panel.visible);
@@ -95,11 +103,9 @@ cv::Mat onFirst(const cv::Mat& mask, const WallView& view, cv::Size first_size)
     return moved;
 }
 
-WallReading alone(const WallView& view, const RootSettings& settings)
+RootMap alone(const WallView& view, const RootSettings& settings)
 {
-    WallReading reading;
-    reading.roots = rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
-    return reading;
+    return rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
 }
 
 }  // namespace
@@ -111,12 +117,15 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
     history.first_seen = cv::Mat::zeros(first_size, CV_16U);
     std::vector<size_t> joined;
     std::vector<Say> say;
+    history.readings.resize(views.size());
     for (size_t i = 0; i < views.size(); ++i) {
-        if (!views[i].to_first) continue;
+        if (!views[i].to_first) {
+            history.readings[i].roots = alone(views[i], settings);
+            continue;
+        }
         joined.push_back(i);
         say.push_back(sayOnFirst(views[i], first_size));
     }
-    for (const WallView& view : views) history.readings.push_back(alone(view, settings));
     if (joined.empty()) return history;
 
     const ComeAndGo rates{static_cast<float>(settings.appears_per_photo),
@@ -128,11 +137,13 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
         const WallView& view = views[joined[k]];
         const Panel& panel = view.panel;
         WallReading& reading = history.readings[joined[k]];
+        const FromFirst way(*view.to_first);
         if (!from_others.empty()) {
             reading.photos_read = static_cast<int>(joined.size());
-            reading.roots = together(view, from_others[k], usualOdds(rates, k == 0), settings);
-        } else if (k > 0) {
-            reading.photos_read = 2;  // its own odds already rest on the first photo
+            reading.roots = together(view, way, from_others[k], usualOdds(rates, k == 0), settings);
+        } else {
+            reading.photos_read = k > 0 ? 2 : 1;  // its own odds already rest on the first photo
+            reading.roots = alone(view, settings);
         }
         const cv::Mat& mask = reading.roots.mask;
         const auto lengthOf = [&](const cv::Mat& part) {
@@ -144,12 +155,12 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
         const cv::Mat fresh = is_root & ~was_root;
         history.first_seen.setTo(static_cast<int>(joined[k]) + 1, fresh);
         if (k > 0) {
-            const cv::Mat gained = movedTo(*view.to_first, fresh & seen_before, cv::INTER_NEAREST);
+            const cv::Mat gained = way.moved(fresh & seen_before, cv::INTER_NEAREST);
             reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
             // An edge that moved is no loss, nor is what one photo alone took for a root.
             cv::Mat near_root;
             cv::dilate(mask, near_root, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
-            const cv::Mat lost = movedTo(*view.to_first, times >= 2, cv::INTER_NEAREST);
+            const cv::Mat lost = way.moved(times >= 2, cv::INTER_NEAREST);
             reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root);
         }
         seen_before |= say[k].shown;

@@ -33,9 +33,9 @@ bool holdsAlready(const std::filesystem::path& path, std::string_view bytes)
 
 }  // namespace
 
-void writeFile(const std::filesystem::path& path, std::string_view bytes)
+bool writeFile(const std::filesystem::path& path, std::string_view bytes)
 {
-    if (holdsAlready(path, bytes)) return;
+    if (holdsAlready(path, bytes)) return false;
     std::error_code problem;
     if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
     if (problem) cannotWrite(path, problem.value());
@@ -59,6 +59,7 @@ void writeFile(const std::filesystem::path& path, std::string_view bytes)
         std::filesystem::remove(part, problem);
         cannotWrite(path, reason);
     }
+    return true;
 }
 
 }  // namespace slipglass

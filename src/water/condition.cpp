@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "slipglass/panel/colour.h"
+#include "slipglass/panel/in_mask.h"
 
 namespace slipglass {
 
@@ -17,15 +18,6 @@ std::optional<double> quantile(std::vector<float> values, double share)
     const auto at = values.begin() + static_cast<long>(share * static_cast<double>(values.size() - 1));
     std::nth_element(values.begin(), at, values.end());
     return *at;
-}
-
-std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int stride)
-{
-    std::vector<float> values;
-    for (int y = 0; y < plane.rows; y += stride)
-        for (int x = 0; x < plane.cols; x += stride)
-            if (mask.at<uchar>(y, x)) values.push_back(plane.at<float>(y, x));
-    return values;
 }
 
 /// L* a* b* of the label's paper, from the white modules of its code.
@@ -78,11 +70,6 @@ cv::Mat smoothedWidely(const cv::Mat& plane, double sigma)
     cv::GaussianBlur(small, small, {}, sigma / kShrink);
     cv::resize(small, out, plane.size(), 0, 0, cv::INTER_LINEAR);
     return out;
-}
-
-double luminance(double lightness)
-{
-    return lightness > 8 ? std::pow((lightness + 16) / 116, 3) : lightness / 903.3;
 }
 
 /// Median over the wall of a figure of each pixel.

@@ -31,11 +31,9 @@ cv::Mat logLuminance(const cv::Mat& lightness)
 {
     cv::Mat result(lightness.size(), CV_32F);
     for (int r = 0; r < lightness.rows; ++r)
-        for (int c = 0; c < lightness.cols; ++c) {
-            const double L = lightness.at<float>(r, c);
-            const double y = L > 8 ? std::pow((L + 16) / 116, 3) : L / 903.3;
-            result.at<float>(r, c) = static_cast<float>(std::log(y + 0.001));
-        }
+        for (int c = 0; c < lightness.cols; ++c)
+            result.at<float>(r, c) =
+                static_cast<float>(std::log(luminance(lightness.at<float>(r, c)) + 0.001));
     return result;
 }
 

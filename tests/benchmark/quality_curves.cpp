@@ -130,8 +130,8 @@ void drawCurves(const std::vector<Trial>& trials, const std::filesystem::path& f
     drawLine({0, 0.15}, {0.8, 0.8}, kDice, 1);
     drawLine({0, 0.15}, {0.5, 0.5}, kMeasured, 2);
     plcol0(kInk);
-    plptex(0.2, 0.8, 1, 0, 0, "Dice of roots, had all been measured");
-    plptex(0.2, 0.5, 1, 0, 0, "share called measured");
+    plptex(0.2, 0.8, 1, 0, 0, "Dice of roots");
+    plptex(0.2, 0.5, 1, 0, 0, "share measured");
     plend();
 }
 

@@ -13,4 +13,7 @@ cv::Mat labFromBgr(const cv::Mat& bgr);
 /// The same for one colour.
 cv::Vec3f labFromBgr(cv::Vec3b bgr);
 
+/// CIE luminance Y, 0 (black) .. 1 (white), of a lightness L* (CIE 15).
+double luminance(double lightness);
+
 }  // namespace slipglass

@@ -6,8 +6,8 @@ namespace slipglass {
 
 /// Writes a whole file so that a reader, and a run that is killed, sees the old content or the new, never a
 /// part: written beside it under another name, then renamed. Missing folders are made. A file that holds
-/// these bytes already is left alone, so that a synced folder has nothing to copy. Throws Error when the
-/// folder cannot be written or the disk is full; the old file then stays as it was.
-void writeFile(const std::filesystem::path& path, std::string_view bytes);
+/// these bytes already is left alone, so that a synced folder has nothing to copy: false. Throws Error when
+/// the folder cannot be written or the disk is full; the old file then stays as it was.
+bool writeFile(const std::filesystem::path& path, std::string_view bytes);
 
 }  // namespace slipglass
