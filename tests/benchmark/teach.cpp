@@ -7,6 +7,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <set>
 
+#include "../support/purple_lamp.h"
 #include "../support/samples.h"
 #include "../support/strokes_from_truth.h"
 #include "look_at.h"
@@ -158,8 +159,20 @@ void run(const std::filesystem::path& folder)
 }  // namespace
 }  // namespace slipglass
 
-/// @param argv  optionally a folder with photos, truth and batch.csv as sample-images has them.
+/// @param argv  "purple": the samples as under a purple lamp, instead of as they are.
 int main(int argc, char** argv)
 {
-    slipglass::run(argc > 1 ? std::filesystem::path(argv[1]) : slipglass::test::kSamples);
+    namespace fs = std::filesystem;
+    using namespace slipglass;
+    if (argc < 2 || std::string(argv[1]) != "purple") {
+        run(test::kSamples);
+        return 0;
+    }
+    const benchmark::TemporaryFolder lit;
+    fs::create_directories(lit.path() / "photos");
+    for (const std::string& stem : test::sampleStems())
+        test::writeUnderPurpleLamp(test::samplePhoto(stem), lit.path() / "photos" / (stem + ".jpg"));
+    fs::copy_file(test::kSamples / "batch.csv", lit.path() / "batch.csv");
+    fs::copy(test::kSamples / "truth", lit.path() / "truth");
+    run(lit.path());
 }

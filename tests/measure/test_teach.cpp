@@ -6,10 +6,9 @@
 
 #include <gtest/gtest.h>
 
-#include <fstream>
-#include <opencv2/core.hpp>
 #include <opencv2/imgcodecs.hpp>
 
+#include "../support/purple_lamp.h"
 #include "../support/samples.h"
 #include "../support/scratch_folder.h"
 #include "../support/season_folder.h"
@@ -30,39 +29,6 @@ cv::Mat maskOf(const fs::path& path)
     return cv::imread(path.string(), cv::IMREAD_GRAYSCALE);
 }
 
-/// The first segment of a JPEG that holds EXIF data, with its marker.
-std::string exifSegment(const std::string& jpeg)
-{
-    const size_t at = jpeg.find("\xff\xe1");
-    const size_t length =
-        static_cast<unsigned char>(jpeg.at(at + 2)) * 256U + static_cast<unsigned char>(jpeg.at(at + 3));
-    return jpeg.substr(at, length + 2);
-}
-
-/// A sample under a lamp that gives little green; as bright as before.
-void writeUnderPurpleLamp(const std::string& stem, const fs::path& to)
-{
-    const fs::path from = test::samplePhoto(stem);
-    const cv::Mat photo = cv::imread(from.string(), cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION);
-    cv::Mat light, lit;
-    photo.convertTo(light, CV_32F, 1 / 255.0);
-    cv::pow(light, 2.2, light);
-    cv::multiply(light, cv::Scalar(0.9, 0.25, 0.95), lit);  // B, G, R
-    const auto mean = [](const cv::Mat& picture) {
-        const cv::Scalar m = cv::mean(picture);
-        return m[0] + m[1] + m[2];
-    };
-    lit *= 0.9 * mean(light) / mean(lit);
-    cv::min(lit, 1.0, lit);
-    cv::pow(lit, 1 / 2.2, lit);
-    lit.convertTo(lit, CV_8U, 255);
-    std::vector<uchar> bytes;
-    cv::imencode(".jpg", lit, bytes, {cv::IMWRITE_JPEG_QUALITY, 92});
-    const std::string jpeg(bytes.begin(), bytes.end());
-    std::ofstream(to, std::ios::binary)
-        << jpeg.substr(0, 2) << exifSegment(test::readBytes(from)) << jpeg.substr(2);
-}
-
 /// Measured once for all tests; each test that changes it puts it back.
 class Teaching : public testing::Test {
 protected:
@@ -72,7 +38,7 @@ protected:
         for (const auto* stems : {&kCorrected, &kOthers})
             for (const std::string& stem : *stems) {
                 fs::create_directories(*scratch_ / "photos");
-                writeUnderPurpleLamp(stem, *scratch_ / "photos" / (stem + ".jpg"));
+                test::writeUnderPurpleLamp(test::samplePhoto(stem), *scratch_ / "photos" / (stem + ".jpg"));
             }
         run();
         fs::create_directories(*scratch_ / "corrections");
