@@ -1,0 +1,140 @@
+#include <algorithm>
+
+#include "each_flag.h"
+#include "run.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+std::optional<bool> waterStands(const SeriesPoint& point)
+{
+    return usable(point.seen) ? point.seen.standing_water : std::nullopt;
+}
+
+std::string waterText(const Observation& seen)
+{
+    if (seen.water_level_mm) {
+        std::string text = figureText(seen.water_level_mm, 0) + " mm of water";
+        if (seen.water_low_mm && seen.water_high_mm)
+            text +=
+                " (" + figureText(seen.water_low_mm, 0) + " to " + figureText(seen.water_high_mm, 0) + ")";
+        return text;
+    }
+    if (seen.water_level_percent)
+        return "water in the lowest " + figureText(seen.water_level_percent, 0) + " % of the medium";
+    return "standing water";
+}
+
+}  // namespace
+
+std::optional<Flag> standingWater(const Series& series, const FlagSettings& /*settings*/)
+{
+    const auto run = latestRun(series, waterStands);
+    if (!run) return std::nullopt;
+    Flag flag = flagFor(series, "standing-water", Severity::act_today, *run);
+    const Observation& last = run->points.back()->seen;
+    flag.evidence =
+        waterText(last) + " at the base on " + isoDate(last.taken.date) + sinceThenUnseen(series, *run);
+    flag.advice =
+        "Tip the water out, holding the cutting and the medium back, and water less until none stands at the "
+        "base. "
+        "If the tub has no holes, make some. Keep lamps and heat mats dry while you do it.";
+    return flag;
+}
+
+namespace {
+
+/// The first point at which the run is long enough to be `waterlogged`; empty when it never is.
+std::optional<size_t> waterloggedFrom(const Run& run, const FlagSettings& settings)
+{
+    for (size_t i = 0; i < run.points.size(); ++i) {
+        const Points so_far(run.points.begin(), run.points.begin() + static_cast<long>(i) + 1);
+        if (daysCovered(so_far) >= settings.waterlogged_photos ||
+            daysBetween(dateOf(so_far.front()), dateOf(so_far.back())) >= settings.waterlogged_days)
+            return i;
+    }
+    return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settings)
+{
+    const auto run = latestRun(series, waterStands);
+    if (!run) return std::nullopt;
+    const auto from = waterloggedFrom(*run, settings);
+    if (!from) return std::nullopt;
+    Flag flag = flagFor(series, "waterlogged", Severity::act_today, *run);
+    flag.date = dateOf(run->points[*from]);
+    const Date first = dateOf(run->points.front());
+    const Date last = dateOf(run->points.back());
+    flag.evidence = "water at the base on " + std::to_string(run->points.size()) + " photos running, " +
+                    isoDate(first) + " to " + isoDate(last) + "; last " +
+                    waterText(run->points.back()->seen) + sinceThenUnseen(series, *run);
+    flag.advice =
+        "Tip the water out today and let the medium drain. Look at the base of the stem: soft, dark or "
+        "smelling of rot "
+        "means it may be lost; firm means it can recover. Water less, and add holes or more perlite next "
+        "time.";
+    return flag;
+}
+
+namespace {
+
+/// Median of the darkest third: how light this tub's medium is when damp, whatever the medium and the lamp.
+double dampReference(std::vector<double> lightness)
+{
+    std::sort(lightness.begin(), lightness.end());
+    const size_t third = (lightness.size() + 2) / 3;
+    const size_t middle = third / 2;
+    return third % 2 == 1 ? lightness[middle] : (lightness[middle - 1] + lightness[middle]) / 2;
+}
+
+std::optional<double> lightnessRise(const Series& series, const SeriesPoint& now)
+{
+    if (!now.seen.wall_lightness) return std::nullopt;
+    std::vector<double> so_far;
+    for (const auto& point : series.points) {
+        if (usable(point.seen) && point.seen.wall_lightness) so_far.push_back(*point.seen.wall_lightness);
+        if (&point == &now) break;
+    }
+    return *now.seen.wall_lightness - dampReference(so_far);
+}
+
+std::optional<bool> isDrying(const Series& series, const SeriesPoint& point, const FlagSettings& settings)
+{
+    if (!usable(point.seen)) return std::nullopt;
+    const auto rise = lightnessRise(series, point);
+    if (!rise && !point.seen.wetness) return std::nullopt;
+    if (point.seen.standing_water.value_or(false)) return false;  // never ask for more water then
+    return (rise && *rise >= settings.drying_lightness_rise) ||
+           (point.seen.wetness && *point.seen.wetness <= settings.drying_wetness);
+}
+
+}  // namespace
+
+std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
+{
+    const auto run =
+        latestRun(series, [&](const SeriesPoint& point) { return isDrying(series, point, settings); });
+    if (!run) return std::nullopt;
+    Flag flag = flagFor(series, "drying", Severity::look_soon, *run);
+    const SeriesPoint& last = *run->points.back();
+    const auto rise = lightnessRise(series, last);
+    std::string what;
+    if (rise && *rise >= settings.drying_lightness_rise)
+        what = "the medium at the wall is lighter than when damp, by " + figureText(rise, 0) + " of 100";
+    if (last.seen.wetness && *last.seen.wetness <= settings.drying_wetness)
+        what +=
+            std::string(what.empty() ? "" : ", ") + "wetness " + figureText(last.seen.wetness, 2) + " of 1";
+    flag.evidence = what + " on " + isoDate(dateOf(&last)) + sinceThenUnseen(series, *run);
+    flag.advice =
+        "Feel the medium first: a different light can make it look paler. If it is dry, water lightly, until "
+        "damp and "
+        "not soggy. Dry peat, perlite and vermiculite give off dust: wet it gently and do not breathe it.";
+    return flag;
+}
+
+}  // namespace slipglass
