@@ -67,6 +67,9 @@ void readSettings(std::string_view text, const std::string& file_name,
 /// exact.
 std::string settingsText(const std::vector<SettingField>& fields);
 
+/// The fields as the text of a settings file, which readSettings reads back to the same values.
+std::string settingsJson(const std::vector<SettingField>& fields);
+
 /// The candidate nearest to `word` by edit distance; empty when none is near enough to be a slip of the pen.
 std::string nearestWord(std::string_view word, const std::vector<std::string>& candidates);
 

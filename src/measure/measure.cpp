@@ -18,6 +18,7 @@
 #include "slipglass/panel/panel_file.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/roots/root_layer.h"
+#include "slipglass/season/csv.h"
 #include "slipglass/store/write_file.h"
 #include "wall.h"
 
@@ -368,6 +369,20 @@ void checkPlan(const std::optional<Plan>& plan, const MeasureOptions& options, c
         }
 }
 
+/// What the user gave beside the photos, read before the first photo is opened.
+Given givenBeside(const MeasureOptions& options, const Settings& settings)
+{
+    Given given;
+    if (options.batch) {
+        given.plan = readTextFile(*options.batch);
+        given.plan_file = options.batch->string();
+    }
+    given.season = settings.season;
+    given.flags = settings.flags;
+    given.today = options.today;
+    return given;
+}
+
 /// Measures what is new or depends on something that changed.
 void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
 {
@@ -436,7 +451,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     if (options.corrections && !std::filesystem::is_directory(*options.corrections))
         throw Error(options.corrections->string(), "is no folder",
                     "Name the folder that holds the corrections");
-    if (options.batch) plan = readPlan(*options.batch, options.today);
+    Given beside = givenBeside(options, settings);
+    if (beside.plan) plan = parsePlan(*beside.plan, beside.plan_file, options.today);
     checkPlan(plan, options, settings);
     const PhotoListing listing = listPhotos(options.photos);
     if (listing.files.empty())
@@ -453,10 +469,10 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     if (!run.stopped()) measureNew(items, run, result);
     result.stopped = run.stopped();
 
-    std::vector<Problem> problems = store.problems();
-    problems.insert(problems.end(), listing.problems.begin(), listing.problems.end());
-    problems.insert(problems.end(), bad_corrections.begin(), bad_corrections.end());
-    result.season = buildSeason(store.observations(), problems, plan, settings.season, settings.flags);
+    beside.problems = listing.problems;
+    beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
+    putGiven(store, beside);
+    result.season = seasonIn(store);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);

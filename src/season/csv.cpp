@@ -77,7 +77,9 @@ bool isUtf8(std::string_view text)
     }
 }
 
-std::string readText(const std::filesystem::path& path)
+}  // namespace
+
+std::string readTextFile(const std::filesystem::path& path)
 {
     std::ifstream file(path, std::ios::binary);
     std::ostringstream text;
@@ -87,8 +89,6 @@ std::string readText(const std::filesystem::path& path)
         throw Error(path.string(), "cannot be read", "Check the name, and that you may read the file");
     return text.str();
 }
-
-}  // namespace
 
 std::vector<CsvRecord> parseCsv(std::string_view text, const std::string& file_name, char separator)
 {
@@ -130,13 +130,17 @@ char guessSeparator(std::string_view text)
     return tabs > commas ? '\t' : ',';
 }
 
-std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
+std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& file_name)
 {
-    std::string text = readText(path);
     if (text.starts_with(kByteOrderMark)) text.erase(0, 3);
     if (text.find('\0') != std::string::npos || !isUtf8(text))
-        throw Error(path.string(), "is not text in UTF-8", "In the spreadsheet, save it as 'CSV UTF-8'");
-    return parseCsv(text, path.string(), guessSeparator(text));
+        throw Error(file_name, "is not text in UTF-8", "In the spreadsheet, save it as 'CSV UTF-8'");
+    return parseCsv(text, file_name, guessSeparator(text));
+}
+
+std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
+{
+    return parseSpreadsheetCsv(readTextFile(path), path.string());
 }
 
 }  // namespace slipglass

@@ -13,7 +13,7 @@ namespace slipglass {
 
 namespace {
 
-/// A text column of batch.csv and where its values go; `stuck_on` is the one column that is no text.
+/// A column of batch.csv and where its values go.
 struct TextColumn {
     const char* name;
     std::string PlannedCutting::*field;
@@ -26,7 +26,13 @@ constexpr std::array<TextColumn, 8> kTextColumns{{{"cutting", &PlannedCutting::c
                                                   {"treatment", &PlannedCutting::treatment},
                                                   {"tub_type", &PlannedCutting::tub_type},
                                                   {"note", &PlannedCutting::note}}};
-constexpr const char* kStuckOn = "stuck_on";
+struct DateColumn {
+    const char* name;
+    std::optional<Date> PlannedCutting::*field;
+};
+constexpr std::array<DateColumn, 3> kDateColumns{{{"stuck_on", &PlannedCutting::stuck_on},
+                                                  {"given_up_on", &PlannedCutting::given_up_on},
+                                                  {"potted_up_on", &PlannedCutting::potted_up_on}}};
 constexpr int kFirstYear = 2000;  // design page: nothing before it can be true
 constexpr int kMostCuttings = 3;  // design page: a tub holds one to three
 
@@ -52,9 +58,9 @@ std::string trimmed(const std::string& text)
 std::vector<std::string> knownColumns()
 {
     std::vector<std::string> names;
-    names.reserve(kTextColumns.size() + 1);
+    names.reserve(kTextColumns.size() + kDateColumns.size());
     for (const auto& column : kTextColumns) names.emplace_back(column.name);
-    names.emplace_back(kStuckOn);
+    for (const auto& column : kDateColumns) names.emplace_back(column.name);
     return names;
 }
 
@@ -112,16 +118,39 @@ std::vector<std::string> readRow(const CsvRecord& record, size_t columns, const 
     return values;
 }
 
-Date readStuckOn(const std::string& text, const std::string& where)
+Date readDate(const std::string& text, const std::string& column, const std::string& where)
 {
     const auto date = parseIsoDate(text);
     if (!date)
-        throw Error(where, "stuck_on is '" + text + "', which is not a date as YYYY-MM-DD",
+        throw Error(where, column + " is '" + text + "', which is not a date as YYYY-MM-DD",
                     "Write it like 2026-01-12; in a spreadsheet, set the column to text first");
     if (static_cast<int>(date->year()) < kFirstYear)
-        throw Error(where, "stuck_on is " + text + ", before " + std::to_string(kFirstYear),
+        throw Error(where, column + " is " + text + ", before " + std::to_string(kFirstYear),
                     "Correct the year");
     return *date;
+}
+
+/// A cutting leaves its tub after it was stuck.
+void checkOrder(const PlannedCutting& row, const std::string& where)
+{
+    if (!row.stuck_on) return;
+    for (const auto& column : kDateColumns) {
+        const std::optional<Date>& date = row.*(column.field);
+        if (date && *date < *row.stuck_on)
+            throw Error(where,
+                        std::string(column.name) + " is " + isoDate(*date) + ", before it was stuck on " +
+                            isoDate(*row.stuck_on),
+                        "Correct one of the two");
+    }
+}
+
+/// The column of that name; null when the table holds none.
+template <class Table>
+const typename Table::value_type* columnOf(const Table& table, const std::string& name)
+{
+    const auto column =
+        std::find_if(table.begin(), table.end(), [&](const auto& one) { return name == one.name; });
+    return column == table.end() ? nullptr : &*column;
 }
 
 PlannedCutting readCutting(const std::vector<std::string>& names, const std::vector<std::string>& values,
@@ -129,18 +158,17 @@ PlannedCutting readCutting(const std::vector<std::string>& names, const std::vec
 {
     PlannedCutting row;
     for (size_t i = 0; i < names.size(); ++i) {
-        const auto text = std::find_if(kTextColumns.begin(), kTextColumns.end(),
-                                       [&](const TextColumn& column) { return names[i] == column.name; });
-        if (text != kTextColumns.end()) {
+        if (const auto* text = columnOf(kTextColumns, names[i])) {
             row.*(text->field) = values[i];
-        } else if (names[i] == kStuckOn) {
-            if (!values[i].empty()) row.stuck_on = readStuckOn(values[i], where);
+        } else if (const auto* date = columnOf(kDateColumns, names[i])) {
+            if (!values[i].empty()) row.*(date->field) = readDate(values[i], names[i], where);
         } else {
             row.own_columns[names[i]] = values[i];
         }
     }
     if (row.tub.empty()) throw Error(where, "has no tub", "Give the id of the tub");
     if (row.cutting.empty()) row.cutting = row.tub;
+    checkOrder(row, where);
     return row;
 }
 
@@ -206,8 +234,12 @@ void noteOwnColumns(const std::vector<std::string>& names, const std::string& fi
 
 Plan readPlan(const std::filesystem::path& batch_csv, Date today)
 {
-    const std::string file = batch_csv.string();
-    std::vector<CsvRecord> records = readCsvFile(batch_csv);
+    return parsePlan(readTextFile(batch_csv), batch_csv.string(), today);
+}
+
+Plan parsePlan(const std::string& text, const std::string& file, Date today)
+{
+    std::vector<CsvRecord> records = parseSpreadsheetCsv(text, file);
     std::erase_if(records, hasNothing);
     if (records.empty())
         throw Error(file, "is empty", "Give a first line with column names, then a row per cutting");
@@ -220,9 +252,10 @@ Plan readPlan(const std::filesystem::path& batch_csv, Date today)
         const int line = records[i].line;
         PlannedCutting row = readCutting(names, readRow(records[i], names.size(), file), lineOf(file, line));
         rows.add(row, line, file, plan.warnings);
-        if (row.stuck_on && *row.stuck_on > today)
-            plan.warnings.push_back(lineOf(file, line) + ": stuck_on is " + isoDate(*row.stuck_on) +
-                                    ", which is still to come; is the year right?");
+        for (const auto& column : kDateColumns)
+            if (const auto& date = row.*(column.field); date && *date > today)
+                plan.warnings.push_back(lineOf(file, line) + ": " + column.name + " is " + isoDate(*date) +
+                                        ", which is still to come; is the year right?");
         plan.cuttings.push_back(std::move(row));
     }
     if (plan.cuttings.empty())

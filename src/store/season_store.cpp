@@ -18,7 +18,7 @@ using nlohmann::json;
 
 // "slip" in ASCII, in the file's header: tells our files from other programs' databases.
 constexpr int kApplicationId = 0x736c6970;
-constexpr int kSchemaVersion = 2;
+constexpr int kSchemaVersion = 3;
 
 // The observation's columns other than its figures, before and after them.
 constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
@@ -40,6 +40,7 @@ std::string schema()
            " date TEXT NOT NULL, second_of_day INTEGER, state TEXT NOT NULL, " +
            figureNames(" REAL") +
            " standing_water INTEGER, notes TEXT NOT NULL, outline TEXT NOT NULL, water_line TEXT NOT NULL,"
+           " parts TEXT NOT NULL DEFAULT '[]',"
            " PRIMARY KEY (photo, tub)) WITHOUT ROWID;"
            "CREATE TABLE problem (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, place "
            "INTEGER NOT NULL,"
@@ -53,6 +54,7 @@ std::string schema()
            " meta TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (photo, tub)) WITHOUT ROWID;"
            "CREATE TABLE wall_history (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL,"
            " bytes BLOB NOT NULL);"
+           "CREATE TABLE given (name TEXT PRIMARY KEY, text TEXT NOT NULL) WITHOUT ROWID;"
            "PRAGMA application_id = " +
            std::to_string(kApplicationId) +
            ";"
@@ -393,6 +395,31 @@ std::vector<std::string> SeasonStore::tubs() const
     std::vector<std::string> names;
     while (rows.step()) names.push_back(rows.readText());
     return names;
+}
+
+void SeasonStore::putGiven(const std::map<std::string, std::string>& given)
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    sqlite::Transaction transaction(file);
+    file.run("DELETE FROM given");
+    for (const auto& [name, text] : given) {
+        auto row = file.prepare("INSERT INTO given (name, text) VALUES (?, ?)");
+        row.text(name).text(text).step();
+    }
+    transaction.commit();
+}
+
+std::map<std::string, std::string> SeasonStore::given() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT name, text FROM given");
+    std::map<std::string, std::string> all;
+    while (rows.step()) {
+        std::string name = rows.readText();
+        all[std::move(name)] = rows.readText();
+    }
+    return all;
 }
 
 void SeasonStore::putReferencePanel(const std::string& tub, const ReferencePanel& panel)

@@ -173,6 +173,18 @@ std::string settingsText(const std::vector<SettingField>& fields)
     return text;
 }
 
+std::string settingsJson(const std::vector<SettingField>& fields)
+{
+    json settings = json::object();
+    for (const auto& field : fields) {
+        json& value = settings[field.group][field.name];
+        if (field.number != nullptr) value = *field.number;
+        if (field.whole != nullptr) value = *field.whole;
+        if (field.yes_no != nullptr) value = *field.yes_no;
+    }
+    return settings.dump();
+}
+
 std::string nearestWord(std::string_view word, const std::vector<std::string>& candidates)
 {
     // A third of the letters wrong is no slip of the pen any more. Guess.

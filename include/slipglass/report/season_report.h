@@ -8,6 +8,7 @@
 #include "slipglass/observation.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/season/series.h"
+#include "slipglass/store/season_store.h"
 
 namespace slipglass {
 
@@ -27,6 +28,27 @@ struct SeasonReport {
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
                          const std::optional<Plan>& plan, const SeasonSettings& season_settings,
                          const FlagSettings& flag_settings);
+
+/// What the user gave beside the photos, as it is kept in the season file, so that other commands rebuild the
+/// season from DIR alone.
+struct Given {
+    std::optional<std::string> plan;  ///< text of batch.csv
+    std::string plan_file;            ///< its name, for messages
+    SeasonSettings season;
+    FlagSettings flags;
+    std::vector<Problem> problems;  ///< those that belong to no photo that is kept
+    Date today;                     ///< of that run
+};
+
+/// Keeps it in the season file, in place of what the run before gave.
+void putGiven(SeasonStore& store, const Given& given);
+
+/// The season as the last `measure` into `out_dir` left it: its measurements, plan, settings and problems.
+/// Throws Error when `out_dir` holds no season file, or one that slipglass did not write.
+SeasonReport readSeason(const std::filesystem::path& out_dir);
+
+/// The same from an open season file.
+SeasonReport seasonIn(const SeasonStore& store);
 
 /// Writes observations.csv, season.json, flags.csv, problems.csv, graphs/<cutting>.svg and report/index.html
 /// into `out_dir`, each whole or not at all. The page shows the overlays that are in `out_dir` already. Not

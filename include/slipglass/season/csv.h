@@ -21,8 +21,14 @@ std::vector<CsvRecord> parseCsv(std::string_view text, const std::string& file_n
 /// quotes, in the first line; ',' when none does.
 char guessSeparator(std::string_view text);
 
-/// Reads a whole CSV file, as spreadsheets write them: byte order mark dropped, separator guessed.
-/// Throws Error when it cannot be read, or is not text in UTF-8.
+/// The records of a file's text as spreadsheets write them: byte order mark dropped, separator guessed.
+/// Throws Error naming `file_name` when it is not text in UTF-8.
+std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& file_name);
+
+/// The same for a file. Throws Error also when it cannot be read.
 std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path);
+
+/// All bytes of a text file. Throws Error when it cannot be read.
+std::string readTextFile(const std::filesystem::path& path);
 
 }  // namespace slipglass

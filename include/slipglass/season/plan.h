@@ -15,6 +15,8 @@ struct PlannedCutting {
     std::string tub;
     std::string position, variety, medium, treatment, tub_type, note;
     std::optional<Date> stuck_on;
+    /// When its series ended: thrown away or pulled, moved into its own pot.
+    std::optional<Date> given_up_on, potted_up_on;
     std::map<std::string, std::string> own_columns;  ///< the user's further columns
 };
 
@@ -31,7 +33,10 @@ struct Plan {
 /// named almost like ours.
 /// Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row with
 /// more or fewer fields than the first, a row without a tub, a cutting twice, a bad date or one before 2000,
-/// two tub types for one tub, an empty plan.
+/// a cutting that left before it was stuck, two tub types for one tub, an empty plan.
 Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::today());
+
+/// The same from the text of such a file. @param file  its name, for messages.
+Plan parsePlan(const std::string& text, const std::string& file, Date today);
 
 }  // namespace slipglass

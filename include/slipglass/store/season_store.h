@@ -1,5 +1,6 @@
 #pragma once
 #include <filesystem>
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -79,6 +80,10 @@ public:
         const std::string& tub) const;  ///< by date, time of day (unknown first), photo
     std::optional<KeptHistory> history(const std::string& tub) const;
     std::vector<std::string> tubs() const;  ///< those with observations, sorted
+
+    /// Replaces what the user gave beside the photos, texts by name; not looked into.
+    void putGiven(const std::map<std::string, std::string>& given);
+    std::map<std::string, std::string> given() const;
 
     void putReferencePanel(const std::string& tub, const ReferencePanel& panel);
     std::optional<ReferencePanel> referencePanel(const std::string& tub) const;

@@ -1,0 +1,72 @@
+#include <gtest/gtest.h>
+
+#include "../support/scratch_folder.h"
+#include "slipglass/error.h"
+#include "slipglass/report/season_report.h"
+#include "slipglass/report/writers.h"
+
+namespace slipglass {
+namespace {
+
+using test::ScratchFolder;
+using namespace std::chrono_literals;
+
+Observation dry(const std::string& photo, Date date)
+{
+    Observation seen;
+    seen.photo = photo;
+    seen.tub = "T01";
+    seen.taken = {date, std::nullopt};
+    seen.state = State::measured;
+    seen.coverage_percent = 0.5;
+    return seen;
+}
+
+TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
+{
+    const ScratchFolder folder;
+    Given given;
+    given.plan = "cutting,tub,variety,plot\nQ1,T01,\"Quince, late\",9\n";
+    given.plan_file = "batch.csv";
+    given.season.detection_limit_percent = 0.6;
+    given.flags.no_roots_days = 3;
+    given.problems = {{"shed.txt", "", "not measured", "is no picture", "Leave it out"}};
+    given.today = 2026y / 2 / 1;
+    const std::vector<Observation> seen{dry("a.jpg", 2026y / 1 / 12), dry("b.jpg", 2026y / 1 / 19)};
+    {
+        SeasonStore store(folder / "season.db");
+        for (const Observation& one : seen) store.putPhoto(one.photo, "k", {one}, {});
+        putGiven(store, given);
+    }
+    const Plan plan = parsePlan(*given.plan, given.plan_file, given.today);
+    const SeasonReport wanted = buildSeason(seen, given.problems, plan, given.season, given.flags);
+    const SeasonReport read = readSeason(folder.path());
+    EXPECT_EQ(seasonJson(read), seasonJson(wanted));
+    EXPECT_EQ(read.series.at(0).cutting.own_columns.at("plot"), "9");
+    EXPECT_EQ(read.settings.detection_limit_percent, 0.6);
+    EXPECT_EQ(read.problems.at(0).file, "shed.txt");
+}
+
+TEST(Given, AFolderWithoutASeasonIsNamed)
+{
+    const ScratchFolder folder;
+    try {
+        readSeason(folder.path());
+        FAIL();
+    } catch (const Error& error) {
+        EXPECT_EQ(error.problem(), "there is no season file");
+    }
+}
+
+TEST(Given, ASeasonThatNoRunFinishedAsksForOne)
+{
+    const ScratchFolder folder;
+    {
+        SeasonStore store(folder / "season.db");
+        store.putPhoto("a.jpg", "k", {dry("a.jpg", 2026y / 1 / 12)}, {});
+    }
+    EXPECT_THROW(readSeason(folder.path()), Error);
+}
+
+}  // namespace
+}  // namespace slipglass
