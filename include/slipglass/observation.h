@@ -15,6 +15,19 @@ enum class State {
     retake,    ///< not measured; `notes` says why and how to take the photo better
 };
 
+/// What one cutting's part of the wall shows, where several cuttings share a tub. Figures are as those of the
+/// observation, over the part alone; a share is of the part's own visible wall.
+struct PartFigures {
+    std::string place;  ///< "left", "middle" or "right", as seen on the side of the tub's first photo
+    std::optional<double> coverage_percent, coverage_low, coverage_high;
+    std::optional<double> root_length_mm, root_width_mm, browned_percent, deepest_root_mm;
+    /// Length of its roots that run on, in one piece, into another part: whose they are cannot be told.
+    std::optional<double> shared_root_mm;
+    /// What roots in one piece have on both sides of the border to the next part on the right: the smaller of
+    /// both lengths. Empty for the last part.
+    std::optional<double> meets_next_mm;
+};
+
 /// Everything measured on one photo of one tub. An empty figure could not be known; it is never 0 instead.
 /// Fields named as columns of observations.csv have that column's meaning and unit.
 struct Observation {
@@ -60,6 +73,8 @@ struct Observation {
     std::vector<PhotoPoint> outline;
     /// Water line in full-size photo px, left to right. Empty if none.
     std::vector<PhotoPoint> water_line;
+    /// The parts of its cuttings, left to right. Empty where they cannot be told apart.
+    std::vector<PartFigures> parts;
 };
 
 /// A row of problems.csv: a file not measured, or measured with caution. Nothing is dropped silently.

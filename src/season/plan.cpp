@@ -7,7 +7,7 @@
 
 #include "slipglass/error.h"
 #include "slipglass/season/csv.h"
-#include "slipglass/settings.h"
+#include "spreadsheet.h"
 
 namespace slipglass {
 
@@ -33,13 +33,7 @@ struct DateColumn {
 constexpr std::array<DateColumn, 3> kDateColumns{{{"stuck_on", &PlannedCutting::stuck_on},
                                                   {"given_up_on", &PlannedCutting::given_up_on},
                                                   {"potted_up_on", &PlannedCutting::potted_up_on}}};
-constexpr int kFirstYear = 2000;  // design page: nothing before it can be true
 constexpr int kMostCuttings = 3;  // design page: a tub holds one to three
-
-std::string lineOf(const std::string& file, int line)
-{
-    return file + ", line " + std::to_string(line);
-}
 
 std::string inCapitals(std::string text)
 {
@@ -47,87 +41,15 @@ std::string inCapitals(std::string text)
     return text;
 }
 
-std::string trimmed(const std::string& text)
+const TableForm& planForm()
 {
-    constexpr const char* kBlanks = " \t\r\n";
-    const auto first = text.find_first_not_of(kBlanks);
-    if (first == std::string::npos) return {};
-    return text.substr(first, text.find_last_not_of(kBlanks) - first + 1);
-}
-
-std::vector<std::string> knownColumns()
-{
-    std::vector<std::string> names;
-    names.reserve(kTextColumns.size() + kDateColumns.size());
-    for (const auto& column : kTextColumns) names.emplace_back(column.name);
-    for (const auto& column : kDateColumns) names.emplace_back(column.name);
-    return names;
-}
-
-/// "Stuck on" and "stuck-on" are our stuck_on; a name that is not ours stays as the user wrote it.
-std::string columnName(const std::string& written)
-{
-    std::string name = trimmed(written);
-    std::string plain = name;
-    for (char& c : plain)
-        c = c == ' ' || c == '-' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    const auto known = knownColumns();
-    return std::find(known.begin(), known.end(), plain) != known.end() ? plain : name;
-}
-
-bool hasNothing(const CsvRecord& record)
-{
-    return std::all_of(record.fields.begin(), record.fields.end(),
-                       [](const auto& f) { return trimmed(f).empty(); });
-}
-
-std::vector<std::string> readHeader(const CsvRecord& record, const std::string& file)
-{
-    std::vector<std::string> names;
-    for (const auto& field : record.fields) names.push_back(columnName(field));
-    while (!names.empty() && names.back().empty())
-        names.pop_back();  // a spreadsheet's empty columns at the right
-    std::set<std::string> seen;
-    for (const auto& name : names) {
-        if (name.empty())
-            throw Error(lineOf(file, record.line), "a column has no name", "Name every column, or remove it");
-        if (!seen.insert(name).second)
-            throw Error(lineOf(file, record.line), "the column '" + name + "' is there twice",
-                        "Rename or remove one");
-    }
-    if (seen.count("tub") == 0) {
-        const std::string near = nearestWord("tub", names);
-        throw Error(file, "has no column 'tub'",
-                    near.empty() ? "Add a column 'tub' with the id of each tub"
-                                 : "Rename the column '" + near + "' to 'tub'");
-    }
-    return names;
-}
-
-/// The record's values, one for each column.
-std::vector<std::string> readRow(const CsvRecord& record, size_t columns, const std::string& file)
-{
-    std::vector<std::string> values;
-    for (const auto& field : record.fields) values.push_back(trimmed(field));
-    while (values.size() > columns && values.back().empty()) values.pop_back();
-    if (values.size() != columns)
-        throw Error(lineOf(file, record.line),
-                    "has " + std::to_string(values.size()) + " fields where the first line has " +
-                        std::to_string(columns),
-                    "Put a text that holds the separator inside quotes, and leave no field out");
-    return values;
-}
-
-Date readDate(const std::string& text, const std::string& column, const std::string& where)
-{
-    const auto date = parseIsoDate(text);
-    if (!date)
-        throw Error(where, column + " is '" + text + "', which is not a date as YYYY-MM-DD",
-                    "Write it like 2026-01-12; in a spreadsheet, set the column to text first");
-    if (static_cast<int>(date->year()) < kFirstYear)
-        throw Error(where, column + " is " + text + ", before " + std::to_string(kFirstYear),
-                    "Correct the year");
-    return *date;
+    static const TableForm form = [] {
+        TableForm made{{}, {{"tub", "the id of each tub"}}, "a row per cutting"};
+        for (const auto& column : kTextColumns) made.known.emplace_back(column.name);
+        for (const auto& column : kDateColumns) made.known.emplace_back(column.name);
+        return made;
+    }();
+    return form;
 }
 
 /// A cutting leaves its tub after it was stuck.
@@ -145,8 +67,8 @@ void checkOrder(const PlannedCutting& row, const std::string& where)
 }
 
 /// The column of that name; null when the table holds none.
-template <class Table>
-const typename Table::value_type* columnOf(const Table& table, const std::string& name)
+template <class Columns>
+const typename Columns::value_type* columnOf(const Columns& table, const std::string& name)
 {
     const auto column =
         std::find_if(table.begin(), table.end(), [&](const auto& one) { return name == one.name; });
@@ -218,15 +140,11 @@ std::string ownColumnWarning(const std::string& file, const std::string& name, c
     return file + ": the column '" + name + "' is kept as your own; did you mean '" + near + "'?";
 }
 
-void noteOwnColumns(const std::vector<std::string>& names, const std::string& file, Plan& plan)
+void noteOwnColumns(const Table& table, const std::string& file, Plan& plan)
 {
-    const auto known = knownColumns();
-    for (const auto& name : names) {
-        if (std::find(known.begin(), known.end(), name) != known.end()) continue;
-        plan.own_column_names.push_back(name);
-        const std::string near = nearestWord(name, known);
-        if (!near.empty() && std::find(names.begin(), names.end(), near) == names.end())
-            plan.warnings.push_back(ownColumnWarning(file, name, near));
+    for (const OtherColumn& own : otherColumns(table, planForm())) {
+        plan.own_column_names.push_back(own.name);
+        if (!own.meant.empty()) plan.warnings.push_back(ownColumnWarning(file, own.name, own.meant));
     }
 }
 
@@ -239,18 +157,12 @@ Plan readPlan(const std::filesystem::path& batch_csv, Date today)
 
 Plan parsePlan(const std::string& text, const std::string& file, Date today)
 {
-    std::vector<CsvRecord> records = parseSpreadsheetCsv(text, file);
-    std::erase_if(records, hasNothing);
-    if (records.empty())
-        throw Error(file, "is empty", "Give a first line with column names, then a row per cutting");
-
-    const std::vector<std::string> names = readHeader(records.front(), file);
+    const Table table = parseTable(text, file, planForm());
     Plan plan;
-    noteOwnColumns(names, file, plan);
+    noteOwnColumns(table, file, plan);
     RowsSoFar rows;
-    for (size_t i = 1; i < records.size(); ++i) {
-        const int line = records[i].line;
-        PlannedCutting row = readCutting(names, readRow(records[i], names.size(), file), lineOf(file, line));
+    for (const auto& [line, values] : table.rows) {
+        PlannedCutting row = readCutting(table.names, values, lineOf(file, line));
         rows.add(row, line, file, plan.warnings);
         for (const auto& column : kDateColumns)
             if (const auto& date = row.*(column.field); date && *date > today)
