@@ -55,29 +55,65 @@ std::vector<SeriesPoint> pointsOf(const std::vector<Observation>& seen, const st
     return points;
 }
 
+/// One look at a cutting: whether it had roots, and whether that look needs no second one.
+struct Look {
+    Date date;
+    bool roots = false, sure = false;
+};
+
+bool longRoots(const Observation& seen, const SeasonSettings& settings)
+{
+    return seen.root_length_mm && *seen.root_length_mm > settings.strike_length_mm;
+}
+
+/// Roots on photos older than the cutting are another's.
+bool isOfCutting(const SeriesPoint& point)
+{
+    return usable(point.seen) && point.days_since_stuck.value_or(0) >= 0;
+}
+
+std::vector<Look> looksOf(const Series& series, const SeasonSettings& settings)
+{
+    std::vector<Look> looks;
+    bool long_roots = false;  // on the latest photo
+    for (const auto& point : series.points) {
+        if (!isOfCutting(point)) continue;
+        const std::optional<bool> roots = rootsSeen(point.seen, settings);
+        if (!roots) continue;
+        looks.push_back({point.seen.taken.date, *roots});
+        long_roots = longRoots(point.seen, settings);
+    }
+    if (!looks.empty()) looks.back().sure = long_roots;
+    if (series.ended_on && series.ended_on == series.potted_up_on)
+        looks.push_back({*series.ended_on, true, true});
+    return looks;
+}
+
 void findStrike(Series& series, const SeasonSettings& settings)
 {
-    std::optional<Date> without = series.cutting.stuck_on;  // last day known to be without roots
+    const std::vector<Look> looks = looksOf(series, settings);
+    series.rootless_until = series.cutting.stuck_on;
     std::optional<Strike> maybe;
-    for (const auto& point : series.points) {
-        const auto& seen = point.seen;
-        if (!usable(seen)) continue;
-        const std::optional<bool> roots = rootsSeen(seen, settings);
-        if (!roots) continue;
-        if (!*roots) {
+    for (const Look& look : looks) {
+        if (!look.roots) {
             maybe.reset();
-            without = seen.taken.date;
+            series.rootless_until = look.date;
             continue;
         }
-        if (!series.roots_first_seen) series.roots_first_seen = seen.taken.date;
-        if (!maybe) maybe = Strike{without, seen.taken.date, seen.taken.date};
+        if (!series.roots_first_seen) series.roots_first_seen = look.date;
+        if (!maybe) maybe = Strike{series.rootless_until, look.date, look.date};
         // A second photo of the same day is the same look again, so it confirms nothing.
-        if (seen.taken.date > maybe->by) {
-            maybe->confirmed = seen.taken.date;
+        if (look.sure || look.date > maybe->by) {
+            maybe->confirmed = look.date;
             series.struck = maybe;
-            return;
+            break;
         }
     }
+    series.state = series.struck     ? StrikeState::struck
+                   : series.ended_on ? StrikeState::failed
+                   : looks.empty()   ? StrikeState::no_photos
+                                     : StrikeState::not_yet;
+    if (series.state == StrikeState::failed) series.rootless_until = series.ended_on;
 }
 
 int standingWaterDays(const std::vector<SeriesPoint>& points)
@@ -97,24 +133,68 @@ int standingWaterDays(const std::vector<SeriesPoint>& points)
     return days;
 }
 
-Series seriesOf(const PlannedCutting& cutting, bool in_plan, const std::vector<Observation>& seen,
-                const SeasonSettings& settings)
+std::optional<Date> earlier(std::optional<Date> a, std::optional<Date> b)
+{
+    if (!a || !b) return a ? a : b;
+    return std::min(*a, *b);
+}
+
+void setEnd(Series& series, const SeriesEnds& ends)
+{
+    const auto said = ends.find(series.cutting.cutting);
+    const SeriesEnd care = said == ends.end() ? SeriesEnd{} : said->second;
+    series.given_up_on = earlier(series.cutting.given_up_on, care.given_up_on);
+    series.potted_up_on = earlier(series.cutting.potted_up_on, care.potted_up_on);
+    series.ended_on = earlier(series.given_up_on, series.potted_up_on);
+}
+
+/// What the photos of its tub say of a cutting for as long as it stood in it.
+void setPoints(Series& series, std::vector<Observation> seen)
+{
+    if (series.ended_on)
+        std::erase_if(seen, [&](const Observation& one) { return one.taken.date > *series.ended_on; });
+    series.points = pointsOf(seen, series.cutting.stuck_on);
+    if (seen.empty()) return;
+    series.first_photo = seen.front().taken.date;
+    series.latest_photo = seen.back().taken.date;
+    series.days_since_stuck = series.points.back().days_since_stuck;
+}
+
+struct Given {
+    const Tubs& tubs;
+    const SeriesEnds& ends;
+    const SeasonSettings& settings;
+};
+
+Series seriesOf(const PlannedCutting& cutting, bool in_plan, const Given& given)
 {
     Series series;
     series.cutting = cutting;
     series.in_plan = in_plan;
-    series.points = pointsOf(seen, cutting.stuck_on);
-    if (!seen.empty()) {
-        series.first_photo = seen.front().taken.date;
-        series.latest_photo = seen.back().taken.date;
-        series.days_since_stuck = series.points.back().days_since_stuck;
-    }
-    findStrike(series, settings);
+    setEnd(series, given.ends);
+    if (const auto seen = given.tubs.find(cutting.tub); seen != given.tubs.end())
+        setPoints(series, seen->second);
+    findStrike(series, given.settings);
     series.standing_water_days = standingWaterDays(series.points);
     return series;
 }
 
 }  // namespace
+
+const char* strikeText(StrikeState state)
+{
+    switch (state) {
+        case StrikeState::no_photos:
+            return "no photos";
+        case StrikeState::not_yet:
+            return "not yet";
+        case StrikeState::struck:
+            return "struck";
+        case StrikeState::failed:
+            break;
+    }
+    return "failed";
+}
 
 std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& settings)
 {
@@ -143,24 +223,23 @@ const SeriesPoint* latestKnown(const Series& series, std::optional<double> Obser
 }
 
 std::vector<Series> buildSeries(const std::vector<Observation>& observations, const std::optional<Plan>& plan,
-                                const SeasonSettings& settings)
+                                const SeasonSettings& settings, const SeriesEnds& ends)
 {
-    Tubs tubs = byTub(observations);
+    const Tubs tubs = byTub(observations);
+    const Given given{tubs, ends, settings};
     std::map<std::string, int> cuttings_in_tub;
     std::vector<Series> all;
     if (plan) {
         for (const auto& cutting : plan->cuttings) {
             ++cuttings_in_tub[cutting.tub];
-            const auto seen = tubs.find(cutting.tub);
-            all.push_back(seriesOf(cutting, true,
-                                   seen == tubs.end() ? std::vector<Observation>{} : seen->second, settings));
+            all.push_back(seriesOf(cutting, true, given));
         }
     }
     for (const auto& [tub, seen] : tubs) {
         if (cuttings_in_tub.count(tub) != 0) continue;
         PlannedCutting cutting;
         cutting.cutting = cutting.tub = tub;
-        all.push_back(seriesOf(cutting, false, seen, settings));
+        all.push_back(seriesOf(cutting, false, given));
     }
     for (auto& series : all)
         if (series.in_plan) series.cuttings_in_tub = cuttings_in_tub[series.cutting.tub];
@@ -182,6 +261,10 @@ std::vector<std::string> seriesWarnings(const std::vector<Series>& series, bool 
             warnings.push_back(one.cutting.cutting + ": " + std::to_string(older) +
                                " photo(s) from before it was stuck on " + isoDate(*one.cutting.stuck_on) +
                                "; check the dates");
+        if (one.given_up_on && one.potted_up_on)
+            warnings.push_back(one.cutting.cutting + ": given up on " + isoDate(*one.given_up_on) +
+                               " and potted up on " + isoDate(*one.potted_up_on) +
+                               "; the earlier holds, remove the other");
     }
     return warnings;
 }

@@ -110,6 +110,23 @@ TEST(Plan, RefusesDatesThatAreNone)
               ", line 2: stuck_on is 1999-12-31, before 2000. Correct the year");
 }
 
+TEST(Plan, ReadsWhenACuttingLeftItsTub)
+{
+    const Plan plan =
+        planOf("tub,stuck_on,Given up on,potted-up-on\nT01,2026-01-12,2026-02-20,\nT02,,,2026-02-21\n");
+    EXPECT_EQ(plan.cuttings[0].given_up_on, parseIsoDate("2026-02-20"));
+    EXPECT_FALSE(plan.cuttings[0].potted_up_on);
+    EXPECT_EQ(plan.cuttings[1].potted_up_on, parseIsoDate("2026-02-21"));
+    EXPECT_TRUE(plan.own_column_names.empty());
+    EXPECT_EQ(
+        errorOf("tub,stuck_on,given_up_on\nT01,2026-01-12,2026-01-11\n"),
+        ", line 2: given_up_on is 2026-01-11, before it was stuck on 2026-01-12. Correct one of the two");
+    EXPECT_EQ(
+        errorOf("tub,potted_up_on\nT01,soon\n"),
+        ", line 2: potted_up_on is 'soon', which is not a date as YYYY-MM-DD. Write it like 2026-01-12; "
+        "in a spreadsheet, set the column to text first");
+}
+
 TEST(Plan, WarnsOfADateStillToCome)
 {
     EXPECT_TRUE(planOf("tub,stuck_on\nT01,2026-03-01\n").warnings.empty());

@@ -124,6 +124,108 @@ TEST(Series, StrikesAfterTheDayItWasStuckWhenTheFirstPhotoHasRoots)
     EXPECT_EQ(oneSeries({covered(14, 1), covered(21, 1)}, std::nullopt).struck->after, std::nullopt);
 }
 
+Observation longRooted(int n, double percent, double length_mm)
+{
+    Observation seen = covered(n, percent);
+    seen.root_length_mm = length_mm;
+    return seen;
+}
+
+TEST(Series, StrikesOnTheLatestPhotoAloneWhenItsRootsAreLong)
+{
+    const Series series = oneSeries({covered(7, 0.1), longRooted(14, 1, 60.1)});
+    EXPECT_EQ(series.state, StrikeState::struck);
+    ASSERT_TRUE(series.struck);
+    EXPECT_EQ(series.struck->after, day(7));
+    EXPECT_EQ(series.struck->by, day(14));
+    EXPECT_EQ(series.struck->confirmed, day(14));
+    EXPECT_FALSE(oneSeries({covered(7, 0.1), longRooted(14, 1, 60)}).struck);
+    EXPECT_FALSE(oneSeries({longRooted(7, 1, 500), covered(14, 0.1)}).struck);
+    EXPECT_FALSE(oneSeries({longRooted(7, 0.2, 500)}).struck);  // long, and not above the limit
+}
+
+TEST(Series, SaysWhatIsKnownOfACuttingsRooting)
+{
+    EXPECT_EQ(oneSeries({}).state, StrikeState::no_photos);
+    EXPECT_EQ(oneSeries({unmeasured(7, "blurred"), seenOn(14)}).state, StrikeState::no_photos);
+    const Series not_yet = oneSeries({covered(7, 0.1), covered(14, 0.2), unmeasured(21, "blurred")});
+    EXPECT_EQ(not_yet.state, StrikeState::not_yet);
+    EXPECT_EQ(not_yet.rootless_until, day(14));
+    const Series maybe = oneSeries({covered(7, 0.1), covered(14, 0.5)});
+    EXPECT_EQ(maybe.state, StrikeState::not_yet);
+    EXPECT_EQ(maybe.rootless_until, day(7));
+    EXPECT_EQ(oneSeries({covered(7, 1), covered(14, 1)}).state, StrikeState::struck);
+    EXPECT_EQ(oneSeries({covered(7, 1), covered(14, 1)}).rootless_until, day(0));
+}
+
+Series endedSeries(std::vector<Observation> seen, std::optional<int> given_up, std::optional<int> potted_up,
+                   const SeriesEnds& ends = {})
+{
+    Plan plan;
+    plan.cuttings = {planned("C1", "T01")};
+    if (given_up) plan.cuttings[0].given_up_on = day(*given_up);
+    if (potted_up) plan.cuttings[0].potted_up_on = day(*potted_up);
+    return buildSeries(seen, plan, {}, ends).at(0);
+}
+
+TEST(Series, FailsWhenItIsGivenUpBeforeItStruck)
+{
+    const Series series = endedSeries({covered(7, 0), covered(14, 1)}, 20, std::nullopt);
+    EXPECT_EQ(series.state, StrikeState::failed);
+    EXPECT_EQ(series.ended_on, day(20));
+    EXPECT_EQ(series.rootless_until, day(20));
+    EXPECT_EQ(endedSeries({}, 20, std::nullopt).state, StrikeState::failed);
+    // Rooted and lost later is another thing than never rooted.
+    EXPECT_EQ(endedSeries({covered(7, 1), covered(14, 1)}, 20, std::nullopt).state, StrikeState::struck);
+}
+
+TEST(Series, EndsWithoutFailingWhenItIsPottedUp)
+{
+    const Series seen_once = endedSeries({covered(7, 0), covered(14, 1)}, std::nullopt, 20);
+    EXPECT_EQ(seen_once.state, StrikeState::struck);
+    EXPECT_EQ(seen_once.struck->after, day(7));
+    EXPECT_EQ(seen_once.struck->by, day(14));
+    EXPECT_EQ(seen_once.struck->confirmed, day(20));
+    const Series never_seen = endedSeries({covered(7, 0)}, std::nullopt, 20);
+    EXPECT_EQ(never_seen.state, StrikeState::struck);
+    EXPECT_EQ(never_seen.struck->after, day(7));
+    EXPECT_EQ(never_seen.struck->by, day(20));
+    EXPECT_EQ(endedSeries({}, std::nullopt, 20).struck->after, day(0));
+}
+
+TEST(Series, HoldsNoPhotoTakenAfterItsEnd)
+{
+    const Series series = endedSeries({covered(7, 1), covered(14, 1), covered(21, 0)}, std::nullopt, 14);
+    EXPECT_EQ(series.points.size(), 2U);
+    EXPECT_EQ(series.latest_photo, day(14));
+    EXPECT_EQ(series.days_since_stuck, 14);
+}
+
+TEST(Series, TakesTheEarliestEndThatPlanAndCareLogGive)
+{
+    const SeriesEnds care{{"C1", {day(18), day(30)}}, {"nobody", {day(1), day(1)}}};
+    const Series series = endedSeries({covered(7, 0)}, 20, 25, care);
+    EXPECT_EQ(series.given_up_on, day(18));
+    EXPECT_EQ(series.potted_up_on, day(25));
+    EXPECT_EQ(series.ended_on, day(18));
+    EXPECT_EQ(series.state, StrikeState::failed);
+    const auto warnings = seriesWarnings({series}, true);
+    ASSERT_EQ(warnings.size(), 1U);
+    EXPECT_EQ(warnings[0],
+              "C1: given up on 2026-01-30 and potted up on 2026-02-06; the earlier holds, remove the other");
+    EXPECT_EQ(buildSeries({covered(7, 0, "T09")}, std::nullopt, {}, {{"T09", {day(9), {}}}}).at(0).state,
+              StrikeState::failed);
+}
+
+TEST(Series, StrikesOnNoPhotoFromBeforeItWasStuck)
+{
+    const Series series = oneSeries({covered(0, 2), covered(7, 2), covered(14, 0), covered(21, 0)}, 10);
+    EXPECT_EQ(series.state, StrikeState::not_yet);
+    EXPECT_FALSE(series.roots_first_seen);
+    EXPECT_EQ(series.rootless_until, day(21));
+    EXPECT_EQ(oneSeries({covered(0, 2), covered(7, 2)}, 10).state, StrikeState::no_photos);
+}
+
 TEST(Series, GivesChangePerDaySinceThePreviousDayThatKnowsIt)
 {
     auto first = covered(0, 1), second = covered(7, 2.4), other = covered(7, 3.1);

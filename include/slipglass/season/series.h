@@ -1,4 +1,5 @@
 #pragma once
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -15,12 +16,16 @@ struct SeasonSettings {
     double detection_limit_percent = 0.3;
     /// The same for a photo that could be compared with no other one of the same wall. Measured there too.
     double detection_limit_alone_percent = 0.8;
+    /// Root length, mm, past which roots on the latest photo alone mean that it has struck. Three times the
+    /// most that was found on a sample without roots (22 mm, renderings); guess.
+    double strike_length_mm = 60.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
         visit("detection_limit_percent", self.detection_limit_percent, Bounds{0, 100});
         visit("detection_limit_alone_percent", self.detection_limit_alone_percent, Bounds{0, 100});
+        visit("strike_length_mm", self.strike_length_mm, Bounds{1, 10000});
     }
 };
 
@@ -37,13 +42,34 @@ struct SeriesPoint {
     std::optional<double> coverage_percent_per_day, root_length_mm_per_day;
 };
 
+/// What is known of a cutting's rooting.
+enum class StrikeState {
+    no_photos,  ///< no photo that could tell
+    not_yet,    ///< not by the latest photo that could tell
+    struck,     ///< see Strike
+    failed,     ///< given up or pulled before it was seen to strike
+};
+
+/// "no photos", "not yet", "struck" or "failed".
+const char* strikeText(StrikeState state);
+
 /// The cutting rooted between two photos.
 struct Strike {
     /// Last day it is known not to have struck: of a photo, or stuck_on; empty when neither is known.
     std::optional<Date> after;
-    Date by;         ///< first photo above the detection limit
-    Date confirmed;  ///< next photo above it
+    Date by;  ///< first photo above the detection limit, or the day it was potted up if that was before
+    /// Next photo above it, or the day it was potted up. `by` itself where the length of the roots on the
+    /// latest photo told at once.
+    Date confirmed;
 };
+
+/// When a cutting left its tub, as far as somebody said so.
+struct SeriesEnd {
+    std::optional<Date> given_up_on, potted_up_on;
+};
+
+/// Ends by the cutting's id.
+using SeriesEnds = std::map<std::string, SeriesEnd>;
 
 /// One cutting's observations in date order, with what is derived from them.
 /// Photos marked `retake` stay in the series, and nothing but their date and notes is used.
@@ -53,18 +79,32 @@ struct Series {
     int cuttings_in_tub = 1;          ///< above 1 the figures are the tub's, shared by its cuttings
     std::vector<SeriesPoint> points;  ///< by date, then time of day (unknown first), then photo
 
+    /// Earliest day that the plan or the care log gives for it.
+    std::optional<Date> given_up_on, potted_up_on;
+    /// The earlier of the two; photos of the tub after that day are not in the series.
+    std::optional<Date> ended_on;
+
+    StrikeState state = StrikeState::no_photos;
+    /// Last day it is known to have been without roots: of a photo, of the day it was given up (when it
+    /// failed), or stuck_on. The day of right-censoring of `not_yet` and `failed`. Empty when not known.
+    std::optional<Date> rootless_until;
     std::optional<Date> first_photo, latest_photo;
     std::optional<int> days_since_stuck;   ///< at the latest photo
-    std::optional<Date> roots_first_seen;  ///< first photo above the detection limit, confirmed or not
-    std::optional<Strike> struck;          ///< above the limit on two photos running, of two days
+    std::optional<Date> roots_first_seen;  ///< first day with roots above the detection limit (or potted up),
+                                           ///< confirmed or not
+    /// Above the limit on two photos running, of two days; or on the latest one, with root length past the
+    /// limit of the settings; or potted up, which the grower does with a rooted cutting.
+    std::optional<Strike> struck;
     int standing_water_days = 0;  ///< calendar days from first to last photo of each run with standing water
 };
 
 /// A series for each row of the plan, in its order, then one for each tub that was seen and is in no plan, by
 /// id. A planned tub without photos has an empty series. Figures that are not finite become empty.
 /// Deterministic: the order of `observations` does not matter.
+/// @param ends  what is known of cuttings' ends from elsewhere than the plan (the care log); of two days for
+///              the same thing the earlier holds. Ids of cuttings that are not here are passed over.
 std::vector<Series> buildSeries(const std::vector<Observation>& observations, const std::optional<Plan>& plan,
-                                const SeasonSettings& settings);
+                                const SeasonSettings& settings, const SeriesEnds& ends = {});
 
 /// The order of a series: date, time of day (unknown first), photo, tub.
 bool takenBefore(const Observation& a, const Observation& b);
@@ -76,7 +116,7 @@ bool usable(const Observation& seen);
 const SeriesPoint* latestKnown(const Series& series, std::optional<double> Observation::*figure);
 
 /// One line for each thing in the series that cannot be right: a tub not in the plan, photos older than the
-/// cutting.
+/// cutting, a cutting both given up and potted up.
 std::vector<std::string> seriesWarnings(const std::vector<Series>& series, bool have_plan);
 
 }  // namespace slipglass
