@@ -14,6 +14,8 @@ namespace {
 Observation onlyFinite(Observation seen)
 {
     for (const auto& figure : kFigures) seen.*figure.value = finite(seen.*figure.value);
+    for (PartFigures& part : seen.parts)
+        for (const auto& figure : kPartFigures) part.*figure.value = finite(part.*figure.value);
     return seen;
 }
 
@@ -139,18 +141,34 @@ std::optional<Date> earlier(std::optional<Date> a, std::optional<Date> b)
     return std::min(*a, *b);
 }
 
-void setEnd(Series& series, const SeriesEnds& ends)
+/// What was done to its tub, and so to the cutting.
+void setCare(Series& series, const CareLog& log)
 {
-    const auto said = ends.find(series.cutting.cutting);
-    const SeriesEnd care = said == ends.end() ? SeriesEnd{} : said->second;
-    series.given_up_on = earlier(series.cutting.given_up_on, care.given_up_on);
-    series.potted_up_on = earlier(series.cutting.potted_up_on, care.potted_up_on);
+    for (const CareEvent& event : log.events) {
+        const bool of_another = !event.cutting.empty() && event.cutting != series.cutting.cutting;
+        const bool leaves = event.what == Care::given_up || event.what == Care::potted_up;
+        if (event.tub == series.cutting.tub && !(leaves && of_another)) series.care.push_back(event);
+    }
+    series.weight = weighingsOf(series.care);
+}
+
+void setEnd(Series& series)
+{
+    series.given_up_on = series.cutting.given_up_on;
+    series.potted_up_on = series.cutting.potted_up_on;
+    for (const CareEvent& event : series.care) {
+        if (event.what == Care::given_up) series.given_up_on = earlier(series.given_up_on, event.date);
+        if (event.what == Care::potted_up) series.potted_up_on = earlier(series.potted_up_on, event.date);
+    }
     series.ended_on = earlier(series.given_up_on, series.potted_up_on);
 }
 
 /// What the photos of its tub say of a cutting for as long as it stood in it.
 void setPoints(Series& series, std::vector<Observation> seen)
 {
+    if (!series.part.empty())
+        for (Observation& one : seen)
+            one = seenOfCutting(std::move(one), series.tub_parts, series.cutting.cutting);
     if (series.ended_on)
         std::erase_if(seen, [&](const Observation& one) { return one.taken.date > *series.ended_on; });
     series.points = pointsOf(seen, series.cutting.stuck_on);
@@ -162,7 +180,8 @@ void setPoints(Series& series, std::vector<Observation> seen)
 
 struct Given {
     const Tubs& tubs;
-    const SeriesEnds& ends;
+    const std::optional<Plan>& plan;
+    const CareLog& care;
     const SeasonSettings& settings;
 };
 
@@ -171,7 +190,13 @@ Series seriesOf(const PlannedCutting& cutting, bool in_plan, const Given& given)
     Series series;
     series.cutting = cutting;
     series.in_plan = in_plan;
-    setEnd(series, given.ends);
+    if (in_plan) {
+        series.tub_parts = partsOfTub(*given.plan, cutting.tub);
+        for (const auto& part : series.tub_parts.parts)
+            if (part.cutting == cutting.cutting) series.part = part.place;
+    }
+    setCare(series, given.care);
+    setEnd(series);
     if (const auto seen = given.tubs.find(cutting.tub); seen != given.tubs.end())
         setPoints(series, seen->second);
     findStrike(series, given.settings);
@@ -223,10 +248,10 @@ const SeriesPoint* latestKnown(const Series& series, std::optional<double> Obser
 }
 
 std::vector<Series> buildSeries(const std::vector<Observation>& observations, const std::optional<Plan>& plan,
-                                const SeasonSettings& settings, const SeriesEnds& ends)
+                                const SeasonSettings& settings, const CareLog& care)
 {
     const Tubs tubs = byTub(observations);
-    const Given given{tubs, ends, settings};
+    const Given given{tubs, plan, care, settings};
     std::map<std::string, int> cuttings_in_tub;
     std::vector<Series> all;
     if (plan) {

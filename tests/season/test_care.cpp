@@ -142,10 +142,7 @@ TEST(Care, ReadsAFileAndNamesOneThatIsNotThere)
 
 CareEvent event(int on, Care what, std::optional<double> weight_g = std::nullopt)
 {
-    CareEvent event;
-    event.date = day(on);
-    event.tub = "T01";
-    event.what = what;
+    CareEvent event = test::cared(on, what);
     event.weight_g = weight_g;
     return event;
 }

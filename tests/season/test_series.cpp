@@ -10,6 +10,7 @@
 namespace slipglass {
 namespace {
 
+using test::cared;
 using test::covered;
 using test::day;
 using test::planned;
@@ -159,13 +160,13 @@ TEST(Series, SaysWhatIsKnownOfACuttingsRooting)
 }
 
 Series endedSeries(std::vector<Observation> seen, std::optional<int> given_up, std::optional<int> potted_up,
-                   const SeriesEnds& ends = {})
+                   const CareLog& care = {})
 {
     Plan plan;
     plan.cuttings = {planned("C1", "T01")};
     if (given_up) plan.cuttings[0].given_up_on = day(*given_up);
     if (potted_up) plan.cuttings[0].potted_up_on = day(*potted_up);
-    return buildSeries(seen, plan, {}, ends).at(0);
+    return buildSeries(seen, plan, {}, care).at(0);
 }
 
 TEST(Series, FailsWhenItIsGivenUpBeforeItStruck)
@@ -203,7 +204,8 @@ TEST(Series, HoldsNoPhotoTakenAfterItsEnd)
 
 TEST(Series, TakesTheEarliestEndThatPlanAndCareLogGive)
 {
-    const SeriesEnds care{{"C1", {day(18), day(30)}}, {"nobody", {day(1), day(1)}}};
+    CareLog care;
+    care.events = {cared(1, Care::given_up, "T02"), cared(18, Care::given_up), cared(30, Care::potted_up)};
     const Series series = endedSeries({covered(7, 0)}, 20, 25, care);
     EXPECT_EQ(series.given_up_on, day(18));
     EXPECT_EQ(series.potted_up_on, day(25));
@@ -213,8 +215,73 @@ TEST(Series, TakesTheEarliestEndThatPlanAndCareLogGive)
     ASSERT_EQ(warnings.size(), 1U);
     EXPECT_EQ(warnings[0],
               "C1: given up on 2026-01-30 and potted up on 2026-02-06; the earlier holds, remove the other");
-    EXPECT_EQ(buildSeries({covered(7, 0, "T09")}, std::nullopt, {}, {{"T09", {day(9), {}}}}).at(0).state,
-              StrikeState::failed);
+    care.events = {cared(9, Care::given_up, "T09")};
+    EXPECT_EQ(buildSeries({covered(7, 0, "T09")}, std::nullopt, {}, care).at(0).state, StrikeState::failed);
+}
+
+TEST(Series, HoldAllThatWasDoneToTheirTubButNotTheEndOfItsOtherCuttings)
+{
+    Plan plan;
+    plan.cuttings = {planned("C1", "T01"), planned("C2", "T01"), planned("C3", "T02")};
+    CareLog care;
+    care.events = {cared(3, Care::watered), cared(9, Care::given_up), cared(12, Care::potted_up)};
+    care.events[0].weight_g = 900;
+    care.events[1].cutting = "C2";
+    const auto series = buildSeries({covered(7, 0)}, plan, {}, care);
+    EXPECT_EQ(series[0].care.size(), 2U);
+    EXPECT_FALSE(series[0].given_up_on);
+    EXPECT_EQ(series[0].potted_up_on, day(12)) << "named no cutting, so it holds for all of the tub";
+    EXPECT_EQ(series[1].given_up_on, day(9));
+    EXPECT_EQ(series[1].potted_up_on, day(12));
+    EXPECT_EQ(series[1].weight.size(), 1U);
+    EXPECT_TRUE(series[2].care.empty());
+}
+
+TEST(Series, WarnOfCareThatFitsNoTubOrCutting)
+{
+    Plan plan;
+    plan.cuttings = {planned("C1", "T01", 5), planned("C2", "T01", 3), planned("C3", "T02")};
+    CareLog care;
+    care.file = "care.csv";
+    care.events = {cared(1, Care::watered, "t01"), cared(2, Care::watered),        cared(3, Care::watered),
+                   cared(4, Care::moved, "t01"),   cared(4, Care::watered, "T09"), cared(9, Care::given_up)};
+    for (size_t i = 0; i < care.events.size(); ++i) care.events[i].line = static_cast<int>(i) + 2;
+    care.events[5].cutting = "C3";
+    const auto warnings = careWarnings(care, buildSeries({covered(7, 0, "T09")}, plan, {}, care));
+    ASSERT_EQ(warnings.size(), 3U);
+    EXPECT_EQ(
+        warnings[0],
+        "care.csv, line 2 and 1 more: the tub 't01' is neither in the plan nor on a photo; did you mean "
+        "'T01'?");
+    EXPECT_EQ(warnings[1],
+              "care.csv, line 3: date is 2026-01-14, before anything was stuck in the tub 'T01' "
+              "(2026-01-15); is it right?");
+    EXPECT_EQ(warnings[2], "care.csv, line 7: the cutting 'C3' is not in the tub 'T01'");
+}
+
+TEST(Series, OfCuttingsWithPartsOfTheirOwnFollowThoseParts)
+{
+    Plan plan;
+    plan.cuttings = {planned("C1", "T01"), planned("C2", "T01")};
+    plan.cuttings[0].position = "right";
+    plan.cuttings[1].position = "left";
+    std::vector<Observation> seen{covered(7, 1), covered(14, 2), covered(21, 3)};
+    PartFigures left, right;
+    left.place = "left";
+    right.place = "right";
+    left.coverage_percent = 0;
+    for (size_t i = 0; i < 2; ++i) {
+        right.coverage_percent = 2 * *seen[i].coverage_percent;
+        seen[i].parts = {left, right};
+    }
+    const auto series = buildSeries(seen, plan, {});
+    EXPECT_EQ(series[0].part, "right");
+    EXPECT_EQ(series[0].state, StrikeState::struck);
+    EXPECT_EQ(series[0].points[1].seen.coverage_percent, 4);
+    EXPECT_NEAR(series[0].points[1].coverage_percent_per_day.value_or(0), 2.0 / 7, 1e-12);  // rounding
+    EXPECT_EQ(series[1].part, "left");
+    EXPECT_EQ(series[1].state, StrikeState::not_yet) << "not struck by what its neighbour shows";
+    EXPECT_FALSE(series[1].points[2].seen.coverage_percent);
 }
 
 TEST(Series, StrikesOnNoPhotoFromBeforeItWasStuck)

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "slipglass/observation.h"
+#include "slipglass/season/care.h"
 #include "slipglass/season/plan.h"
 
 namespace slipglass::test {
@@ -55,6 +56,15 @@ inline PlannedCutting planned(const std::string& cutting, const std::string& tub
     row.tub = tub;
     row.stuck_on = day(stuck_on);
     return row;
+}
+
+inline CareEvent cared(int n, Care what, const std::string& tub = "T01")
+{
+    CareEvent event;
+    event.date = day(n);
+    event.tub = tub;
+    event.what = what;
+    return event;
 }
 
 }  // namespace slipglass::test

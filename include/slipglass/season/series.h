@@ -1,11 +1,12 @@
 #pragma once
-#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "slipglass/observation.h"
+#include "slipglass/season/care.h"
 #include "slipglass/season/plan.h"
+#include "slipglass/season/tub_parts.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -63,22 +64,21 @@ struct Strike {
     Date confirmed;
 };
 
-/// When a cutting left its tub, as far as somebody said so.
-struct SeriesEnd {
-    std::optional<Date> given_up_on, potted_up_on;
-};
-
-/// Ends by the cutting's id.
-using SeriesEnds = std::map<std::string, SeriesEnd>;
-
 /// One cutting's observations in date order, with what is derived from them.
 /// Photos marked `retake` stay in the series, and nothing but their date and notes is used.
 struct Series {
     PlannedCutting cutting;  ///< row of the plan; ids alone when there is none
     bool in_plan = false;
-    int cuttings_in_tub = 1;          ///< above 1 the figures are the tub's, shared by its cuttings
+    int cuttings_in_tub = 1;
+    /// Several cuttings in the tub: "left", "middle" or "right", where figures of roots are of the cutting's
+    /// own part of the wall; "" where they are the tub's, shared by its cuttings (`tub_parts.shared` says
+    /// why).
+    std::string part;
+    TubParts tub_parts;
     std::vector<SeriesPoint> points;  ///< by date, then time of day (unknown first), then photo
 
+    std::vector<CareEvent> care;   ///< of its tub, by date; without those of another cutting
+    std::vector<Weighing> weight;  ///< of its tub
     /// Earliest day that the plan or the care log gives for it.
     std::optional<Date> given_up_on, potted_up_on;
     /// The earlier of the two; photos of the tub after that day are not in the series.
@@ -101,10 +101,8 @@ struct Series {
 /// A series for each row of the plan, in its order, then one for each tub that was seen and is in no plan, by
 /// id. A planned tub without photos has an empty series. Figures that are not finite become empty.
 /// Deterministic: the order of `observations` does not matter.
-/// @param ends  what is known of cuttings' ends from elsewhere than the plan (the care log); of two days for
-///              the same thing the earlier holds. Ids of cuttings that are not here are passed over.
 std::vector<Series> buildSeries(const std::vector<Observation>& observations, const std::optional<Plan>& plan,
-                                const SeasonSettings& settings, const SeriesEnds& ends = {});
+                                const SeasonSettings& settings, const CareLog& care = {});
 
 /// The order of a series: date, time of day (unknown first), photo, tub.
 bool takenBefore(const Observation& a, const Observation& b);
@@ -118,5 +116,10 @@ const SeriesPoint* latestKnown(const Series& series, std::optional<double> Obser
 /// One line for each thing in the series that cannot be right: a tub not in the plan, photos older than the
 /// cutting, a cutting both given up and potted up.
 std::vector<std::string> seriesWarnings(const std::vector<Series>& series, bool have_plan);
+
+/// One line for each thing in the care log that does not fit the season: a tub, or a cutting of a tub, that
+/// nobody knows (one line for each; one that differs in capitals named), a row from before anything was stuck
+/// in its tub.
+std::vector<std::string> careWarnings(const CareLog& care, const std::vector<Series>& series);
 
 }  // namespace slipglass
