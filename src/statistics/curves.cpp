@@ -1,0 +1,267 @@
+#include "slipglass/statistics/curves.h"
+
+#include <ceres/ceres.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+#include <stdexcept>
+#include <utility>
+
+namespace slipglass {
+
+namespace {
+
+/// log(1 + exp(u)) that does not overflow, also where Ceres differentiates it.
+template <class T>
+T softplus(const T& u)
+{
+    using std::exp;
+    using std::log;
+    return u > T(30.0) ? u : log(T(1.0) + exp(u));
+}
+
+template <class T>
+T gompertzShare(const T& u)
+{
+    using std::exp;
+    return u > T(50.0) ? T(0.0) : exp(-exp(u));
+}
+
+/// T is double, or the number with derivatives that Ceres puts in its place. Which curve it is follows from
+/// the number of parameters, and for three of them from `kind`.
+template <int Parameters, class T>
+T curve([[maybe_unused]] CurveKind kind, const T* b, double x)
+{
+    using std::exp;
+    if constexpr (Parameters == 2) {
+        return b[0] + b[1] * x;
+    } else {
+        const T u = b[1] - b[2] * x;
+        if constexpr (Parameters == 4) return b[0] * exp(-softplus(u) / b[3]);
+        return kind == CurveKind::gompertz ? T(b[0] * gompertzShare(u)) : T(b[0] * exp(-softplus(u)));
+    }
+}
+
+template <int Parameters>
+struct Residual {
+    CurveKind kind;
+    CurvePoint point;
+    template <class T>
+    bool operator()(const T* parameters, T* residual) const
+    {
+        residual[0] = (point.y - curve<Parameters>(kind, parameters, point.x)) / point.sd;
+        return true;
+    }
+};
+
+template <int Parameters>
+ceres::CostFunction* costWith(CurveKind kind, const CurvePoint& point)
+{
+    using Part = Residual<Parameters>;
+    return new ceres::AutoDiffCostFunction<Part, 1, Parameters>(new Part{kind, point});  // Ceres owns both
+}
+
+ceres::CostFunction* costOf(CurveKind kind, const CurvePoint& point)
+{
+    switch (parameterCount(kind)) {
+        case 2:
+            return costWith<2>(kind, point);
+        case 3:
+            return costWith<3>(kind, point);
+        default:
+            return costWith<4>(kind, point);
+    }
+}
+
+bool allFinite(const std::vector<double>& values)
+{
+    return std::all_of(values.begin(), values.end(), [](double v) { return std::isfinite(v); });
+}
+
+bool canBeFitted(CurveKind kind, const std::vector<CurvePoint>& points)
+{
+    std::set<double> different_x;
+    for (const auto& point : points) {
+        if (!allFinite({point.x, point.y, point.sd}) || point.sd <= 0) return false;
+        different_x.insert(point.x);
+    }
+    return static_cast<int>(different_x.size()) >= parameterCount(kind);
+}
+
+ceres::Solver::Options optionsFor(CurveKind kind)
+{
+    ceres::Solver::Options options;
+    options.linear_solver_type = ceres::DENSE_QR;
+    options.logging_type = ceres::SILENT;
+    options.max_num_iterations = 500;
+    options.function_tolerance = 1e-18;  // down to rounding: these problems are tiny
+    options.parameter_tolerance = 1e-14;
+    options.gradient_tolerance = 1e-16;
+    if (kind == CurveKind::straight_line)
+        options.initial_trust_region_radius = 1e16;  // linear: one whole step
+    return options;
+}
+
+std::vector<double> standardErrors(ceres::Problem& problem, const double* parameters, size_t count,
+                                   double residual_variance)
+{
+    ceres::Covariance::Options options;
+    options.algorithm_type = ceres::DENSE_SVD;
+    ceres::Covariance covariance(options);
+    const std::vector<std::pair<const double*, const double*>> all{{parameters, parameters}};
+    if (!covariance.Compute(all, &problem)) return {};
+    std::vector<double> matrix(count * count);
+    covariance.GetCovarianceBlock(parameters, parameters, matrix.data());
+    std::vector<double> errors;
+    for (size_t i = 0; i < count; ++i) errors.push_back(std::sqrt(matrix[i * count + i] * residual_variance));
+    return allFinite(errors) ? errors : std::vector<double>{};
+}
+
+std::optional<double> correctedAkaike(const CurveFit& fit, const std::vector<CurvePoint>& points)
+{
+    const int k = parameterCount(fit.kind) + 1;
+    const int n = fit.points;
+    if (n <= k + 1) return std::nullopt;
+    double size = 0;  // what rounding makes of an exact fit must not beat another exact fit
+    for (const auto& point : points) size += (point.y / point.sd) * (point.y / point.sd);
+    const double ss = std::max(fit.residual_ss, 1e-20 * size);
+    if (ss <= 0) return std::nullopt;
+    return n * std::log(ss / n) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1);
+}
+
+std::optional<CurveFit> fitFrom(CurveKind kind, const std::vector<CurvePoint>& points,
+                                const std::vector<double>& start)
+{
+    CurveFit fit;
+    fit.kind = kind;
+    fit.parameters = start;
+    fit.points = static_cast<int>(points.size());
+    ceres::Problem problem;
+    for (const auto& point : points)
+        problem.AddResidualBlock(costOf(kind, point), nullptr, fit.parameters.data());
+    ceres::Solver::Summary summary;
+    ceres::Solve(optionsFor(kind), &problem, &summary);
+    fit.residual_ss = 2 * summary.final_cost;  // Ceres' cost is half of it
+    if (!summary.IsSolutionUsable() || !allFinite(fit.parameters) || !std::isfinite(fit.residual_ss))
+        return std::nullopt;
+    const auto parameters = static_cast<int>(fit.parameters.size());
+    if (fit.points > parameters)
+        fit.standard_errors = standardErrors(problem, fit.parameters.data(), fit.parameters.size(),
+                                             fit.residual_ss / (fit.points - parameters));
+    fit.aicc = correctedAkaike(fit, points);
+    return fit;
+}
+
+double largest(const std::vector<CurvePoint>& points)
+{
+    double most = 0;
+    for (const auto& point : points) most = std::max(most, point.y);
+    return most;
+}
+
+/// b2 and b3 for a given upper limit: a straight line through what makes the curve one. Points outside the
+/// curve's range are moved just inside it.
+std::vector<double> straightened(CurveKind kind, const std::vector<CurvePoint>& points, double upper)
+{
+    std::vector<CurvePoint> line;
+    for (const auto& point : points) {
+        const double share = std::clamp(point.y / upper, 0.02, 0.98);
+        const double u = kind == CurveKind::gompertz ? std::log(-std::log(share)) : std::log(1 / share - 1);
+        line.push_back({point.x, u, 1});
+    }
+    const auto fit = fitFrom(CurveKind::straight_line, line, {0, 0});
+    return fit ? std::vector<double>{upper, fit->parameters[0], -fit->parameters[1]} : std::vector<double>{};
+}
+
+/// Growth at `rate` that reaches half of the upper limit where the points first do.
+std::vector<double> risingAt(const std::vector<CurvePoint>& points, double upper, double rate)
+{
+    double middle = points.front().x;
+    for (const auto& point : points) {
+        middle = point.x;
+        if (point.y >= upper / 2) break;
+    }
+    return {upper, rate * middle, rate};
+}
+
+std::vector<std::vector<double>> ownStarts(CurveKind kind, std::vector<CurvePoint> points)
+{
+    if (kind == CurveKind::straight_line) return {{0, 0}};  // linear: any start does
+    std::sort(points.begin(), points.end(), [](const auto& a, const auto& b) { return a.x < b.x; });
+    const double span = points.back().x - points.front().x;
+    const double most = largest(points);
+    if (most <= 0) return {};
+    std::vector<std::vector<double>> starts;
+    for (const double upper : {1.05 * most, 2 * most}) {
+        starts.push_back(straightened(kind, points, upper));
+        for (const double rates_in_span : {4.0, 12.0})
+            starts.push_back(risingAt(points, upper, rates_in_span / span));
+    }
+    if (kind == CurveKind::richards)
+        for (auto& start : starts) start.push_back(1);
+    std::erase_if(starts, [&](const auto& start) {
+        return static_cast<int>(start.size()) != parameterCount(kind) || !allFinite(start);
+    });
+    return starts;
+}
+
+}  // namespace
+
+const char* curveText(CurveKind kind)
+{
+    switch (kind) {
+        case CurveKind::straight_line:
+            return "straight line";
+        case CurveKind::logistic:
+            return "logistic";
+        case CurveKind::gompertz:
+            return "Gompertz";
+        case CurveKind::richards:
+            break;
+    }
+    return "Richards";
+}
+
+int parameterCount(CurveKind kind)
+{
+    switch (kind) {
+        case CurveKind::straight_line:
+            return 2;
+        case CurveKind::logistic:
+        case CurveKind::gompertz:
+            return 3;
+        case CurveKind::richards:
+            break;
+    }
+    return 4;
+}
+
+double curveAt(CurveKind kind, const std::vector<double>& parameters, double x)
+{
+    switch (parameterCount(kind)) {
+        case 2:
+            return curve<2>(kind, parameters.data(), x);
+        case 3:
+            return curve<3>(kind, parameters.data(), x);
+        default:
+            return curve<4>(kind, parameters.data(), x);
+    }
+}
+
+std::optional<CurveFit> fitCurve(CurveKind kind, const std::vector<CurvePoint>& points,
+                                 const std::vector<double>& start)
+{
+    if (!start.empty() && static_cast<int>(start.size()) != parameterCount(kind))
+        throw std::invalid_argument("fitCurve: start has another length than the parameters");
+    if (!canBeFitted(kind, points)) return std::nullopt;
+    std::optional<CurveFit> best;
+    for (const auto& from :
+         start.empty() ? ownStarts(kind, points) : std::vector<std::vector<double>>{start}) {
+        const auto fit = fitFrom(kind, points, from);
+        if (fit && (!best || fit->residual_ss < best->residual_ss)) best = fit;
+    }
+    return best;
+}
+
+}  // namespace slipglass
