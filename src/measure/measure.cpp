@@ -13,6 +13,7 @@
 #include "give_corrections.h"
 #include "look_at.h"
 #include "overlay.h"
+#include "page_pictures.h"
 #include "photo_list.h"
 #include "slipglass/corrections/taught.h"
 #include "slipglass/panel/panel_file.h"
@@ -122,13 +123,18 @@ void settleReference(const std::string& tub, const std::string& earliest,
 
 struct Files {
     std::filesystem::path roots, wall, overlay;
+    PagePicture page;
 };
 
 Files filesOf(const Item& item, const std::string& tub, const Run& run)
 {
-    const std::string masks = (run.options.out / "masks" / maskStem(item, tub)).string();
-    return {masks + ".roots.png", masks + ".wall.png",
-            run.options.out / run.overlays.at({item.file.name, tub})};
+    const std::string stem = maskStem(item, tub);
+    const std::string masks = (run.options.out / "masks" / stem).string();
+    const std::string& overlay = run.overlays.at({item.file.name, tub});
+    return {masks + ".roots.png",
+            masks + ".wall.png",
+            run.options.out / overlay,
+            {run.options.out, overlay, stem}};
 }
 
 /// True when the file held something else before, or was not there.
@@ -140,9 +146,11 @@ bool writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size 
     return writeFile(path, encoded(".png", full, {}));
 }
 
-void writeOverlay(const std::filesystem::path& path, const Picture& picture, const Look& look)
+void writePictures(const Files& files, const Picture& picture, const Look& look)
 {
-    writeFile(path, encoded(".jpg", drawOverlay(picture, look), {cv::IMWRITE_JPEG_QUALITY, 85}));
+    const cv::Mat drawn = drawOverlay(picture, look);
+    writeFile(files.overlay, encoded(".jpg", drawn, {cv::IMWRITE_JPEG_QUALITY, 85}));
+    writePagePictures(files.page, picture, look, drawn);
 }
 
 Problem problemOf(const Look& look)
@@ -151,6 +159,11 @@ Problem problemOf(const Look& look)
     for (const std::string& note : look.seen.notes) why += (why.empty() ? "" : "; ") + note;
     return {look.seen.photo, look.seen.tub, look.seen.state == State::retake ? "retake" : "caution", why,
             look.remedy};
+}
+
+std::optional<cv::Size> sizeOf(const std::optional<Panel>& panel)
+{
+    return panel ? std::optional(panel->bgr.size()) : std::nullopt;
 }
 
 /// Measures one photo and keeps what comes of it. True when any figure could be taken.
@@ -175,7 +188,8 @@ bool measureItem(const Item& item, const Run& run)
         const Files files = filesOf(item, item.tubs[i], run);
         writeMask(files.wall, look.wall_mask, picture.full_size);
         writeMask(files.roots, look.root_mask, picture.full_size);
-        writeOverlay(files.overlay, picture, look);
+        writePictures(files, picture, look);
+        writeWallPicture(files.page, look, sizeOf(histories[i].first));
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view)
@@ -186,12 +200,12 @@ bool measureItem(const Item& item, const Run& run)
     return std::any_of(seen.begin(), seen.end(), usable);
 }
 
-/// Draws a photo's overlay anew. False when it cannot be opened any more.
-bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const std::filesystem::path& overlay)
+/// Draws a photo's pictures anew. False when it cannot be opened any more.
+bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const Files& files)
 {
     try {
         const int long_side = std::max(photo.size.width, photo.size.height);
-        writeOverlay(overlay, readPicture(item.file.path, *item.facts, long_side), look);
+        writePictures(files, readPicture(item.file.path, *item.facts, long_side), look);
         return true;
     } catch (const Error&) {
         return false;  // its problem is told when it is measured
@@ -210,7 +224,11 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
     const auto kept = run.store.history(tub);
     std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
     const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
-    if (kept && kept->key == key && std::none_of(undrawn.begin(), undrawn.end(), listed)) return;
+    if (kept && kept->key == key && std::none_of(undrawn.begin(), undrawn.end(), listed)) {
+        if (!std::filesystem::exists(run.options.out / growthMapName(tub)))
+            writeGrowthMap(run.options.out, tub, run.store);
+        return;
+    }
     const Wall wall = wallOf(views, reference, run.store, run.figures_key);
     const WallHistory history = readTogether(wall.views, wall.first_size, run.settings.roots);
     std::vector<Observation> seen;
@@ -231,12 +249,13 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         look.panel = wall.views[i].panel;
         look.root_mask = photoMask(*look.panel, history.readings[i].roots.mask, photo.size, photo.reduction);
         const bool changed = writeMask(files.roots, look.root_mask, photo.full_size);
-        if ((changed || undrawn.count(name)) && !redraw(item, look, photo, files.overlay))
+        if ((changed || undrawn.count(name)) && !redraw(item, look, photo, files))
             undrawn.insert(name);
         else
             undrawn.erase(name);
     }
     run.store.putHistory(tub, keptHistory(key, wall, history, undrawn), seen);
+    writeGrowthMap(run.options.out, tub, run.store);
 }
 
 bool filesThere(const Item& item, const Run& run)
@@ -244,7 +263,7 @@ bool filesThere(const Item& item, const Run& run)
     return std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
         const Files files = filesOf(item, tub, run);
         return std::filesystem::exists(files.roots) && std::filesystem::exists(files.wall) &&
-               std::filesystem::exists(files.overlay);
+               std::filesystem::exists(files.overlay) && pagePicturesThere(files.page);
     });
 }
 

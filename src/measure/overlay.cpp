@@ -9,9 +9,9 @@ namespace slipglass {
 namespace {
 
 // Told apart in grey and by colour-blind eyes as well: roots are filled, the water is a thick line, the
-// outline a thin one.
-const cv::Scalar kRoot(60, 90, 255), kRootEdge(20, 20, 90), kWater(255, 170, 40), kWaterEdge(70, 30, 0),
-    kOutline(90, 230, 250);
+// outline a thin one. The last number is how much of the photo they hide.
+const cv::Scalar kRoot(60, 90, 255, 166), kRootEdge(20, 20, 90, 255), kWater(255, 170, 40, 255),
+    kWaterEdge(70, 30, 0, 255), kOutline(90, 230, 250, 255);
 
 std::vector<cv::Point> scaledLine(const std::vector<PhotoPoint>& line, double scale)
 {
@@ -22,44 +22,71 @@ std::vector<cv::Point> scaledLine(const std::vector<PhotoPoint>& line, double sc
     return points;
 }
 
+void drawOutline(cv::Mat& layer, const Look& look, double scale, int thin)
+{
+    if (look.seen.outline.size() != 4) return;
+    // Down the left side, round the front of the foot, up the right side and back along the rim.
+    std::vector<PhotoPoint> outline = {look.seen.outline[0]};
+    if (look.panel) {
+        const View view(look.panel->inner);
+        for (int i = -20; i <= 20; ++i)
+            outline.push_back(view.photoFromWall({view.grazingAngle() * i / 20, 0}));
+    }
+    outline.push_back(look.seen.outline[1]);
+    cv::polylines(layer, std::vector<std::vector<cv::Point>>{scaledLine(outline, scale)}, true, kOutline,
+                  thin, cv::LINE_AA);
+}
+
+void drawRoots(cv::Mat& layer, const Look& look)
+{
+    if (!cv::countNonZero(look.root_mask)) return;
+    cv::Mat roots;
+    cv::resize(look.root_mask, roots, layer.size(), 0, 0, cv::INTER_NEAREST);
+    layer.setTo(kRoot, roots);
+    std::vector<std::vector<cv::Point>> edges;
+    cv::findContours(roots, edges, cv::RETR_LIST, cv::CHAIN_APPROX_NONE);
+    cv::drawContours(layer, edges, -1, kRootEdge, 1);
+}
+
+void drawWaterLine(cv::Mat& layer, const Look& look, double scale, int thin)
+{
+    if (look.seen.water_line.empty()) return;
+    const std::vector<std::vector<cv::Point>> line = {scaledLine(look.seen.water_line, scale)};
+    cv::polylines(layer, line, false, kWaterEdge, 3 * thin + 2, cv::LINE_AA);
+    cv::polylines(layer, line, false, kWater, 2 * thin, cv::LINE_AA);
+}
+
 }  // namespace
+
+cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size)
+{
+    cv::Mat layer(size, CV_8UC4, cv::Scalar(0, 0, 0, 0));
+    const double scale = static_cast<double>(size.width) / full_size.width;
+    const int thin = std::max(1, size.height / 700);
+    drawOutline(layer, look, scale, thin);
+    drawRoots(layer, look);
+    drawWaterLine(layer, look, scale, thin);
+    // Smoothed edges fade to black as well as to nothing: give them their full colour back.
+    layer.forEach<cv::Vec4b>([](cv::Vec4b& px, const int*) {
+        if (px[3] == 0 || px[3] == 255 || px[3] == kRoot[3]) return;
+        for (int i = 0; i < 3; ++i) px[i] = cv::saturate_cast<uchar>(px[i] * 255 / px[3]);
+    });
+    return layer;
+}
 
 cv::Mat drawOverlay(const Picture& picture, const Look& look)
 {
     const double shrink = std::min(1.0, 1600.0 / std::max(picture.bgr.cols, picture.bgr.rows));
-    cv::Mat drawn, roots;
+    cv::Mat drawn;
     const cv::Size size(std::max(1, cvRound(picture.bgr.cols * shrink)),
                         std::max(1, cvRound(picture.bgr.rows * shrink)));
     cv::resize(picture.bgr, drawn, size, 0, 0, cv::INTER_AREA);
-    const double scale = static_cast<double>(drawn.cols) / picture.full_size.width;
-    const int thin = std::max(1, drawn.rows / 700);
-
-    if (look.seen.outline.size() == 4) {
-        // Down the left side, round the front of the foot, up the right side and back along the rim.
-        std::vector<PhotoPoint> outline = {look.seen.outline[0]};
-        if (look.panel) {
-            const View view(look.panel->inner);
-            for (int i = -20; i <= 20; ++i)
-                outline.push_back(view.photoFromWall({view.grazingAngle() * i / 20, 0}));
-        }
-        outline.push_back(look.seen.outline[1]);
-        cv::polylines(drawn, std::vector<std::vector<cv::Point>>{scaledLine(outline, scale)}, true, kOutline,
-                      thin, cv::LINE_AA);
-    }
-    if (cv::countNonZero(look.root_mask)) {
-        cv::resize(look.root_mask, roots, drawn.size(), 0, 0, cv::INTER_NEAREST);
-        cv::Mat tint(drawn.size(), CV_8UC3, kRoot), mixed;
-        cv::addWeighted(drawn, 0.35, tint, 0.65, 0, mixed);
-        mixed.copyTo(drawn, roots);
-        std::vector<std::vector<cv::Point>> edges;
-        cv::findContours(roots, edges, cv::RETR_LIST, cv::CHAIN_APPROX_NONE);
-        cv::drawContours(drawn, edges, -1, kRootEdge, 1);
-    }
-    if (!look.seen.water_line.empty()) {
-        const std::vector<std::vector<cv::Point>> line = {scaledLine(look.seen.water_line, scale)};
-        cv::polylines(drawn, line, false, kWaterEdge, 3 * thin + 2, cv::LINE_AA);
-        cv::polylines(drawn, line, false, kWater, 2 * thin, cv::LINE_AA);
-    }
+    const cv::Mat layer = drawFound(look, picture.full_size, size);
+    drawn.forEach<cv::Vec3b>([&](cv::Vec3b& px, const int* at) {
+        const auto& over = layer.at<cv::Vec4b>(at[0], at[1]);
+        for (int i = 0; i < 3; ++i)
+            px[i] = static_cast<uchar>((px[i] * (255 - over[3]) + over[i] * over[3] + 127) / 255);
+    });
     return drawn;
 }
 

@@ -5,6 +5,12 @@
 
 namespace slipglass {
 
+/// Outline, roots and water line as found, CV_8UC4 (BGR and how much each pixel hides), see-through
+/// elsewhere.
+/// @param full_size  of the upright photo, px.
+/// @param size       of the layer to draw, px.
+cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size);
+
 /// The photo with outline, roots and water line drawn on it, long side 1600 px at most, CV_8UC3.
 cv::Mat drawOverlay(const Picture& picture, const Look& look);
 

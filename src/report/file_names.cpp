@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <array>
+#include <filesystem>
 #include <memory>
 #include <string_view>
 
@@ -114,6 +115,29 @@ std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& 
 std::string graphName(const std::string& cutting)
 {
     return "graphs/" + safeFileName(cutting) + ".svg";
+}
+
+PagePictureNames pagePictureNames(const std::string& overlay)
+{
+    const std::filesystem::path below = std::filesystem::path(overlay).lexically_relative("overlays");
+    const std::string stem =
+        "report/pictures/" + below.parent_path().generic_string() + "/" + below.stem().string();
+    return {stem + ".jpg", stem + ".small.jpg", stem + ".found.png", stem + ".wall.jpg", stem + ".json"};
+}
+
+std::string growthMapName(const std::string& tub)
+{
+    return "growth/" + safeFileName(tub) + ".png";
+}
+
+std::string growthLegendName(const std::string& tub)
+{
+    return "growth/" + safeFileName(tub) + ".json";
+}
+
+std::string cuttingPageName(const std::string& cutting)
+{
+    return "report/cuttings/" + safeFileName(cutting) + ".html";
 }
 
 }  // namespace slipglass

@@ -30,4 +30,22 @@ std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& 
 /// "graphs/<safe cutting>.svg".
 std::string graphName(const std::string& cutting);
 
+/// What the pages show of one photo of a tub, below the output folder.
+struct PagePictureNames {
+    std::string photo;  ///< "report/pictures/<safe tub>/<date>.jpg": upright, reduced, nothing drawn on it
+    std::string small;  ///< ".small.jpg": the overlay, for cards and lists
+    std::string found;  ///< ".found.png": outline, roots and water line, see-through, the size of `photo`
+    std::string wall;   ///< ".wall.jpg": the unrolled wall, on the tub's first panel
+    std::string facts;  ///< ".json": {"photo_px": [width, height] in full size, "stem": its masks'}
+};
+/// @param overlay  as named by overlayName.
+PagePictureNames pagePictureNames(const std::string& overlay);
+
+/// "growth/<safe tub>.png": roots in the colour of the date they were first seen; ".json": what they mean.
+std::string growthMapName(const std::string& tub);
+std::string growthLegendName(const std::string& tub);
+
+/// "report/cuttings/<safe cutting>.html".
+std::string cuttingPageName(const std::string& cutting);
+
 }  // namespace slipglass

@@ -1,0 +1,124 @@
+#include <array>
+#include <cmath>
+#include <cstdio>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "page_pictures.h"
+#include "slipglass/panel/panel_file.h"
+#include "slipglass/report/file_names.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace {
+
+using nlohmann::json;
+
+// The wall is dark and what is no wall a little lighter, so that roots stand out of both.
+const cv::Scalar kWall(26, 24, 22), kNoWall(58, 54, 50);
+
+struct DateSeen {
+    std::string date;
+    std::vector<std::string> photos;
+    int pixels = 0;
+};
+
+/// One colour a date, from dark violet to light yellow. Lightness rises all the way, so that the order can be
+/// read in grey and by eyes that do not tell colours apart; the darkest third of the scale is left out, since
+/// it would not stand out of the wall.
+std::vector<cv::Vec3b> coloursOf(size_t dates)
+{
+    cv::Mat places(1, static_cast<int>(dates), CV_8UC1), colours;
+    for (int i = 0; i < places.cols; ++i)
+        places.at<uchar>(i) =
+            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 90.0 + 165.0 * i / (static_cast<double>(dates) - 1));
+    cv::applyColorMap(places, colours, cv::COLORMAP_PLASMA);
+    return {colours.begin<cv::Vec3b>(), colours.end<cv::Vec3b>()};
+}
+
+std::string hex(const cv::Vec3b& bgr)
+{
+    std::array<char, 8> text{};
+    std::snprintf(text.data(), text.size(), "#%02x%02x%02x", bgr[2], bgr[1], bgr[0]);
+    return text.data();
+}
+
+/// The dates of a history, and for each of its photos which date it is of.
+struct Dates {
+    std::vector<DateSeen> dates;
+    std::vector<size_t> of_photo;
+};
+
+Dates datesIn(const json& meta)
+{
+    Dates found;
+    for (const json& photo : meta.at("photos")) {
+        const std::string date = photo.at("date");
+        if (found.dates.empty() || found.dates.back().date != date) found.dates.push_back({date, {}, 0});
+        found.dates.back().photos.push_back(photo.at("photo"));
+        found.of_photo.push_back(found.dates.size() - 1);
+    }
+    return found;
+}
+
+cv::Mat background(const std::optional<ReferencePanel>& reference, cv::Size size)
+{
+    cv::Mat picture(size, CV_8UC3, kWall);
+    if (!reference) return picture;
+    const json meta = json::parse(reference->meta, nullptr, false);
+    const auto panel = decodePanel({reference->bytes, meta.is_object() ? meta.value("panel", "") : ""});
+    if (panel && panel->visible.size() == size) picture.setTo(kNoWall, panel->visible == 0);
+    return picture;
+}
+
+json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours,
+              const json& meta)
+{
+    const double mm = meta.value("in_mm", false) ? meta.value("mm_per_px", 0.0) : 0.0;
+    json dates = json::array();
+    for (size_t i = 0; i < found.dates.size(); ++i) {
+        const DateSeen& date = found.dates[i];
+        json area = nullptr;
+        if (mm > 0) area = std::round(date.pixels * mm * mm * 10) / 10;
+        dates.push_back({{"date", date.date},
+                         {"photos", date.photos},
+                         {"colour", hex(colours[i])},
+                         {"first_seen_px", date.pixels},
+                         {"first_seen_mm2", area}});
+    }
+    return {{"schema", 1}, {"tub", tub}, {"dates", dates}};
+}
+
+}  // namespace
+
+void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const SeasonStore& store)
+{
+    const auto history = store.history(tub);
+    if (!history || history->bytes.empty()) return;
+    const json meta = json::parse(history->meta, nullptr, false);
+    const std::vector<uchar> bytes(history->bytes.begin(), history->bytes.end());
+    const cv::Mat first_seen = cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
+    if (!meta.is_object() || first_seen.type() != CV_16UC1) return;
+    Dates found = datesIn(meta);
+    if (found.dates.empty()) return;
+    const std::vector<cv::Vec3b> colours = coloursOf(found.dates.size());
+
+    cv::Mat map = background(store.referencePanel(tub), first_seen.size());
+    for (int y = 0; y < map.rows; ++y)
+        for (int x = 0; x < map.cols; ++x) {
+            const size_t nth = first_seen.at<ushort>(y, x);
+            if (nth == 0 || nth > found.of_photo.size()) continue;
+            const size_t date = found.of_photo[nth - 1];
+            map.at<cv::Vec3b>(y, x) = colours[date];
+            ++found.dates[date].pixels;
+        }
+    std::vector<uchar> png;
+    cv::imencode(".png", map, png, {cv::IMWRITE_PNG_COMPRESSION, 9});
+    writeFile(out / growthMapName(tub), {reinterpret_cast<const char*>(png.data()), png.size()});
+    writeFile(out / growthLegendName(tub),
+              legendOf(tub, found, colours, meta).dump(1, ' ', false, json::error_handler_t::replace) + "\n");
+}
+
+}  // namespace slipglass

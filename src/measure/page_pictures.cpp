@@ -1,0 +1,81 @@
+#include "page_pictures.h"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "overlay.h"
+#include "slipglass/report/file_names.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace {
+
+// Long sides, px. A photo: a thin root of 0.4 mm is two px wide and can be drawn over. A small one: as wide
+// as a card on a phone, a dozen of which make 0.3 MB.
+constexpr double kPhotoSide = 1200, kSmallSide = 420;
+// Panel px per px of a wall picture: 0.3 mm.
+constexpr double kWallShrink = 2;
+
+std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how)
+{
+    std::vector<uchar> bytes;
+    cv::imencode(ending, image, bytes, how);
+    return {bytes.begin(), bytes.end()};
+}
+
+cv::Mat atMost(const cv::Mat& picture, double long_side)
+{
+    const double shrink = std::min(1.0, long_side / std::max(picture.cols, picture.rows));
+    cv::Mat small;
+    const cv::Size size(std::max(1, cvRound(picture.cols * shrink)),
+                        std::max(1, cvRound(picture.rows * shrink)));
+    cv::resize(picture, small, size, 0, 0, cv::INTER_AREA);
+    return small;
+}
+
+}  // namespace
+
+void writePagePictures(const PagePicture& which, const Picture& picture, const Look& look,
+                       const cv::Mat& drawn)
+{
+    const PagePictureNames names = pagePictureNames(which.overlay);
+    const cv::Mat photo = atMost(picture.bgr, kPhotoSide);
+    writeFile(which.out / names.photo, encoded(".jpg", photo, {cv::IMWRITE_JPEG_QUALITY, 75}));
+    writeFile(which.out / names.small,
+              encoded(".jpg", atMost(drawn, kSmallSide), {cv::IMWRITE_JPEG_QUALITY, 72}));
+    writeFile(which.out / names.found, encoded(".png", drawFound(look, picture.full_size, photo.size()),
+                                               {cv::IMWRITE_PNG_COMPRESSION, 9}));
+    const nlohmann::json facts = {{"photo_px", {picture.full_size.width, picture.full_size.height}},
+                                  {"stem", which.mask_stem}};
+    writeFile(which.out / names.facts, facts.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
+}
+
+void writeWallPicture(const PagePicture& which, const Look& look, const std::optional<cv::Size>& first_size)
+{
+    if (!look.panel || look.panel->bgr.empty()) return;
+    cv::Mat wall = look.panel->bgr;
+    if (first_size && look.view && look.view->to_first) {
+        cv::Mat map_x, map_y, moved;
+        look.view->to_first->mapsBack(*first_size, map_x, map_y);
+        cv::remap(wall, moved, map_x, map_y, cv::INTER_LINEAR);
+        wall = moved;
+    }
+    const double side = std::max(wall.cols, wall.rows) / kWallShrink;
+    writeFile(which.out / pagePictureNames(which.overlay).wall,
+              encoded(".jpg", atMost(wall, side), {cv::IMWRITE_JPEG_QUALITY, 72}));
+}
+
+bool pagePicturesThere(const PagePicture& which)
+{
+    const PagePictureNames names = pagePictureNames(which.overlay);
+    // The wall picture is not asked for: a photo without a tub has none.
+    return std::filesystem::exists(which.out / names.photo) &&
+           std::filesystem::exists(which.out / names.small) &&
+           std::filesystem::exists(which.out / names.found) &&
+           std::filesystem::exists(which.out / names.facts);
+}
+
+}  // namespace slipglass

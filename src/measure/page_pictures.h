@@ -1,0 +1,33 @@
+#pragma once
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "slipglass/observe.h"
+#include "slipglass/store/season_store.h"
+
+namespace slipglass {
+
+/// Which photo the pages show, and in what place of the output folder.
+struct PagePicture {
+    std::filesystem::path out;
+    std::string overlay;    ///< its overlay's name: the pictures of the pages are named after it
+    std::string mask_stem;  ///< as a correction of this photo is to be called
+};
+
+/// What the pages show of one photo besides its overlay, see PagePictureNames.
+/// @param drawn  the overlay.
+void writePagePictures(const PagePicture& which, const Picture& picture, const Look& look,
+                       const cv::Mat& drawn);
+
+/// The unrolled wall, moved onto the tub's first panel where it is the same side of it.
+/// @param first_size  of the tub's first panel; empty when this is the first, or there is none.
+void writeWallPicture(const PagePicture& which, const Look& look, const std::optional<cv::Size>& first_size);
+
+bool pagePicturesThere(const PagePicture& which);
+
+/// growth/<tub>.png and .json: each root of the tub's wall in the colour of the date it was first seen, and
+/// what the colours mean. Nothing for a tub without a history.
+void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const SeasonStore& store);
+
+}  // namespace slipglass
