@@ -5,6 +5,7 @@
 #include <set>
 #include <tuple>
 
+#include "derive.h"
 #include "slipglass/season/figures.h"
 
 namespace slipglass {
@@ -55,67 +56,6 @@ std::vector<SeriesPoint> pointsOf(const std::vector<Observation>& seen, const st
         points.push_back(std::move(point));
     }
     return points;
-}
-
-/// One look at a cutting: whether it had roots, and whether that look needs no second one.
-struct Look {
-    Date date;
-    bool roots = false, sure = false;
-};
-
-bool longRoots(const Observation& seen, const SeasonSettings& settings)
-{
-    return seen.root_length_mm && *seen.root_length_mm > settings.strike_length_mm;
-}
-
-/// Roots on photos older than the cutting are another's.
-bool isOfCutting(const SeriesPoint& point)
-{
-    return usable(point.seen) && point.days_since_stuck.value_or(0) >= 0;
-}
-
-std::vector<Look> looksOf(const Series& series, const SeasonSettings& settings)
-{
-    std::vector<Look> looks;
-    bool long_roots = false;  // on the latest photo
-    for (const auto& point : series.points) {
-        if (!isOfCutting(point)) continue;
-        const std::optional<bool> roots = rootsSeen(point.seen, settings);
-        if (!roots) continue;
-        looks.push_back({point.seen.taken.date, *roots});
-        long_roots = longRoots(point.seen, settings);
-    }
-    if (!looks.empty()) looks.back().sure = long_roots;
-    if (series.ended_on && series.ended_on == series.potted_up_on)
-        looks.push_back({*series.ended_on, true, true});
-    return looks;
-}
-
-void findStrike(Series& series, const SeasonSettings& settings)
-{
-    const std::vector<Look> looks = looksOf(series, settings);
-    series.rootless_until = series.cutting.stuck_on;
-    std::optional<Strike> maybe;
-    for (const Look& look : looks) {
-        if (!look.roots) {
-            maybe.reset();
-            series.rootless_until = look.date;
-            continue;
-        }
-        if (!series.roots_first_seen) series.roots_first_seen = look.date;
-        if (!maybe) maybe = Strike{series.rootless_until, look.date, look.date};
-        // A second photo of the same day is the same look again, so it confirms nothing.
-        if (look.sure || look.date > maybe->by) {
-            maybe->confirmed = look.date;
-            series.struck = maybe;
-            break;
-        }
-    }
-    series.state = series.struck     ? StrikeState::struck
-                   : series.ended_on ? StrikeState::failed
-                   : looks.empty()   ? StrikeState::no_photos
-                                     : StrikeState::not_yet;
-    if (series.state == StrikeState::failed) series.rootless_until = series.ended_on;
 }
 
 int standingWaterDays(const std::vector<SeriesPoint>& points)
@@ -199,27 +139,13 @@ Series seriesOf(const PlannedCutting& cutting, bool in_plan, const Given& given)
     setEnd(series);
     if (const auto seen = given.tubs.find(cutting.tub); seen != given.tubs.end())
         setPoints(series, seen->second);
-    findStrike(series, given.settings);
+    setStrike(series, given.settings);
+    setGrowth(series, given.settings);
     series.standing_water_days = standingWaterDays(series.points);
     return series;
 }
 
 }  // namespace
-
-const char* strikeText(StrikeState state)
-{
-    switch (state) {
-        case StrikeState::no_photos:
-            return "no photos";
-        case StrikeState::not_yet:
-            return "not yet";
-        case StrikeState::struck:
-            return "struck";
-        case StrikeState::failed:
-            break;
-    }
-    return "failed";
-}
 
 std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& settings)
 {
@@ -232,6 +158,11 @@ std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& set
 bool takenBefore(const Observation& a, const Observation& b)
 {
     return std::tie(a.taken, a.photo, a.tub) < std::tie(b.taken, b.photo, b.tub);
+}
+
+bool isOfCutting(const SeriesPoint& point)
+{
+    return usable(point.seen) && point.days_since_stuck.value_or(0) >= 0;
 }
 
 bool usable(const Observation& seen)

@@ -5,6 +5,8 @@
 
 #include "slipglass/observation.h"
 #include "slipglass/season/care.h"
+#include "slipglass/season/forecast.h"
+#include "slipglass/season/growth.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/season/tub_parts.h"
 #include "slipglass/settings.h"
@@ -20,6 +22,12 @@ struct SeasonSettings {
     /// Root length, mm, past which roots on the latest photo alone mean that it has struck. Three times the
     /// most that was found on a sample without roots (22 mm, renderings); guess.
     double strike_length_mm = 60.0;
+    /// Coverage, percent, and root length, mm, from which a cutting can be potted up, if its deepest root is
+    /// within so many mm of the base. Guess: common practice says "when roots show all round and reach the
+    /// base", without figures.
+    double potting_coverage_percent = 4.0;
+    double potting_length_mm = 300.0;
+    double potting_base_mm = 15.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
@@ -27,6 +35,9 @@ struct SeasonSettings {
         visit("detection_limit_percent", self.detection_limit_percent, Bounds{0, 100});
         visit("detection_limit_alone_percent", self.detection_limit_alone_percent, Bounds{0, 100});
         visit("strike_length_mm", self.strike_length_mm, Bounds{1, 10000});
+        visit("potting_coverage_percent", self.potting_coverage_percent, Bounds{0.1, 100});
+        visit("potting_length_mm", self.potting_length_mm, Bounds{1, 100000});
+        visit("potting_base_mm", self.potting_base_mm, Bounds{0, 1000});
     }
 };
 
@@ -41,6 +52,10 @@ struct SeriesPoint {
         days_since_stuck;  ///< on the day of the photo; negative when it is older than the cutting
     /// Change per day since the last earlier day on which the figure is known; empty on the first such day.
     std::optional<double> coverage_percent_per_day, root_length_mm_per_day;
+    /// Relative growth rate per day (relativeGrowthRate) between the same two photos, where both show roots.
+    std::optional<double> coverage_relative_per_day, root_length_relative_per_day;
+    /// Whether every figure that is known has passed its potting threshold; empty when coverage is not known.
+    std::optional<bool> potting_reached;
 };
 
 /// What is known of a cutting's rooting.
@@ -95,6 +110,11 @@ struct Series {
     /// Above the limit on two photos running, of two days; or on the latest one, with root length past the
     /// limit of the settings; or potted up, which the grower does with a rooted cutting.
     std::optional<Strike> struck;
+    /// Of coverage and root length against days since `grows_from`: the day it was stuck, or where that is
+    /// not known its first photo. From photos of the cutting that know the figure. Empty without roots.
+    std::optional<Date> grows_from;
+    Growth coverage_growth, root_length_growth;
+    Potting potting;
     int standing_water_days = 0;  ///< calendar days from first to last photo of each run with standing water
 };
 

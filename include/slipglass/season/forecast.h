@@ -1,0 +1,41 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/date.h"
+#include "slipglass/season/growth.h"
+
+namespace slipglass {
+
+/// Days on which a figure passes a threshold, on the scale of the points: there is one chance in ten that it
+/// does so before `earliest`, one in two before `likely`, nine in ten before `latest`. Empty: later than
+/// kForecastDays after the last point, perhaps never.
+struct Crossing {
+    std::optional<double> earliest, likely, latest;
+};
+
+/// Nothing is said about days farther ahead than this. Common practice: cuttings stand six to ten weeks.
+constexpr int kForecastDays = 90;
+
+/// When a growing figure passes `threshold`. Many courses of growth (logistic, Gompertz, straight line from a
+/// day on; see forecast.cpp) are weighed by how well they fit the points; the days on which they cross give
+/// the quantiles. What is foretold is the figure as photos show it, without the error of a single photo.
+/// Deterministic. How good it is: docs/accuracy.md, "forecasts".
+/// @param points     two or more with roots, of different days.
+/// @param roots_seen how many of them show roots.
+/// @param threshold  above 0, in the unit of the values.
+Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, double threshold);
+
+/// When a cutting can be potted up.
+struct Potting {
+    /// First photo of the latest run of photos on which every figure that is known has passed its threshold.
+    std::optional<Date> reached_on;
+    /// The day on which coverage and length will both have passed: 80 % prediction interval and its middle.
+    /// Empty when that cannot be said; `latest` alone is empty when it may be later than can be foretold, or
+    /// never. Never given together with `reached_on`.
+    std::optional<Date> earliest, likely, latest;
+    std::string why_not;  ///< why there is no forecast, in words; "" when there is one
+};
+
+}  // namespace slipglass

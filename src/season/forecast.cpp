@@ -1,0 +1,151 @@
+#include "slipglass/season/forecast.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace slipglass {
+
+namespace {
+
+// The courses that are weighed, alike likely before any photo is seen. All are guesses of what cuttings do,
+// wide on purpose; the threshold is their natural unit.
+constexpr double kLeastUpper = 1 / 20.0, kMostUpper = 20.0;  // where growth ends, in thresholds
+constexpr int kUppers = 100;
+constexpr double kFastestDoubling = 2.0, kSlowestDoubling = 25.0;  // days
+constexpr int kRates = 20;
+constexpr double kStepDays = 1.5;  // of the day of fastest growth, or the first of a line
+constexpr double kDaysBefore = 20.0, kDaysAhead = 60.0;     // that this day may lie outside the photos
+constexpr double kFastestLine = 3.0, kSlowestLine = 300.0;  // days a straight line takes to the threshold
+
+// How far the standard errors of the photos are believed: as if their size was known from so many photos.
+// Photos of one tub err alike, and growth keeps to no curve exactly, so the photos themselves have a say.
+constexpr double kErrorPhotos = 4.0;
+
+constexpr double kNegligible = 14.0;  // a course less likely by exp of this is left out
+
+/// A course of growth that was weighed.
+struct Course {
+    double log_weight = 0, crosses = 0;  ///< infinite: never
+};
+
+/// Steps from `low` to `high` in equal ratios.
+std::vector<double> ratios(double low, double high, int steps)
+{
+    std::vector<double> values;
+    for (int i = 0; i < steps; ++i) values.push_back(low * std::pow(high / low, i / (steps - 1.0)));
+    return values;
+}
+
+/// Weighs courses against photos and keeps those that matter.
+class Scales {
+public:
+    Scales(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
+        : points_(points), threshold_(threshold), power_((roots_seen + kErrorPhotos) / 2)
+    {
+    }
+
+    /// All sizes of one shape of course. `shape` gives its height at a day for size 1, `crosses` the day of
+    /// crossing for a size.
+    template <class Shape, class Crosses>
+    void weigh(const std::vector<double>& sizes, double log_prior, const Shape& shape, const Crosses& crosses)
+    {
+        double yy = 0, yg = 0, gg = 0;  // sums of squares, from which any size's misfit follows
+        for (const auto& point : points_) {
+            const double y = point.value / point.sd, g = shape(point.day) / point.sd;
+            yy += y * y;
+            yg += y * g;
+            gg += g * g;
+        }
+        for (const double size : sizes) {
+            const double misfit = std::max(0.0, yy - 2 * size * yg + size * size * gg);
+            const double log_weight = log_prior - power_ * std::log1p(misfit / kErrorPhotos);
+            if (log_weight < best_ - kNegligible) continue;
+            best_ = std::max(best_, log_weight);
+            courses_.push_back({log_weight, crosses(size)});
+        }
+    }
+
+    /// The day before which a course crosses with this chance.
+    std::vector<double> quantiles(const std::vector<double>& chances)
+    {
+        std::sort(courses_.begin(), courses_.end(),
+                  [](const Course& a, const Course& b) { return a.crosses < b.crosses; });
+        double all = 0;
+        for (const auto& course : courses_) all += std::exp(course.log_weight - best_);
+        std::vector<double> days;
+        double so_far = 0;
+        auto course = courses_.begin();
+        for (const double chance : chances) {
+            while (course != courses_.end() && so_far < chance * all)
+                so_far += std::exp((course++)->log_weight - best_);
+            days.push_back(course == courses_.begin() ? HUGE_VAL : std::prev(course)->crosses);
+        }
+        return days;
+    }
+
+    double threshold() const { return threshold_; }
+
+private:
+    const std::vector<GrowthPoint>& points_;
+    double threshold_, power_;
+    double best_ = -HUGE_VAL;
+    std::vector<Course> courses_;
+};
+
+std::vector<double> startDays(const std::vector<GrowthPoint>& points, double ahead)
+{
+    std::vector<double> days;
+    const double last = points.back().day + ahead;
+    for (double day = points.front().day - kDaysBefore; day <= last; day += kStepDays) days.push_back(day);
+    return days;
+}
+
+void weighSigmoids(Scales& scales, const std::vector<double>& middles)
+{
+    const double threshold = scales.threshold();
+    const auto uppers = ratios(kLeastUpper * threshold, kMostUpper * threshold, kUppers);
+    const auto rates = ratios(std::log(2.0) / kSlowestDoubling, std::log(2.0) / kFastestDoubling, kRates);
+    const double log_prior = -std::log(static_cast<double>(middles.size() * rates.size() * uppers.size()));
+    const auto never = [&](double upper) { return upper <= threshold; };
+    for (const double middle : middles) {
+        for (const double rate : rates) {
+            scales.weigh(
+                uppers, log_prior, [&](double day) { return 1 / (1 + std::exp(-rate * (day - middle))); },
+                [&](double upper) {
+                    return never(upper) ? HUGE_VAL : middle - std::log(upper / threshold - 1) / rate;
+                });
+            scales.weigh(
+                uppers, log_prior, [&](double day) { return std::exp(-std::exp(-rate * (day - middle))); },
+                [&](double upper) {
+                    return never(upper) ? HUGE_VAL : middle - std::log(std::log(upper / threshold)) / rate;
+                });
+        }
+    }
+}
+
+void weighLines(Scales& scales, const std::vector<double>& starts)
+{
+    const double threshold = scales.threshold();
+    const auto slopes = ratios(threshold / kSlowestLine, threshold / kFastestLine, kUppers);
+    const double log_prior = -std::log(static_cast<double>(starts.size() * slopes.size()));
+    for (const double start : starts)
+        scales.weigh(
+            slopes, log_prior, [&](double day) { return std::max(0.0, day - start); },
+            [&](double slope) { return start + threshold / slope; });
+}
+
+}  // namespace
+
+Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
+{
+    Scales scales(points, roots_seen, threshold);
+    weighSigmoids(scales, startDays(points, kDaysAhead));
+    weighLines(scales, startDays(points, 0));
+    const auto days = scales.quantiles({0.1, 0.5, 0.9});
+    const auto foretold = [&](double day) {
+        return day <= points.back().day + kForecastDays ? std::optional<double>(day) : std::nullopt;
+    };
+    return {foretold(days[0]), foretold(days[1]), foretold(days[2])};
+}
+
+}  // namespace slipglass

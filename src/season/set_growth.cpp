@@ -1,0 +1,181 @@
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "derive.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Half a 90 % interval is that many standard errors of a normal distribution.
+constexpr double kHalf90 = 1.6449;
+/// Standard errors of a photo where no interval is known, and of lengths, which have none: a fixed part and a
+/// share. For coverage as intervals have it (docs/accuracy.md, "intervals"); for length a guess after it.
+constexpr double kCoverageError = 0.15, kCoverageErrorShare = 0.12;  // percent
+constexpr double kLengthError = 15.0, kLengthErrorShare = 0.12;      // mm
+/// Photos that a forecast needs, and those among them that show roots.
+constexpr int kForecastPhotos = 3, kForecastRootPhotos = 2;
+
+using OfPoint = std::optional<double> Observation::*;
+
+double coverageError(const Observation& seen)
+{
+    if (seen.coverage_high && *seen.coverage_high > *seen.coverage_percent)
+        return (*seen.coverage_high - *seen.coverage_percent) / kHalf90;
+    return kCoverageError + kCoverageErrorShare * *seen.coverage_percent;
+}
+
+double errorOf(const Observation& seen, OfPoint figure)
+{
+    if (figure == &Observation::coverage_percent) return coverageError(seen);
+    return kLengthError + kLengthErrorShare * *(seen.*figure);
+}
+
+bool showsRoots(const Observation& seen, const SeasonSettings& settings)
+{
+    return rootsSeen(seen, settings).value_or(false);
+}
+
+/// Days with photos of the cutting, and those of them on which roots are seen.
+struct Looks {
+    std::set<Date> days, with_roots;
+};
+
+Looks looksOf(const Series& series, const SeasonSettings& settings)
+{
+    Looks looks;
+    for (const auto& point : series.points) {
+        if (!isOfCutting(point) || !point.seen.coverage_percent) continue;
+        looks.days.insert(point.seen.taken.date);
+        if (showsRoots(point.seen, settings)) looks.with_roots.insert(point.seen.taken.date);
+    }
+    return looks;
+}
+
+std::vector<GrowthPoint> growthPoints(const Series& series, OfPoint figure)
+{
+    std::vector<GrowthPoint> points;
+    for (const auto& point : series.points)
+        if (isOfCutting(point) && point.seen.*figure)
+            points.push_back({static_cast<double>(daysBetween(*series.grows_from, point.seen.taken.date)),
+                              *(point.seen.*figure), errorOf(point.seen, figure)});
+    return points;
+}
+
+/// Between `now` and the photo that its change per day is reckoned from.
+std::optional<double> relativeGrowth(const Series& series, size_t now, OfPoint figure,
+                                     const SeasonSettings& settings)
+{
+    const auto& points = series.points;
+    const auto grown = [&](size_t i) {
+        return isOfCutting(points[i]) && points[i].seen.*figure && showsRoots(points[i].seen, settings);
+    };
+    if (!grown(now)) return std::nullopt;
+    for (size_t before = now; before-- > 0;) {
+        const int days = daysBetween(points[before].seen.taken.date, points[now].seen.taken.date);
+        if (days == 0 || !isOfCutting(points[before]) || !(points[before].seen.*figure)) continue;
+        if (!grown(before)) return std::nullopt;
+        return relativeGrowthRate(*(points[before].seen.*figure), *(points[now].seen.*figure), days);
+    }
+    return std::nullopt;
+}
+
+std::optional<bool> pottingReached(const SeriesPoint& point, const SeasonSettings& settings)
+{
+    const Observation& seen = point.seen;
+    if (!isOfCutting(point) || !seen.coverage_percent) return std::nullopt;
+    return *seen.coverage_percent >= settings.potting_coverage_percent &&
+           seen.root_length_mm.value_or(settings.potting_length_mm) >= settings.potting_length_mm &&
+           seen.deepest_root_mm.value_or(0) <= settings.potting_base_mm;
+}
+
+std::optional<Date> reachedOn(const Series& series)
+{
+    std::optional<Date> since;
+    for (const auto& point : series.points) {
+        if (!point.potting_reached) continue;
+        if (!*point.potting_reached) since.reset();
+        if (*point.potting_reached && !since) since = point.seen.taken.date;
+    }
+    return since;
+}
+
+std::optional<double> later(std::optional<double> a, std::optional<double> b)
+{
+    if (!a || !b) return std::nullopt;  // beyond what can be foretold
+    return std::max(*a, *b);
+}
+
+/// The day on which both coverage and length have passed. They grow together, so the later of the two counts,
+/// quantile by quantile.
+Crossing whenBothCross(const Series& series, int roots_seen, const SeasonSettings& settings)
+{
+    const auto coverage = growthPoints(series, &Observation::coverage_percent);
+    const Crossing by_coverage = whenCrossed(coverage, roots_seen, settings.potting_coverage_percent);
+    const auto length = growthPoints(series, &Observation::root_length_mm);
+    if (length.size() < coverage.size()) return by_coverage;  // not always in mm
+    const Crossing by_length = whenCrossed(length, roots_seen, settings.potting_length_mm);
+    return {later(by_coverage.earliest, by_length.earliest), later(by_coverage.likely, by_length.likely),
+            later(by_coverage.latest, by_length.latest)};
+}
+
+std::optional<Date> dateAfter(Date from, std::optional<double> days)
+{
+    if (!days) return std::nullopt;
+    return Date{std::chrono::sys_days{from} + std::chrono::days{static_cast<int>(*days)}};
+}
+
+/// Why nothing can be foretold, before any reckoning; "" when there is something to reckon with.
+std::string whyNoForecast(const Series& series, const Looks& looks)
+{
+    if (series.state == StrikeState::failed) return "it was given up";
+    if (series.ended_on == series.potted_up_on && series.ended_on) return "it is potted up";
+    if (series.ended_on) return "it was given up";
+    if (series.state == StrikeState::no_photos) return "there is no photo that can tell";
+    if (series.state == StrikeState::not_yet) return "it has not struck yet";
+    if (looks.with_roots.size() < kForecastRootPhotos)
+        return "roots are on one photo only; growth shows from two on";
+    if (looks.days.size() < kForecastPhotos) return "there are two photos only; a forecast needs three";
+    return {};
+}
+
+Potting pottingOf(const Series& series, const Looks& looks, const SeasonSettings& settings)
+{
+    Potting potting;
+    potting.why_not = whyNoForecast(series, looks);
+    potting.reached_on = reachedOn(series);
+    if (potting.reached_on || !potting.why_not.empty()) return potting;
+    const Crossing days = whenBothCross(series, static_cast<int>(looks.with_roots.size()), settings);
+    if (!days.likely) {
+        potting.why_not = "at this growth it takes more than " + std::to_string(kForecastDays) +
+                          " days from the latest photo, or it never gets there";
+        return potting;
+    }
+    potting.earliest = dateAfter(*series.grows_from, std::floor(*days.earliest));
+    potting.likely = dateAfter(*series.grows_from, std::round(*days.likely));
+    potting.latest = days.latest ? dateAfter(*series.grows_from, std::ceil(*days.latest)) : std::nullopt;
+    return potting;
+}
+
+}  // namespace
+
+void setGrowth(Series& series, const SeasonSettings& settings)
+{
+    series.grows_from = series.cutting.stuck_on ? series.cutting.stuck_on : series.first_photo;
+    for (size_t i = 0; i < series.points.size(); ++i) {
+        SeriesPoint& point = series.points[i];
+        point.coverage_relative_per_day = relativeGrowth(series, i, &Observation::coverage_percent, settings);
+        point.root_length_relative_per_day =
+            relativeGrowth(series, i, &Observation::root_length_mm, settings);
+        point.potting_reached = pottingReached(point, settings);
+    }
+    const Looks looks = looksOf(series, settings);
+    if (!looks.with_roots.empty()) {
+        series.coverage_growth = describeGrowth(growthPoints(series, &Observation::coverage_percent));
+        series.root_length_growth = describeGrowth(growthPoints(series, &Observation::root_length_mm));
+    }
+    series.potting = pottingOf(series, looks, settings);
+}
+
+}  // namespace slipglass
