@@ -89,6 +89,24 @@ WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& befo
     return {level, std::max(0.0, *level - settings.level_error_mm), *level + settings.level_error_mm};
 }
 
+struct CoverageInterval {
+    double low, high;
+};
+
+/// 90 % interval: a part that stays, for grains taken for roots, and one that grows with the roots, for their
+/// edges. Measured: docs/accuracy.md, "intervals".
+/// @param widened  how many times wider the part that stays is on a smaller wall.
+CoverageInterval coverageInterval(double percent, int photos_read, State state, double widened = 1)
+{
+    struct Spread {
+        double stays, grows;
+    };
+    const Spread spread = photos_read >= 3 ? Spread{0.25, 0.2} : Spread{0.5, 0.3};
+    const double caution = state == State::caution ? 2 : 1;
+    const double half = caution * (widened * spread.stays + spread.grows * percent);
+    return {std::max(0.0, percent - half), std::min(100.0, percent + half)};
+}
+
 }  // namespace
 
 void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read)
@@ -98,21 +116,45 @@ void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int p
     seen.browned_percent = figures.browned_percent;
     seen.photos_read = photos_read;
     if (figures.coverage_percent) {
-        // 90 % interval: a part that stays, for grains taken for roots, and one that grows with the roots,
-        // for their edges. Measured: docs/accuracy.md, "intervals".
-        struct Spread {
-            double stays, grows;
-        };
-        const Spread spread = photos_read >= 3 ? Spread{0.25, 0.2} : Spread{0.5, 0.3};
-        const double percent = *figures.coverage_percent, caution = seen.state == State::caution ? 2 : 1;
-        const double half = caution * (spread.stays + spread.grows * percent);
-        seen.coverage_low = std::max(0.0, percent - half);
-        seen.coverage_high = std::min(100.0, percent + half);
+        const CoverageInterval interval =
+            coverageInterval(*figures.coverage_percent, photos_read, seen.state);
+        seen.coverage_low = interval.low;
+        seen.coverage_high = interval.high;
     }
     if (!panel.in_mm) return;
     seen.root_length_mm = figures.length_mm;
     seen.root_width_mm = figures.width_mm;
     seen.deepest_root_mm = figures.deepest_mm;
+}
+
+void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
+              const TubParts& tub, const PartSettings& settings)
+{
+    seen.parts.clear();
+    std::vector<AcrossWall> cuttings;
+    for (const auto& part : tub.parts) cuttings.push_back(part.across);
+    const auto parts = readParts(view, reading.roots, first_size, cuttings, settings);
+    for (size_t i = 0; i < parts.size(); ++i) {
+        const RootFigures& figures = parts[i].figures;
+        PartFigures part;
+        part.place = tub.parts[i].place;
+        part.coverage_percent = figures.coverage_percent;
+        part.browned_percent = figures.browned_percent;
+        if (figures.coverage_percent) {
+            const CoverageInterval interval = coverageInterval(*figures.coverage_percent, reading.photos_read,
+                                                               seen.state, std::sqrt(parts.size()));
+            part.coverage_low = interval.low;
+            part.coverage_high = interval.high;
+        }
+        if (view.panel.in_mm) {
+            part.root_length_mm = figures.length_mm;
+            part.root_width_mm = figures.width_mm;
+            part.deepest_root_mm = figures.deepest_mm;
+            part.shared_root_mm = parts[i].shared_mm;
+            part.meets_next_mm = parts[i].meets_next_mm;
+        }
+        seen.parts.push_back(part);
+    }
 }
 
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,

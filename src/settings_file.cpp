@@ -13,6 +13,7 @@ std::vector<SettingField> Settings::fields()
     appendFields("tub", tub, all);
     appendFields("panel", panel, all);
     appendFields("roots", roots, all);
+    appendFields("parts", parts, all);
     appendFields("water", water, all);
     appendFields("quality", quality, all);
     appendFields("season", season, all);

@@ -12,7 +12,7 @@ namespace slipglass {
 
 struct MeasureOptions {
     std::vector<std::filesystem::path> photos;  ///< files and folders
-    std::optional<std::filesystem::path> batch, settings;
+    std::optional<std::filesystem::path> batch, care, settings;
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json
     std::filesystem::path out;
     int threads = 0;  ///< 0 = one per core

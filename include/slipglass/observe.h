@@ -11,6 +11,7 @@
 #include "slipglass/panel/quality.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/roots/find_roots.h"
+#include "slipglass/roots/parts.h"
 #include "slipglass/roots/wall_history.h"
 #include "slipglass/season/series.h"
 #include "slipglass/tub/find_tub.h"
@@ -24,6 +25,7 @@ struct Settings {
     TubSettings tub;
     PanelSettings panel;
     RootSettings roots;
+    PartSettings parts;
     WaterSettings water;
     QualitySettings quality;
     SeasonSettings season;
@@ -73,6 +75,12 @@ struct Look {
 /// mm.
 /// @param photos_read  photos of this wall that had a say, this one included.
 void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read);
+
+/// The figures of each cutting's part of the wall, into an observation whose state is known; none where the
+/// photo does not tell the parts apart.
+/// @param first_size  of the tub's first panel.
+void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
+              const TubParts& tub, const PartSettings& settings);
 
 /// The whole path from a picture to its figures, in order. Pure.
 /// @param picture  decoded at least as large as pictureSideFor() says, or in full.

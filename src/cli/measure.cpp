@@ -60,7 +60,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
 {
     struct Typed {
         MeasureOptions options;
-        std::string batch, settings, corrections;
+        std::string batch, care, settings, corrections;
         bool json = false;
     };
     auto typed = std::make_shared<Typed>();
@@ -70,6 +70,8 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->required()
         ->type_name("PHOTOS");
     command->add_option("--batch", typed->batch, "The plan: a CSV file with a column 'tub'")
+        ->type_name("FILE");
+    command->add_option("--care", typed->care, "The care log: a CSV file with the columns 'date,tub,what'")
         ->type_name("FILE");
     typed->options.out = "slipglass-out";
     command
@@ -90,6 +92,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;
         if (!typed->batch.empty()) options.batch = typed->batch;
+        if (!typed->care.empty()) options.care = typed->care;
         if (!typed->settings.empty()) options.settings = typed->settings;
         if (!typed->corrections.empty()) options.corrections = typed->corrections;
         options.today = today();

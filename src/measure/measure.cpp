@@ -214,13 +214,23 @@ bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const Fi
     }
 }
 
+/// What the parts of a wall depend on: another place for a cutting has its wall read again, no photo opened.
+std::string partsKey(const TubParts& parts, PartSettings settings)
+{
+    if (parts.parts.empty()) return {};
+    std::vector<SettingField> fields;
+    appendFields("parts", settings, fields);
+    return "\nparts " + partsText(parts) + '\n' + settingsText(fields);
+}
+
 /// Reads all photos of a tub's wall together, and puts right what that changes on each of them.
 /// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
 {
     const std::vector<KeptView> views = run.store.views(tub);
     const auto reference = run.store.referencePanel(tub);
-    const std::string key = wallKey(views, reference, run.figures_key);
+    const TubParts parts = run.plan ? partsOfTub(*run.plan, tub) : TubParts{};
+    const std::string key = wallKey(views, reference, run.figures_key + partsKey(parts, run.settings.parts));
     const auto kept = run.store.history(tub);
     std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
     const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
@@ -238,6 +248,7 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         Look look;
         look.seen = photo.seen;
         setReading(look.seen, wall.views[i], history.readings[i]);
+        setParts(look.seen, wall.views[i], history.readings[i], wall.first_size, parts, run.settings.parts);
         seen.push_back(look.seen);
         const std::string& name = photo.seen.photo;
         if (!listed(name)) {
@@ -276,7 +287,9 @@ std::string figuresKey(Settings settings)
                  nlohmann::json(settings.taught->bias).dump();
     std::vector<SettingField> fields = settings.fields();
     // What is derived from the figures later does not change them.
-    std::erase_if(fields, [](const SettingField& f) { return f.group == "season" || f.group == "flags"; });
+    std::erase_if(fields, [](const SettingField& f) {
+        return f.group == "season" || f.group == "flags" || f.group == "parts";
+    });
     // Raise the number when the code gives other figures from the same input.
     return contentHash("figures 2\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
 }
@@ -395,6 +408,11 @@ Given givenBeside(const MeasureOptions& options, const Settings& settings)
     if (options.batch) {
         given.plan = readTextFile(*options.batch);
         given.plan_file = options.batch->string();
+    }
+    if (options.care) {
+        given.care = readTextFile(*options.care);
+        given.care_file = options.care->string();
+        parseCare(*given.care, given.care_file, options.today);  // said now if it cannot be read
     }
     given.season = settings.season;
     given.flags = settings.flags;

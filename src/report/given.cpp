@@ -41,6 +41,10 @@ Given givenIn(const SeasonStore& store)
         given.plan = texts.at("plan");
         given.plan_file = texts.at("plan_file");
     }
+    if (texts.count("care")) {
+        given.care = texts.at("care");
+        given.care_file = texts.at("care_file");
+    }
     readSettings(texts.at("settings"), "settings", fieldsOf(given), {});
     given.problems = parseProblems(texts.at("problems"));
     const std::optional<Date> day = parseIsoDate(texts.at("today"));
@@ -61,6 +65,10 @@ void putGiven(SeasonStore& store, const Given& given)
         texts["plan"] = *given.plan;
         texts["plan_file"] = given.plan_file;
     }
+    if (given.care) {
+        texts["care"] = *given.care;
+        texts["care_file"] = given.care_file;
+    }
     store.putGiven(texts);
 }
 
@@ -69,9 +77,11 @@ SeasonReport seasonIn(const SeasonStore& store)
     const Given given = givenIn(store);
     std::optional<Plan> plan;
     if (given.plan) plan = parsePlan(*given.plan, given.plan_file, given.today);
+    CareLog care;
+    if (given.care) care = parseCare(*given.care, given.care_file, given.today);
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), given.problems.begin(), given.problems.end());
-    return buildSeason(store.observations(), problems, plan, given.season, given.flags);
+    return buildSeason(store.observations(), problems, plan, given.season, given.flags, care);
 }
 
 SeasonReport readSeason(const std::filesystem::path& out_dir)

@@ -1,6 +1,6 @@
 #include <charconv>
-#include <nlohmann/json.hpp>
 
+#include "care_json.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
@@ -9,30 +9,8 @@ namespace slipglass {
 
 namespace {
 
-using Json = nlohmann::ordered_json;
-
 constexpr int kSchemaVersion = 1;
 constexpr int kPerDayDecimals = 4;
-
-/// Rounded as in observations.csv, so that the two files agree.
-Json number(std::optional<double> value, int decimals)
-{
-    const std::string text = figureText(value, decimals);
-    double rounded = 0;  // read back without a locale
-    std::from_chars(text.data(), text.data() + text.size(), rounded);
-    return text.empty() ? Json(nullptr) : Json(rounded);
-}
-
-Json date(const std::optional<Date>& day)
-{
-    return day ? Json(isoDate(*day)) : Json(nullptr);
-}
-
-template <class T>
-Json known(const std::optional<T>& value)
-{
-    return value ? Json(*value) : Json(nullptr);
-}
 
 Json outline(const std::vector<PhotoPoint>& points)
 {
@@ -88,7 +66,9 @@ Json seriesJson(const Series& series)
               {"own_columns", cutting.own_columns}};
     json["in_plan"] = series.in_plan;
     json["cuttings_in_tub"] = series.cuttings_in_tub;
-    json["figures_shared_in_tub"] = series.cuttings_in_tub > 1;
+    json["figures_shared_in_tub"] = series.cuttings_in_tub > 1 && series.part.empty();
+    json["shared_because"] = series.tub_parts.shared;
+    json["part"] = series.part;
     json["days_since_stuck"] = known(series.days_since_stuck);
     json["first_photo"] = date(series.first_photo);
     json["latest_photo"] = date(series.latest_photo);
@@ -96,8 +76,13 @@ Json seriesJson(const Series& series)
     json["struck"] = strikeJson(series.struck);
     json["standing_water_days"] = series.standing_water_days;
     json["graph"] = graphName(cutting.cutting);
+    json["care"] = careJson(series.care);
+    json["weight"] = weightJson(series.weight);
     json["points"] = Json::array();
-    for (const auto& point : series.points) json["points"].push_back(pointJson(point));
+    for (const auto& point : series.points) {
+        json["points"].push_back(pointJson(point));
+        if (!series.part.empty()) json["points"].back()["part"] = partJson(series, point.seen);
+    }
     return json;
 }
 
@@ -126,6 +111,19 @@ Json problemJson(const Problem& problem)
 
 }  // namespace
 
+Json number(std::optional<double> value, int decimals)
+{
+    const std::string text = figureText(value, decimals);
+    double rounded = 0;  // read back without a locale
+    std::from_chars(text.data(), text.data() + text.size(), rounded);
+    return text.empty() ? Json(nullptr) : Json(rounded);
+}
+
+Json date(const std::optional<Date>& day)
+{
+    return day ? Json(isoDate(*day)) : Json(nullptr);
+}
+
 std::string seasonJson(const SeasonReport& season)
 {
     Json json;
@@ -136,6 +134,8 @@ std::string seasonJson(const SeasonReport& season)
     for (const auto& series : season.series) json["series"].push_back(seriesJson(series));
     json["flags"] = Json::array();
     for (const auto& flag : season.flags) json["flags"].push_back(flagJson(flag));
+    json["water"] = waterJson(season.water);
+    json["water_by_medium"] = mediaJson(waterByMedium(season.water));
     json["problems"] = Json::array();
     for (const auto& problem : season.problems) json["problems"].push_back(problemJson(problem));
     json["warnings"] = season.warnings;

@@ -28,18 +28,24 @@ std::set<std::string> picturesIn(const std::filesystem::path& out_dir,
 
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
                          const std::optional<Plan>& plan, const SeasonSettings& season_settings,
-                         const FlagSettings& flag_settings)
+                         const FlagSettings& flag_settings, const CareLog& care)
 {
     SeasonReport season;
     season.settings = season_settings;
-    season.series = buildSeries(observations, plan, season_settings);
+    season.series = buildSeries(observations, plan, season_settings, care);
     season.flags = findFlags(season.series, flag_settings);
     if (plan) {
         season.own_columns = plan->own_column_names;
         season.warnings = plan->warnings;
     }
-    const auto more = seriesWarnings(season.series, plan.has_value());
-    season.warnings.insert(season.warnings.end(), more.begin(), more.end());
+    season.water = waterBehaviour(season.series);
+    const auto warn = [&](const std::vector<std::string>& more) {
+        season.warnings.insert(season.warnings.end(), more.begin(), more.end());
+    };
+    if (plan) warn(positionWarnings(*plan));
+    warn(care.warnings);
+    warn(careWarnings(care, season.series));
+    warn(seriesWarnings(season.series, plan.has_value()));
 
     season.observations = std::move(observations);
     std::sort(season.observations.begin(), season.observations.end(), [](const auto& a, const auto& b) {
@@ -59,6 +65,7 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     writeFile(out_dir / "season.json", seasonJson(season));
     writeFile(out_dir / "flags.csv", flagsCsv(season));
     writeFile(out_dir / "problems.csv", problemsCsv(season));
+    writeFile(out_dir / "water.csv", waterCsv(season));
     for (const auto& series : season.series)
         writeFile(out_dir / graphName(series.cutting.cutting), graphSvg(series, season.settings));
     writeFile(out_dir / "report" / "index.html", indexHtml(season, picturesIn(out_dir, season.observations)));

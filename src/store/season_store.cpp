@@ -22,7 +22,7 @@ constexpr int kSchemaVersion = 3;
 
 // The observation's columns other than its figures, before and after them.
 constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
-constexpr const char* kAfter = "standing_water, notes, outline, water_line";
+constexpr const char* kAfter = "standing_water, notes, outline, water_line, parts";
 constexpr const char* kByTubAndDate = "ORDER BY tub, date, second_of_day, photo";
 
 std::string figureNames(const char* suffix)
@@ -83,6 +83,31 @@ std::vector<PhotoPoint> parsePoints(const std::string& text)
     return points;
 }
 
+std::string partsText(const std::vector<PartFigures>& parts)
+{
+    json list = json::array();
+    for (const auto& part : parts) {
+        json one{{"place", part.place}};
+        for (const auto& figure : kPartFigures)
+            if (const auto value = finite(part.*figure.value)) one[figure.name] = *value;
+        list.push_back(one);
+    }
+    return jsonText(list);
+}
+
+std::vector<PartFigures> parseParts(const std::string& text)
+{
+    std::vector<PartFigures> parts;
+    for (const auto& one : json::parse(text)) {
+        PartFigures part;
+        part.place = one.at("place").get<std::string>();
+        for (const auto& figure : kPartFigures)
+            if (one.contains(figure.name)) part.*figure.value = one[figure.name].get<double>();
+        parts.push_back(std::move(part));
+    }
+    return parts;
+}
+
 std::optional<int> asWhole(std::optional<bool> value)
 {
     return value ? std::optional<int>(*value ? 1 : 0) : std::nullopt;
@@ -91,14 +116,14 @@ std::optional<int> asWhole(std::optional<bool> value)
 void insertObservation(sqlite::Connection& to, const Observation& seen)
 {
     std::string marks;
-    for (size_t i = 0; i < kFigures.size() + 8; ++i) marks += "?, ";
+    for (size_t i = 0; i < kFigures.size() + 9; ++i) marks += "?, ";
     auto row = to.prepare("INSERT INTO observation (" + std::string(kBefore) + ", " + figureNames("") +
                           kAfter + ") VALUES (" + marks + "?)");
     row.text(seen.photo).text(seen.tub).text(isoDate(seen.taken.date)).whole(seen.taken.second_of_day);
     row.text(stateText(seen.state));
     for (const auto& figure : kFigures) row.number(finite(seen.*figure.value));
     row.whole(asWhole(seen.standing_water)).text(jsonText(seen.notes));
-    row.text(pointsText(seen.outline)).text(pointsText(seen.water_line));
+    row.text(pointsText(seen.outline)).text(pointsText(seen.water_line)).text(partsText(seen.parts));
     row.step();
 }
 
@@ -133,6 +158,7 @@ Observation readObservation(sqlite::Statement& row, const std::string& file)
     seen.notes = json::parse(row.readText()).get<std::vector<std::string>>();
     seen.outline = parsePoints(row.readText());
     seen.water_line = parsePoints(row.readText());
+    seen.parts = parseParts(row.readText());
     return seen;
 }
 

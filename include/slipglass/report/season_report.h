@@ -8,6 +8,7 @@
 #include "slipglass/observation.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/season/series.h"
+#include "slipglass/season/water_behaviour.h"
 #include "slipglass/store/season_store.h"
 
 namespace slipglass {
@@ -18,7 +19,8 @@ struct SeasonReport {
     std::vector<Problem> problems;          ///< by file, tub, state, reason
     std::vector<Series> series;             ///< in the order of the plan, then unplanned tubs
     std::vector<Flag> flags;                ///< most urgent first
-    std::vector<std::string> warnings;      ///< of the plan and the series, each one clear line
+    std::vector<WaterBehaviour> water;      ///< by tub
+    std::vector<std::string> warnings;      ///< of the plan, the care log and the series, each one clear line
     std::vector<std::string> own_columns;   ///< of the plan
     SeasonSettings settings;
 };
@@ -27,13 +29,15 @@ struct SeasonReport {
 /// any day; "latest" is the latest photo's day.
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
                          const std::optional<Plan>& plan, const SeasonSettings& season_settings,
-                         const FlagSettings& flag_settings);
+                         const FlagSettings& flag_settings, const CareLog& care = {});
 
 /// What the user gave beside the photos, as it is kept in the season file, so that other commands rebuild the
 /// season from DIR alone.
 struct Given {
     std::optional<std::string> plan;  ///< text of batch.csv
     std::string plan_file;            ///< its name, for messages
+    std::optional<std::string> care;  ///< text of care.csv
+    std::string care_file;
     SeasonSettings season;
     FlagSettings flags;
     std::vector<Problem> problems;  ///< those that belong to no photo that is kept
@@ -50,9 +54,10 @@ SeasonReport readSeason(const std::filesystem::path& out_dir);
 /// The same from an open season file.
 SeasonReport seasonIn(const SeasonStore& store);
 
-/// Writes observations.csv, season.json, flags.csv, problems.csv, graphs/<cutting>.svg and report/index.html
-/// into `out_dir`, each whole or not at all. The page shows the overlays that are in `out_dir` already. Not
-/// to be called from two threads at once (PLplot). Throws Error when something cannot be written.
+/// Writes observations.csv, season.json, flags.csv, problems.csv, water.csv, graphs/<cutting>.svg and
+/// report/index.html into `out_dir`, each whole or not at all. The page shows the overlays that are in
+/// `out_dir` already. Not to be called from two threads at once (PLplot). Throws Error when something cannot
+/// be written.
 void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir);
 
 }  // namespace slipglass

@@ -16,6 +16,7 @@ std::string csvRecord(const std::vector<std::string>& fields);
 std::string observationsCsv(const SeasonReport& season);
 std::string flagsCsv(const SeasonReport& season);
 std::string problemsCsv(const SeasonReport& season);
+std::string waterCsv(const SeasonReport& season);
 
 /// Carries "schema_version". A figure that is not known is null.
 std::string seasonJson(const SeasonReport& season);
