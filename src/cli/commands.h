@@ -13,5 +13,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code);
 void addLabelsCommand(CLI::App& app, int& exit_code);
 void addVerifyCommand(CLI::App& app, int& exit_code);
 void addTeachCommand(CLI::App& app, int& exit_code);
+void addCompareCommand(CLI::App& app, int& exit_code);
+void addPlanCommand(CLI::App& app, int& exit_code);
 
 }  // namespace slipglass

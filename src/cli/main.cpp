@@ -22,6 +22,8 @@ int main(int argc, char** argv)
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
         addTeachCommand(app, exit_code);
+        addCompareCommand(app, exit_code);
+        addPlanCommand(app, exit_code);
         app.parse(argc, argv);
         return exit_code;
     } catch (const CLI::ParseError& usage) {
