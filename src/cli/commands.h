@@ -15,5 +15,6 @@ void addVerifyCommand(CLI::App& app, int& exit_code);
 void addTeachCommand(CLI::App& app, int& exit_code);
 void addCompareCommand(CLI::App& app, int& exit_code);
 void addPlanCommand(CLI::App& app, int& exit_code);
+void addRoundsCommand(CLI::App& app, int& exit_code);
 
 }  // namespace slipglass

@@ -24,6 +24,7 @@ int main(int argc, char** argv)
         addTeachCommand(app, exit_code);
         addCompareCommand(app, exit_code);
         addPlanCommand(app, exit_code);
+        addRoundsCommand(app, exit_code);
         app.parse(argc, argv);
         return exit_code;
     } catch (const CLI::ParseError& usage) {

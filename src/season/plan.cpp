@@ -175,4 +175,18 @@ Plan parsePlan(const std::string& text, const std::string& file, Date today)
     return plan;
 }
 
+const std::vector<std::string>& planColumns()
+{
+    return planForm().known;
+}
+
+std::string planValue(const PlannedCutting& cutting, const std::string& column)
+{
+    if (const TextColumn* text = columnOf(kTextColumns, column)) return cutting.*(text->field);
+    if (const DateColumn* date = columnOf(kDateColumns, column))
+        return cutting.*(date->field) ? isoDate(*(cutting.*(date->field))) : "";
+    const auto own = cutting.own_columns.find(column);
+    return own == cutting.own_columns.end() ? "" : own->second;
+}
+
 }  // namespace slipglass

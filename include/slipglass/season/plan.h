@@ -39,4 +39,10 @@ Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::to
 /// The same from the text of such a file. @param file  its name, for messages.
 Plan parsePlan(const std::string& text, const std::string& file, Date today);
 
+/// Our own columns of batch.csv, in order.
+const std::vector<std::string>& planColumns();
+
+/// What a row holds in one of our columns, or in one of the user's; "" when nothing.
+std::string planValue(const PlannedCutting& cutting, const std::string& column);
+
 }  // namespace slipglass

@@ -1,0 +1,182 @@
+#include <algorithm>
+#include <cctype>
+#include <map>
+#include <set>
+
+#include "compare_rows.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr int kMuchYounger = 7;  // days; a photo a week
+
+using Groups = std::map<std::string, std::vector<const Row*>>;
+
+Groups groupsOf(const std::vector<Row>& rows)
+{
+    Groups groups;
+    for (const Row& row : rows) groups[row.group].push_back(&row);
+    return groups;
+}
+
+std::string joined(const std::vector<std::string>& parts)
+{
+    std::string text;
+    for (const auto& part : parts) text += (text.empty() ? "" : ", ") + part;
+    return text;
+}
+
+std::string folded(std::string text)
+{
+    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    return text;
+}
+
+void warnOfLeftOut(const Rows& rows, std::vector<std::string>& warnings)
+{
+    if (rows.left_out.empty()) return;
+    std::vector<std::string> names;
+    for (const Series* series : rows.left_out) names.push_back(series->cutting.cutting);
+    constexpr size_t kNamed = 5;
+    const bool more = names.size() > kNamed;
+    if (more) names.resize(kNamed);
+    warnings.push_back(cuttingsHave(rows.left_out.size()) +
+                       " no photo that tells whether it struck, left out: " + joined(names) +
+                       (more ? ", ..." : ""));
+}
+
+void warnOfUnknownDays(const Rows& rows, std::vector<std::string>& warnings)
+{
+    const auto undated = std::count_if(rows.rows.begin(), rows.rows.end(),
+                                       [](const Row& row) { return !row.series->cutting.stuck_on; });
+    const auto at_once = std::count_if(rows.rows.begin(), rows.rows.end(), [](const Row& row) {
+        return row.series->cutting.stuck_on && !row.days;
+    });
+    if (undated > 0)
+        warnings.push_back(cuttingsHave(static_cast<size_t>(undated)) +
+                           " no stuck_on in the plan: counted in the strike rates, not in the days");
+    if (at_once > 0)
+        warnings.push_back(cuttingsHave(static_cast<size_t>(at_once)) +
+                           " roots on the day of sticking: counted in the strike rates, not in the days; "
+                           "check stuck_on");
+}
+
+void warnOfSharedTubs(const Rows& rows, std::vector<std::string>& warnings)
+{
+    std::map<std::string, std::vector<const Row*>> tubs;
+    for (const Row& row : rows.rows) tubs[row.tub].push_back(&row);
+    size_t shared = 0, not_told_apart = 0;
+    for (const auto& [name, cuttings] : tubs) {
+        if (cuttings.size() < 2) continue;
+        ++shared;
+        not_told_apart += static_cast<size_t>(cuttings.front()->series->part.empty());
+    }
+    if (shared > 0)
+        warnings.push_back(
+            std::to_string(shared) + (shared == 1 ? " tub holds" : " tubs hold") +
+            " several cuttings, which share water and warmth: chance is reckoned by the tub, and the true "
+            "limits are wider than those given, which count each cutting as if it stood alone");
+    if (not_told_apart > 0)
+        warnings.push_back("in " + std::to_string(not_told_apart) +
+                           " of these the cuttings cannot be told apart: the roots of one count for all; "
+                           "give each its position (left, middle, right) in the plan");
+}
+
+/// Most days since sticking at which any of them was looked at.
+std::optional<int> followedFor(const std::vector<const Row*>& rows)
+{
+    std::optional<int> days;
+    for (const Row* row : rows)
+        if (row->series->days_since_stuck) days = std::max(days.value_or(0), *row->series->days_since_stuck);
+    return days;
+}
+
+void warnOfYoungGroups(const Groups& groups, std::vector<std::string>& warnings)
+{
+    int longest = 0;
+    for (const auto& [value, rows] : groups) longest = std::max(longest, followedFor(rows).value_or(0));
+    for (const auto& [value, rows] : groups) {
+        const auto days = followedFor(rows);
+        const auto open = std::count_if(rows.begin(), rows.end(), [](const Row* row) {
+            return row->series->state == StrikeState::not_yet;
+        });
+        if (!days || open == 0 || longest - *days < kMuchYounger) continue;
+        warnings.push_back("'" + value + "' was followed for " + std::to_string(*days) +
+                           " days, others for " + std::to_string(longest) + ", and " + std::to_string(open) +
+                           " of it may still strike: go by the days to strike, not by the rates");
+    }
+}
+
+void warnOfSmallGroups(const Groups& groups, std::vector<std::string>& warnings)
+{
+    if (groups.size() < 2) return;
+    std::vector<std::string> alone;
+    for (const auto& [value, rows] : groups)
+        if (rows.size() == 1) alone.push_back("'" + value + "'");
+    if (alone.size() == groups.size())
+        warnings.emplace_back("each value has one cutting only: nothing can be told from chance");
+    else if (!alone.empty())
+        warnings.push_back("one cutting only: " + joined(alone));
+}
+
+void warnOfAlike(const Groups& groups, std::vector<std::string>& warnings)
+{
+    std::map<std::string, std::string> seen;
+    for (const auto& [value, rows] : groups) {
+        const auto [known, is_new] = seen.emplace(folded(value), value);
+        if (!is_new)
+            warnings.push_back("'" + known->second + "' and '" + value +
+                               "' differ in capitals only, and are counted as two");
+    }
+}
+
+/// Each value of the column compared by goes with one value of `column`, and these differ: what one of the
+/// two does cannot be told from what the other does.
+bool confounded(const Groups& groups, const std::string& column)
+{
+    std::set<std::string> values;
+    size_t cuttings = 0;
+    for (const auto& [value, rows] : groups) {
+        std::set<std::string> of_group;
+        for (const Row* row : rows) of_group.insert(valueOf(*row, column));
+        if (of_group.size() > 1) return false;
+        values.insert(of_group.begin(), of_group.end());
+        cuttings += rows.size();
+    }
+    const bool name_of_each = values.size() == cuttings;  // as an id or a place has
+    return values.size() > 1 && !name_of_each;
+}
+
+void warnOfConfounding(const Rows& rows, const Groups& groups, std::vector<std::string>& warnings)
+{
+    std::vector<std::string> columns;
+    for (const std::string& column : rows.columns) {
+        const bool kept_apart =
+            std::find(rows.kept_apart.begin(), rows.kept_apart.end(), column) != rows.kept_apart.end();
+        const bool of_the_end = column == "given_up_on" || column == "potted_up_on";
+        if (column != rows.by && !kept_apart && !of_the_end && confounded(groups, column))
+            columns.push_back(column);
+    }
+    if (!columns.empty())
+        warnings.push_back("each " + rows.by + " comes with one " + joined(columns) +
+                           " only: a difference may be the doing of that as well");
+}
+
+}  // namespace
+
+std::vector<std::string> compareWarnings(const Rows& rows)
+{
+    const Groups groups = groupsOf(rows.rows);
+    std::vector<std::string> warnings;
+    warnOfLeftOut(rows, warnings);
+    warnOfUnknownDays(rows, warnings);
+    warnOfSharedTubs(rows, warnings);
+    warnOfYoungGroups(groups, warnings);
+    warnOfSmallGroups(groups, warnings);
+    warnOfAlike(groups, warnings);
+    warnOfConfounding(rows, groups, warnings);
+    return warnings;
+}
+
+}  // namespace slipglass
