@@ -8,7 +8,7 @@ namespace slipglass {
 
 namespace {
 
-constexpr size_t kColumns = 80, kNameWidth = 20;
+constexpr size_t kColumns = 80, kNameWidth = 20, kPairWidth = 40;
 constexpr int kFew = 20;  // cuttings in the smallest group below which a reader is told they are few
 constexpr size_t kGroupsNamed = 4;  // in the sentence; of more, the best and the worst
 
@@ -136,7 +136,8 @@ std::string ratesSentence(const Comparison& all)
 
 std::string pointsInFavour(double difference, const std::string& of)
 {
-    return percent(std::abs(difference)) + " points in favour of " + printable(of);
+    const std::string size = percent(std::abs(difference));
+    return size == "0" ? "none" : size + " points in favour of " + printable(of);
 }
 
 /// What size of difference may be behind what was seen; of two groups only, more are in the table.
@@ -148,8 +149,8 @@ std::string sizeSentence(const Comparison& all)
     const Limits limits = pair.difference.limits;
     const std::string& low_of = limits.low < 0 ? b : a;
     const std::string& high_of = limits.high < 0 ? b : a;
-    return "This fits a true difference anywhere from " + pointsInFavour(limits.low, low_of) + " to " +
-           pointsInFavour(limits.high, high_of) + ".";
+    return "This fits a true difference in strike rate anywhere from " + pointsInFavour(limits.low, low_of) +
+           " to " + pointsInFavour(limits.high, high_of) + ".";
 }
 
 std::string daysSentence(const Comparison& all)
@@ -165,11 +166,12 @@ std::string daysSentence(const Comparison& all)
            timesText(all.days->chance.p) + ".";
 }
 
-std::string namedRow(const std::string& name, const std::string& figures)
+/// A row of a table; a long name stands on a line of its own.
+std::string namedRow(const std::string& name, size_t name_width, const std::string& figures)
 {
     const std::string shown = printable(name);
-    return width(shown) <= kNameWidth ? left(shown, kNameWidth) + figures + '\n'
-                                      : shown + '\n' + std::string(kNameWidth, ' ') + figures + '\n';
+    return width(shown) <= name_width ? left(shown, name_width) + figures + '\n'
+                                      : shown + '\n' + std::string(name_width, ' ') + figures + '\n';
 }
 
 std::string groupTable(const Comparison& all)
@@ -180,16 +182,18 @@ std::string groupTable(const Comparison& all)
         return right(struck, 10) + right(open, 6) + right(failed, 8) + right(rate, 14) + right(days, 9) +
                right(coverage, 6) + right(water, 7);
     };
-    std::string text = namedRow(all.by, row("struck", "open", "failed", "percent", "days", "roots", "water"));
+    std::string text =
+        namedRow(all.by, kNameWidth, row("struck", "open", "failed", "percent", "days", "roots", "water"));
     for (const ComparedGroup& group : all.groups) {
         const std::string rate = percent(static_cast<double>(group.struck) / group.cuttings) + " (" +
                                  percent(group.strike_rate.low) + "-" + percent(group.strike_rate.high) + ")";
         const auto known = [](const std::optional<double>& value) {
             return value ? figureText(value, 1) : std::string("-");
         };
-        text += namedRow(group.value, row(share(shareOf(group)), std::to_string(group.not_yet),
-                                          std::to_string(group.failed), rate, daysText(group.median_days),
-                                          known(group.coverage_percent), known(group.water_days)));
+        text += namedRow(
+            group.value, kNameWidth,
+            row(share(shareOf(group)), std::to_string(group.not_yet), std::to_string(group.failed), rate,
+                daysText(group.median_days), known(group.coverage_percent), known(group.water_days)));
     }
     return text;
 }
@@ -210,30 +214,40 @@ std::string blockTable(const Comparison& all)
     return text;
 }
 
+std::string pText(double p)
+{
+    constexpr double kLeast = 0.0001;
+    return p < kLeast ? "< 0.0001" : figureText(p, p < 0.01 ? 4 : 3);
+}
+
 std::string pairTable(const Comparison& all)
 {
     const bool adjusted = all.pairs.size() > 1;
-    std::string text = "Differences in strike rate, percentage points with 95 % limits; p" +
-                       std::string(adjusted ? ", and p adjusted\nfor " + std::to_string(all.pairs.size()) +
-                                                  " comparisons at once (Holm)"
-                                            : "") +
-                       ":\n";
+    const auto row = [&](const std::string& difference, const std::string& p, const std::string& p_adjusted) {
+        return right(difference, 18) + right(p, 10) + (adjusted ? right(p_adjusted, 10) : "");
+    };
+    std::string text =
+        namedRow("difference in strike rate, points", kPairWidth, row("(95 % limits)", "p", "adjusted"));
     for (const ComparedPair& pair : all.pairs) {
         const Difference& difference = pair.difference;
-        text += "  " + printable(all.groups[pair.a].value) + " less " + printable(all.groups[pair.b].value) +
-                ": " + points(difference.value) + " (" + points(difference.limits.low) + " to " +
-                points(difference.limits.high) + "), p " + figureText(pair.test.chance.p, 3) +
-                (adjusted ? ", adjusted " + figureText(pair.p_adjusted, 3) : "") + '\n';
+        text += namedRow(all.groups[pair.a].value + " less " + all.groups[pair.b].value, kPairWidth,
+                         row(points(difference.value) + " (" + points(difference.limits.low) + " to " +
+                                 points(difference.limits.high) + ")",
+                             pText(pair.test.chance.p), pText(pair.p_adjusted)));
     }
+    if (adjusted)
+        text += wrapped("adjusted: p raised for making " + std::to_string(all.pairs.size()) +
+                        " comparisons at once (Holm).");
     return text;
 }
 
 std::string testLine(const std::string& of, const std::optional<ComparedTest>& test)
 {
     if (!test) return {};
-    std::string p = figureText(test->chance.p, 4);
-    if (test->chance.standard_error) p += " +- " + figureText(test->chance.standard_error, 4);
-    return of + ": p " + p + " (" + test->method + ")\n";
+    const auto& error = test->chance.standard_error;
+    return wrapped(of + ": p " + pText(test->chance.p) +
+                   (error ? " (known to " + figureText(error, 4) + ")" : "") + ", " +
+                   printable(test->method) + ".");
 }
 
 std::string legend()
