@@ -11,6 +11,10 @@ namespace slipglass {
 std::optional<Flag> standingWater(const Series& series, const FlagSettings& settings);
 std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settings);
 std::optional<Flag> drying(const Series& series, const FlagSettings& settings);
+std::optional<Flag> slowToAbsorb(const Series& series, const FlagSettings& settings);
+
+// crowding_flag.cpp
+std::optional<Flag> crowding(const Series& series, const FlagSettings& settings);
 
 // root_flags.cpp
 std::optional<Flag> browning(const Series& series, const FlagSettings& settings);

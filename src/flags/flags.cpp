@@ -18,6 +18,7 @@ struct EachFlag {
 constexpr std::array kByHarm{
     EachFlag{"waterlogged", waterlogged}, EachFlag{"standing-water", standingWater},
     EachFlag{"browning", browning},       EachFlag{"drying", drying},
+    EachFlag{"crowding", crowding},       EachFlag{"slow-to-absorb", slowToAbsorb},
     EachFlag{"no-roots-yet", noRootsYet}, EachFlag{"green-wall", greenWall},
     EachFlag{"retake", retake},
 };

@@ -3,6 +3,7 @@
 #include "each_flag.h"
 #include "run.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/season/water_behaviour.h"
 
 namespace slipglass {
 
@@ -134,6 +135,57 @@ std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
         "Feel the medium first: a different light can make it look paler. If it is dry, water lightly, until "
         "damp and "
         "not soggy. Dry peat, perlite and vermiculite give off dust: wet it gently and do not breathe it.";
+    return flag;
+}
+
+namespace {
+
+/// The photo of an earlier day that a level is compared with; null when none knows its level.
+const SeriesPoint* levelBefore(const Series& series, const SeriesPoint& now)
+{
+    const Points earlier = earlierThan(series, now, [](const Observation& seen) {
+        return seen.water_level_mm.has_value() && seen.standing_water.has_value();
+    });
+    return earlier.empty() ? nullptr : earlier.back();
+}
+
+std::optional<LevelFall> fallUpTo(const Series& series, const SeriesPoint& now)
+{
+    const SeriesPoint* before = levelBefore(series, now);
+    return before ? levelFall(before->seen, now.seen, series.care) : std::nullopt;
+}
+
+std::optional<bool> isSlow(const Series& series, const SeriesPoint& point, const FlagSettings& settings)
+{
+    const std::optional<bool> stands = waterStands(point);
+    if (!stands || !*stands) return stands;  // no water left: it was absorbed, however long that took
+    const auto fall = fallUpTo(series, point);
+    if (!fall) return std::nullopt;
+    if (fall->most_mm_per_day && *fall->most_mm_per_day < settings.slow_fall_mm_per_day) return true;
+    if (fall->mm_per_day >= settings.slow_fall_mm_per_day) return false;
+    return std::nullopt;  // within what the levels err
+}
+
+}  // namespace
+
+std::optional<Flag> slowToAbsorb(const Series& series, const FlagSettings& settings)
+{
+    const auto run =
+        latestRun(series, [&](const SeriesPoint& point) { return isSlow(series, point, settings); });
+    if (!run) return std::nullopt;
+    Flag flag = flagFor(series, "slow-to-absorb", Severity::look_soon, *run);
+    const SeriesPoint &last = *run->points.back(), &before = *levelBefore(series, last);
+    const LevelFall fall = *fallUpTo(series, last);
+    flag.evidence = "the water level fell by " + figureText(std::max(0.0, fall.mm_per_day), 1) +
+                    " mm a day, " + figureText(fall.most_mm_per_day, 1) + " at most, from " +
+                    figureText(before.seen.water_level_mm, 1) + " mm on " + isoDate(fall.from) + " to " +
+                    figureText(last.seen.water_level_mm, 1) + " mm on " + isoDate(fall.to) +
+                    sinceThenUnseen(series, *run);
+    alsoRestsOn(flag, *levelBefore(series, *run->points.front()));
+    flag.advice =
+        "If you watered in between, that explains it: keep a care log and it is taken into account. Else the "
+        "medium is as wet as it gets and lets no air to the roots: tip the water out, make holes or larger "
+        "ones, water less, and mix in more perlite next time.";
     return flag;
 }
 

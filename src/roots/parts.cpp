@@ -34,11 +34,9 @@ using Pieces = std::map<int, std::vector<double>>;
 
 Pieces piecesOver(const cv::Mat& parts, const cv::Mat& mask, size_t count, int reach_px)
 {
-    cv::Mat grown = mask, label;
-    if (reach_px > 0) {
-        const int side = 2 * reach_px + 1;
-        cv::dilate(mask, grown, cv::getStructuringElement(cv::MORPH_ELLIPSE, {side, side}));
-    }
+    cv::Mat grown, label;  // grown by 0 it is a copy
+    const int side = 2 * reach_px + 1;
+    cv::dilate(mask, grown, cv::getStructuringElement(cv::MORPH_ELLIPSE, {side, side}));
     cv::connectedComponents(grown, label, 8);
     const cv::Mat skeleton = skeletonOf(mask);
     std::vector<cv::Point> line;
@@ -112,8 +110,9 @@ std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, c
     std::vector<PartReading> readings(cuttings.size());
     const double even_share = cv::countNonZero(wall.frontal) / static_cast<double>(cuttings.size());
     for (size_t i = 0; i < readings.size(); ++i) {
-        Panel panel = wall;  // its masks are shared, so only the one that changes is copied
-        panel.frontal = wall.frontal & (parts == static_cast<int>(i) + 1);
+        Panel panel = wall;
+        panel.frontal =
+            cv::Mat(wall.frontal & (parts == static_cast<int>(i) + 1));  // not into the wall's own
         if (cv::countNonZero(panel.frontal) >= kLeastInSight * even_share)
             readings[i].figures = rootFigures(panel, roots);
     }

@@ -197,8 +197,12 @@ std::vector<Series> buildSeries(const std::vector<Observation>& observations, co
         cutting.cutting = cutting.tub = tub;
         all.push_back(seriesOf(cutting, false, given));
     }
-    for (auto& series : all)
+    std::map<std::string, std::optional<Date>> ends;
+    for (const auto& series : all) ends[series.cutting.cutting] = series.ended_on;
+    for (auto& series : all) {
         if (series.in_plan) series.cuttings_in_tub = cuttings_in_tub[series.cutting.tub];
+        for (auto& part : series.tub_parts.parts) part.ended_on = ends[part.cutting];
+    }
     return all;
 }
 

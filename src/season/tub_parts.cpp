@@ -62,7 +62,7 @@ TubParts partsOfTub(const Plan& plan, const std::string& tub)
                 same->cutting + " and " + cutting->cutting + " have the same position, " + place->place;
             break;
         }
-        all.parts.push_back({place->place, place->across, cutting->cutting});
+        all.parts.push_back({place->place, place->across, cutting->cutting, std::nullopt});
     }
     if (!all.shared.empty()) all.parts.clear();
     std::sort(all.parts.begin(), all.parts.end(),

@@ -22,10 +22,11 @@ bool knowsLevel(const Observation& seen)
     return usable(seen) && seen.water_level_mm && seen.standing_water;
 }
 
-/// Half of the interval of a level; 0 where it is not known.
-double halfInterval(const Observation& seen)
+/// Half of the interval of a level.
+std::optional<double> halfInterval(const Observation& seen)
 {
-    return seen.water_low_mm && seen.water_high_mm ? (*seen.water_high_mm - *seen.water_low_mm) / 2 : 0;
+    if (!seen.water_low_mm || !seen.water_high_mm) return std::nullopt;
+    return (*seen.water_high_mm - *seen.water_low_mm) / 2;
 }
 
 std::optional<double> median(std::vector<double> values)
@@ -179,9 +180,12 @@ std::optional<LevelFall> levelFall(const Observation& first, const Observation& 
     if (handledBetween(of_tub, from, to)) return std::nullopt;
     const double fell = *first.water_level_mm - *second.water_level_mm;
     if (*second.water_level_mm > 0) {
-        const double error = std::hypot(halfInterval(first), halfInterval(second));
+        const auto first_error = halfInterval(first), second_error = halfInterval(second);
+        const double error = std::hypot(first_error.value_or(0), second_error.value_or(0));
         if (fell < -error) return std::nullopt;
-        return LevelFall{from, to, fell / days, (fell + error) / days, false};
+        LevelFall fall{from, to, fell / days, std::nullopt, false};
+        if (first_error && second_error) fall.most_mm_per_day = (fell + error) / days;
+        return fall;
     }
     // None was seen, and what may hide below the wall's foot is at most the interval's upper end.
     const double at_least = *first.water_level_mm - second.water_high_mm.value_or(0);

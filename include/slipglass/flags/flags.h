@@ -38,6 +38,15 @@ struct FlagSettings {
     double white_root_loss_percent = 20.0;
     /// `green-wall`: green share of the wall, percent, from which, once it rises, the tub wants shade. Guess.
     double green_percent = 3.0;
+    /// `slow-to-absorb`: fall of the water level between two photos, mm a day, that it stays below even where
+    /// both levels err as far as their intervals reach. Common practice.
+    double slow_fall_mm_per_day = 0.5;
+    /// `crowding`: root in one piece on either side of the border between two cuttings, mm. Guess: what a few
+    /// roots have once they have grown into each other, and a single tip over the border has not.
+    double crowding_root_mm = 10.0;
+    /// `crowding`, where nobody knows whose roots are whose: coverage, percent, at which roots of neighbours
+    /// probably meet. Guess: roots 0.8 mm wide are then 8 mm apart on average.
+    double crowding_coverage_percent = 10.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
@@ -51,6 +60,9 @@ struct FlagSettings {
         visit("browned_percent", self.browned_percent, Bounds{0, 100});
         visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100});
         visit("green_percent", self.green_percent, Bounds{0.1, 100});
+        visit("slow_fall_mm_per_day", self.slow_fall_mm_per_day, Bounds{0.01, 50});
+        visit("crowding_root_mm", self.crowding_root_mm, Bounds{0.1, 1000});
+        visit("crowding_coverage_percent", self.crowding_coverage_percent, Bounds{0.1, 100});
     }
 };
 
@@ -76,7 +88,9 @@ struct Flag {
 /// threshold while water stands, or white root to have shrunk by more than the intervals of the two photos
 /// allow; the browned share alone raises nothing, since ripening roots darken too. `green-wall` needs the
 /// green share to have risen by its threshold since the lowest earlier photo: what was green from the start
-/// is no algae.
+/// is no algae. `slow-to-absorb` looks at two photos running that know the level, water standing on both,
+/// with no watering or tipping out between in the care log. `crowding` looks at the border between two
+/// cuttings' parts of the wall; where a tub's cuttings have none, it is a note about how full the wall is.
 std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings);
 
 /// One line per tub, most urgent first, for a terminal: what to do and the latest figures. Up to 80 columns

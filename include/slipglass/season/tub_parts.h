@@ -14,6 +14,7 @@ struct TubParts {
         std::string place;  ///< "left", "middle" or "right"
         double across;      ///< see AcrossWall
         std::string cutting;
+        std::optional<Date> ended_on = std::nullopt;  ///< the day the cutting left the tub; see Series
     };
     /// From left to right; empty when the tub holds one cutting, or its cuttings cannot be told apart.
     std::vector<Part> parts;

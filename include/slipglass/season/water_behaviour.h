@@ -12,7 +12,7 @@ struct LevelFall {
     Date from{}, to{};
     double mm_per_day = 0;  ///< positive when it fell
     /// The fall that both levels' intervals allow at most, mm a day (errors independent of each other). Empty
-    /// when there is no such bound, see `at_least`.
+    /// when an interval is not known, and with `at_least`.
     std::optional<double> most_mm_per_day;
     /// No water was seen on the second photo: mm_per_day is what it fell at least.
     bool at_least = false;
