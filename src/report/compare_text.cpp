@@ -97,7 +97,7 @@ std::string whoStruck(const Comparison& all)
                     share(shareOf(groups[g]));
         return text;
     }
-    return "of " + std::to_string(groups.size()) + " values of " + printable(all.by) + ", " +
+    return "Of " + std::to_string(groups.size()) + " values of " + printable(all.by) + ", " +
            printable(groups.front().value) + " struck best, " + share(shareOf(groups.front())) + ", and " +
            printable(groups.back().value) + " least, " + share(shareOf(groups.back()));
 }

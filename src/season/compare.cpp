@@ -263,7 +263,8 @@ Comparison compare(const std::vector<NamedSeason>& seasons, const CompareWish& w
         result.rates = rateTest(rows.rows, result.blocks, design, [](size_t) { return true; });
         result.days = daysTest(rows.rows, design);
         result.too_many_pairs = result.groups.size() > kMostGroupsInPairs;
-        if (!result.too_many_pairs) comparePairs(result, rows.rows, design);
+        const bool all_single = rows.rows.size() == result.groups.size();  // no pair can tell anything
+        if (!result.too_many_pairs && !all_single) comparePairs(result, rows.rows, design);
     }
     result.left_out = static_cast<int>(rows.left_out.size());
     result.warnings = compareWarnings(rows);

@@ -104,7 +104,7 @@ void warnOfYoungGroups(const Groups& groups, std::vector<std::string>& warnings)
         if (!days || open == 0 || longest - *days < kMuchYounger) continue;
         warnings.push_back("'" + value + "' was followed for " + std::to_string(*days) +
                            " days, others for " + std::to_string(longest) + ", and " + std::to_string(open) +
-                           " of it may still strike: go by the days to strike, not by the rates");
+                           " of its cuttings may still strike: go by the days to strike, not by the rates");
     }
 }
 

@@ -88,7 +88,7 @@ TEST(CompareText, NamesBestAndWorstOfMany)
     std::vector<Series> series;
     for (char c = 'a'; c <= 'i'; ++c) series = series + cuttings(std::string(1, c), c - 'a', 10);
     const std::string said = firstLines(compareText(byMedium(series)));
-    EXPECT_EQ(said.find("of 9 values of medium, i struck best, 8 of 10, and a least, 0 of 10"), 0U) << said;
+    EXPECT_EQ(said.find("Of 9 values of medium, i struck best, 8 of 10, and a least, 0 of 10"), 0U) << said;
 }
 
 TEST(CompareText, SaysWhatOneGroupLacks)

@@ -111,7 +111,8 @@ TEST(Compare, IsFairToCuttingsThatAreYounger)
     EXPECT_LT(all.rates->chance.p, 0.001);
     ASSERT_TRUE(all.days);
     EXPECT_EQ(all.days->chance.p, 1.0);
-    EXPECT_TRUE(warns(all, "'late' was followed for 14 days, others for 35, and 8 of it may still strike"));
+    EXPECT_TRUE(
+        warns(all, "'late' was followed for 14 days, others for 35, and 8 of its cuttings may still strike"));
 }
 
 TEST(Compare, SeesADifferenceInDaysWhereAllHaveStruck)
@@ -255,6 +256,7 @@ TEST(Compare, AnswersAGroupWithOneMember)
     const Comparison single = byMedium(cuttings("a", 1, 1) + cuttings("b", 0, 1));
     EXPECT_EQ(single.rates->chance.p, 1.0);
     EXPECT_TRUE(warns(single, "nothing can be told from chance"));
+    EXPECT_TRUE(single.pairs.empty());
     expectNoNan(single);
 }
 

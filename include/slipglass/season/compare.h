@@ -63,7 +63,7 @@ struct Comparison {
     std::vector<ComparedBlock> blocks;    ///< one when nothing is kept apart
     std::optional<ComparedTest> rates;    ///< all groups; empty when there is nothing to compare
     std::optional<ComparedTest> days;     ///< the same of days to strike
-    std::vector<ComparedPair> pairs;      ///< none when there are too many groups
+    std::vector<ComparedPair> pairs;      ///< none when groups are too many, or of one cutting each
     bool too_many_pairs = false;
     int left_out = 0;                   ///< cuttings without a photo that tells
     std::vector<std::string> warnings;  ///< each one clear line
