@@ -1,16 +1,12 @@
-#include <plplot.h>
+#include "graph.h"
 
-#include <unistd.h>
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdlib>
-#include <filesystem>
-#include <fstream>
-#include <iterator>
-#include <mutex>
+#include <map>
 
-#include "slipglass/error.h"
+#include "graph_paper.h"
+#include "plain_words.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
 
@@ -21,45 +17,36 @@ namespace {
 using FigureMember = std::optional<double> Observation::*;
 
 /// A figure in one place of time, with its interval where there is one.
-struct GraphPoint {
+struct Place {
     double day;  ///< since the graph's first day
     double value, low, high;
+    const Observation* seen;
 };
 
-/// One of the three graphs above each other.
+/// One of the graphs above each other.
 struct Strip {
     const char* title;
     const char* if_unknown;
     FigureMember value, low, high;
-    double least_top;    ///< the axis reaches at least so high, so that noise does not look like growth
-    PLINT colour, pale;  ///< of the line and of the interval
+    double least_top;  ///< the axis reaches at least so high, so that noise does not look like growth
+    Ink ink, pale;     ///< of the line and of the interval
+    double height;     ///< px
 };
 
-enum Colour : PLINT { kPaper = 0, kInk, kGrid, kRoot, kRootPale, kLength, kWater, kWaterPale, kLimit };
-struct Rgb {
-    PLINT r, g, b;
-};
-constexpr std::array<Rgb, 9> kPalette{{{255, 255, 255},
-                                       {51, 51, 46},
-                                       {222, 222, 212},
-                                       {146, 74, 22},
-                                       {243, 221, 200},
-                                       {92, 84, 20},
-                                       {12, 100, 132},
-                                       {204, 228, 238},
-                                       {120, 120, 112}}};
-
-constexpr std::array<Strip, 3> kStrips{{
+const char* const kNoScale = "not known: needs a label or a tub type";
+const std::array<Strip, 4> kStrips{{
     {"Roots cover, % of the wall", "not measured yet", &Observation::coverage_percent,
-     &Observation::coverage_low, &Observation::coverage_high, 1.0, kRoot, kRootPale},
-    {"Root length seen, mm", "not known: needs a label or a tub type", &Observation::root_length_mm, nullptr,
-     nullptr, 20.0, kLength, kRootPale},
-    {"Water standing at the base, mm", "not known: needs a label or a tub type", &Observation::water_level_mm,
-     &Observation::water_low_mm, &Observation::water_high_mm, 5.0, kWater, kWaterPale},
+     &Observation::coverage_low, &Observation::coverage_high, 1.0, Ink::root, Ink::root_pale, 130},
+    {"Root length seen, mm", kNoScale, &Observation::root_length_mm, nullptr, nullptr, 20.0, Ink::length,
+     Ink::root_pale, 110},
+    {"Water standing at the base, mm", kNoScale, &Observation::water_level_mm, &Observation::water_low_mm,
+     &Observation::water_high_mm, 5.0, Ink::water, Ink::water_pale, 110},
+    {"How wet the medium looks", "not measured yet", &Observation::wetness, nullptr, nullptr, 1.0, Ink::wet,
+     Ink::water_pale, 80},
 }};
 
-constexpr int kWidth = 480, kHeight = 600;  // narrow, so that its letters stay large on a phone
-constexpr double kLeft = 0.12, kRight = 0.96, kTop = 0.94, kStripHeight = 0.235, kStripStep = 0.31;
+// Px over a strip for its title, under it for its dates; a row of a flag or of care.
+constexpr double kTitle = 24, kDates = 30, kRow = 32, kFoot = 8;
 constexpr double kSecondsPerDay = 86400.0;
 
 double dayOf(const TakenAt& taken, Date zero)
@@ -67,176 +54,207 @@ double dayOf(const TakenAt& taken, Date zero)
     return daysBetween(zero, taken.date) + taken.second_of_day.value_or(0) / kSecondsPerDay;
 }
 
-std::vector<GraphPoint> pointsOf(const Series& series, const Strip& strip, Date zero)
+std::vector<Place> placesOf(const Series& series, const Strip& strip, Date zero)
 {
-    std::vector<GraphPoint> points;
+    std::vector<Place> places;
     for (const auto& point : series.points) {
         const auto& seen = point.seen;
         if (!usable(seen) || !(seen.*strip.value)) continue;
         const double value = *(seen.*strip.value);
         const double low = strip.low ? (seen.*strip.low).value_or(value) : value;
         const double high = strip.high ? (seen.*strip.high).value_or(value) : value;
-        points.push_back({dayOf(seen.taken, zero), value, low, high});
+        places.push_back({dayOf(seen.taken, zero), value, low, high, &seen});
     }
-    return points;
+    return places;
 }
 
-double topOf(const std::vector<GraphPoint>& points, const Strip& strip)
+double topOf(const std::vector<Place>& places, const Strip& strip)
 {
+    if (strip.value == &Observation::wetness) return 1;
     double top = strip.least_top;
-    for (const auto& point : points) top = std::max({top, point.value * 1.1, point.high * 1.05});
+    for (const auto& place : places) top = std::max({top, place.value * 1.1, place.high * 1.05});
     return top;
 }
 
-/// "12 Jan", whatever the locale. @param data  the Date of day 0.
-void dateLabel(PLINT /*axis*/, PLFLT day, char* label, PLINT length, PLPointer data)
-{
-    constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                  "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-    const Date date{std::chrono::sys_days{*static_cast<const Date*>(data)} +
-                    std::chrono::days{static_cast<int>(std::lround(day))}};
-    std::snprintf(label, static_cast<size_t>(length), "%u %s", static_cast<unsigned>(date.day()),
-                  kMonths[static_cast<unsigned>(date.month()) - 1]);
-}
-
-/// Whole weeks between ticks, so that about four labels fit.
-double tickDays(double days)
-{
-    return 7.0 * std::max(1.0, std::ceil(days / 7.0 / 4.5));
-}
-
-void drawBand(const std::vector<GraphPoint>& points, PLINT colour)
-{
-    std::vector<PLFLT> x, y;
-    for (const auto& point : points) {
-        x.push_back(point.day);
-        y.push_back(point.high);
-    }
-    for (auto point = points.rbegin(); point != points.rend(); ++point) {
-        x.push_back(point->day);
-        y.push_back(point->low);
-    }
-    plcol0(colour);
-    if (points.size() > 1) plfill(static_cast<PLINT>(x.size()), x.data(), y.data());
-}
-
-void drawValues(const std::vector<GraphPoint>& points, const Strip& strip)
-{
-    plcol0(strip.colour);
-    std::vector<PLFLT> x, y;
-    for (const auto& point : points) {
-        x.push_back(point.day);
-        y.push_back(point.value);
-        plwidth(1);
-        if (strip.low) pljoin(point.day, point.low, point.day, point.high);
-    }
-    plwidth(2);
-    plline(static_cast<PLINT>(x.size()), x.data(), y.data());
-    plpoin(static_cast<PLINT>(x.size()), x.data(), y.data(), 17);
-    plwidth(1);
-}
-
-void drawLimit(double days, double limit)
-{
-    plcol0(kLimit);
-    pllsty(2);
-    pljoin(0, limit, days, limit);
-    pllsty(1);
-}
-
-void drawStrip(const Series& series, const Strip& strip, size_t place, double days, Date zero,
-               const SeasonSettings& settings)
-{
-    const double top = kTop - static_cast<double>(place) * kStripStep;
-    const auto points = pointsOf(series, strip, zero);
-    const double highest = topOf(points, strip);
-    plvpor(kLeft, kRight, top - kStripHeight, top);
-    // A little room, so that the first point and a point on zero are whole.
-    plwind(-0.02 * days, 1.02 * days, -0.04 * highest, highest);
-
-    if (strip.low) drawBand(points, strip.pale);
-    plcol0(kGrid);
-    plbox("g", tickDays(days), 0, "g", 0, 0);
-    plcol0(kInk);
-    plbox("bnost", tickDays(days), static_cast<PLINT>(tickDays(days) / 7), "bntv", 0, 0);
-    plmtex("t", 0.6, 0, 0, strip.title);
-    if (points.empty()) {
-        plptex(days / 2, highest / 2, 1, 0, 0.5, strip.if_unknown);
-        return;
-    }
-    if (strip.value == &Observation::coverage_percent) drawLimit(days, settings.detection_limit_percent);
-    drawValues(points, strip);
-}
-
-std::string readWhole(const std::filesystem::path& path)
-{
-    std::ifstream file(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-}
-
-/// PLplot draws to a named file only; this one is gone at the end.
-class ScratchFile {
-public:
-    ScratchFile()
-    {
-        path_ = (std::filesystem::temp_directory_path() / "slipglass-graph-XXXXXX").string();
-        const int file = mkstemp(path_.data());
-        if (file < 0)
-            throw Error(path_, "cannot be made", "Check that the folder for temporary files has room");
-        close(file);
-    }
-    ~ScratchFile()
-    {
-        std::error_code ignored;
-        std::filesystem::remove(path_, ignored);
-    }
-    ScratchFile(const ScratchFile&) = delete;
-    ScratchFile& operator=(const ScratchFile&) = delete;
-    const std::string& path() const { return path_; }
-
-private:
-    std::string path_;
+/// What is drawn, and in what span of time.
+struct Sheet {
+    const Series& series;
+    const SeasonSettings& settings;
+    std::vector<const Flag*> flags;
+    Date zero;
+    double days;
 };
 
-void startPage(const std::string& file)
+std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSettings& settings)
 {
-    for (size_t i = 0; i < kPalette.size(); ++i)
-        plscol0(static_cast<PLINT>(i), kPalette[i].r, kPalette[i].g, kPalette[i].b);
-    plsdev("svg");
-    plsfnam(file.c_str());
-    plspage(90, 90, kWidth, kHeight, 0, 0);
-    plinit();
-    plfont(1);
-    pladv(0);
-    plschr(0, 1.0);
-    plssym(0, 1.4);
+    if (strip.value == &Observation::coverage_percent) return "Roots cover " + coverageWords(seen, settings);
+    if (strip.value == &Observation::root_length_mm)
+        return "Root length " + figureText(seen.root_length_mm, 0) + " mm";
+    if (strip.value == &Observation::water_level_mm)
+        return "Water " + figureText(seen.water_level_mm, 1) + " mm (" + figureText(seen.water_low_mm, 1) +
+               " to " + figureText(seen.water_high_mm, 1) + ")";
+    return "Medium looks " + wetnessWords(seen);
+}
+
+using Days = std::map<std::pair<Date, const Observation*>, GraphDay>;
+
+void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Place>& places,
+                Days& shown)
+{
+    std::vector<double> x, y, low, high;
+    for (const Place& place : places) {
+        x.push_back(place.day);
+        y.push_back(place.value);
+        low.push_back(place.low);
+        high.push_back(place.high);
+    }
+    if (strip.low) paper.band(x, low, high, strip.pale);
+    if (strip.value == &Observation::coverage_percent)
+        paper.line({0, sheet.days},
+                   {sheet.settings.detection_limit_percent, sheet.settings.detection_limit_percent},
+                   Ink::limit, 1, true);
+    if (strip.low)
+        for (const Place& place : places)
+            paper.line({place.day, place.day}, {place.low, place.high}, strip.ink, 1);
+    paper.line(x, y, strip.ink);
+    for (const Place& place : places) {
+        paper.dot(place.day, place.value, strip.ink, place.seen->state == State::caution);
+        GraphDay& day = shown[{place.seen->taken.date, place.seen}];
+        day.x = paper.xOf(place.day);
+        day.heading = dayWords(place.seen->taken.date);
+        day.lines.push_back(lineFor(strip, *place.seen, sheet.settings));
+        day.places.emplace_back(paper.xOf(place.day), paper.yOf(place.value));
+    }
+}
+
+double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double top, Days& shown)
+{
+    const auto places = placesOf(sheet.series, strip, sheet.zero);
+    const double highest = topOf(places, strip);
+    GraphBox box;
+    box.top = top + kTitle;
+    box.height = strip.height;
+    // A little room, so that a point on zero is whole.
+    box.low = -0.04 * highest;
+    box.high = 1.02 * highest;
+    box.title = strip.title;
+    if (strip.value == &Observation::wetness) {
+        box.low = 0;
+        box.high = 1;
+        box.words = {"dry", "damp", "wet"};
+    }
+    paper.openBox(box);
+    if (places.empty())
+        paper.text(sheet.days / 2, (box.low + box.high) / 2, strip.if_unknown, Ink::ink, 0.5);
+    else
+        drawPlaces(paper, sheet, strip, places, shown);
+    return box.top + box.height + kDates;
+}
+
+GraphBox rowAt(double top)
+{
+    GraphBox box;
+    box.top = top;
+    box.height = kRow;
+    box.upright_numbers = box.days_below = false;
+    return box;
+}
+
+/// A bar from the day a flag first held to the day it was over, under its words.
+double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double top)
+{
+    paper.openBox(rowAt(top));
+    const double from = daysBetween(sheet.zero, flag.date);
+    const double to = flag.cleared ? daysBetween(sheet.zero, *flag.cleared) : sheet.days;
+    const double least = std::max(to, from + sheet.days * 0.02);
+    paper.band({from, std::min(least, sheet.days)}, {0.1, 0.1}, {0.32, 0.32}, Ink::flag);
+    const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
+                                          : "since " + shortDay(flag.date);
+    paper.text(0, 0.72, flagWords(flag.name) + ", " + when, Ink::flag);
+    return top + kRow;
+}
+
+/// A mark for each day on which something was done, and what it was.
+double drawCare(GraphPaper& paper, const Sheet& sheet, const CareEvent& event, double top)
+{
+    paper.openBox(rowAt(top));
+    const double day = std::clamp<double>(daysBetween(sheet.zero, event.date), 0, sheet.days);
+    paper.dot(day, 0.22, Ink::care);
+    paper.text(0, 0.72, careWords(event) + ", " + shortDay(event.date), Ink::care);
+    return top + kRow;
+}
+
+/// Care of the same kind shares a row.
+std::vector<std::pair<Care, std::vector<const CareEvent*>>> careRows(const Series& series)
+{
+    std::vector<std::pair<Care, std::vector<const CareEvent*>>> rows;
+    for (const Care what : {Care::watered, Care::tipped_out, Care::moved, Care::potted_up, Care::given_up}) {
+        std::vector<const CareEvent*> events;
+        for (const CareEvent& event : series.care)
+            if (event.what == what) events.push_back(&event);
+        if (!events.empty()) rows.emplace_back(what, events);
+    }
+    return rows;
+}
+
+double drawCareRow(GraphPaper& paper, const Sheet& sheet, const std::vector<const CareEvent*>& events,
+                   double top)
+{
+    if (events.size() == 1) return drawCare(paper, sheet, *events.front(), top);
+    paper.openBox(rowAt(top));
+    for (const CareEvent* event : events)
+        paper.dot(std::clamp<double>(daysBetween(sheet.zero, event->date), 0, sheet.days), 0.22, Ink::care);
+    CareEvent kind;
+    kind.what = events.front()->what;
+    paper.text(0, 0.72, careWords(kind) + ", " + counted(events.size(), "time", "times"), Ink::care);
+    return top + kRow;
+}
+
+Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
+{
+    Sheet sheet{series, settings, {}, {}, 0};
+    sheet.zero =
+        series.first_photo.value_or(series.cutting.stuck_on.value_or(Date{std::chrono::year{2000} / 1 / 1}));
+    if (series.cutting.stuck_on) sheet.zero = std::min(sheet.zero, *series.cutting.stuck_on);
+    // A little room at the right, so that the last point is whole.
+    sheet.days =
+        1.03 * std::max(7, series.latest_photo ? daysBetween(sheet.zero, *series.latest_photo) + 1 : 0);
+    for (const Flag& flag : flags)
+        if (flag.cutting == series.cutting.cutting && flag.tub == series.cutting.tub)
+            sheet.flags.push_back(&flag);
+    std::stable_sort(sheet.flags.begin(), sheet.flags.end(),
+                     [](const Flag* a, const Flag* b) { return a->date < b->date; });
+    return sheet;
 }
 
 }  // namespace
 
-std::string graphSvg(const Series& series, const SeasonSettings& settings)
+Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
 {
-    static std::mutex one_at_a_time;
-    const std::scoped_lock lock(one_at_a_time);
+    const Sheet sheet = sheetFor(series, flags, settings);
+    const auto care = careRows(series);
+    double height = kFoot;
+    for (const Strip& strip : kStrips) height += kTitle + strip.height + kDates;
+    height += kRow * static_cast<double>(sheet.flags.size() + care.size());
 
-    Date zero =
-        series.first_photo.value_or(series.cutting.stuck_on.value_or(Date{std::chrono::year{2000} / 1 / 1}));
-    if (series.cutting.stuck_on) zero = std::min(zero, *series.cutting.stuck_on);
-    const double days = std::max(7, series.latest_photo ? daysBetween(zero, *series.latest_photo) + 1 : 0);
+    GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days);
+    Days shown;
+    double top = 0;
+    for (const Strip& strip : kStrips) top = drawStrip(paper, sheet, strip, top, shown);
+    for (const Flag* flag : sheet.flags) top = drawFlag(paper, sheet, *flag, top);
+    for (const auto& [what, events] : care) top = drawCareRow(paper, sheet, events, top);
 
-    const ScratchFile scratch;
-    startPage(scratch.path());
-    plslabelfunc(dateLabel, &zero);
-    for (size_t i = 0; i < kStrips.size(); ++i) drawStrip(series, kStrips[i], i, days, zero, settings);
-    plslabelfunc(nullptr, nullptr);
-    plend();
+    Graph graph;
+    graph.svg = paper.svg();
+    for (auto& [key, day] : shown) graph.days.push_back(std::move(day));
+    std::stable_sort(graph.days.begin(), graph.days.end(),
+                     [](const GraphDay& a, const GraphDay& b) { return a.x < b.x; });
+    return graph;
+}
 
-    std::string svg = readWhole(scratch.path());
-    if (svg.find("</svg>") == std::string::npos)
-        throw Error(
-            series.cutting.cutting, "its graph could not be drawn",
-            "Check that the folder for temporary files has room, and that PLplot's svg driver is installed");
-    return svg;
+std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
+{
+    return drawGraph(series, flags, settings).svg;
 }
 
 }  // namespace slipglass

@@ -31,32 +31,72 @@ size_t countOf(const std::string& text, const std::string& part)
     return n;
 }
 
+/// All pictures of a photo are there.
+PhotoPictures allPictures(const std::string& tub, const std::string& date)
+{
+    const std::string overlay = "overlays/" + tub + "/" + date + ".jpg";
+    const PagePictureNames names = pagePictureNames(overlay);
+    return {overlay, names.photo, names.small, names.found, names.wall, 3000, 4000, tub + "_" + date};
+}
+
+PicturesThere picturesFor(const std::vector<Observation>& seen)
+{
+    PicturesThere there;
+    for (const auto& one : seen)
+        there.photos[{one.photo, one.tub}] = allPictures(one.tub, isoDate(one.taken.date));
+    return there;
+}
+
+/// Without the name of SVG's namespace, which looks like an address and is none.
+std::string withoutNamespaces(std::string page)
+{
+    const std::string name = "http://www.w3.org/2000/svg";
+    for (size_t at = page.find(name); at != std::string::npos; at = page.find(name))
+        page.erase(at, name.size());
+    return page;
+}
+
 TEST(Page, NeedsNothingFromOutside)
 {
-    const std::string page = indexHtml(seasonOf({covered(0, 1)}), {});
-    EXPECT_NE(page.find("default-src 'none'; img-src 'self'; style-src 'sha256-"), std::string::npos);
-    for (const char* outside :
-         {"http://", "https://", "//cdn", "<script", "<link", "@import", "url(", "onclick"})
-        EXPECT_EQ(page.find(outside), std::string::npos) << outside;
+    const std::vector<Observation> seen{covered(0, 1)};
+    const SeasonReport season = seasonOf(seen);
+    for (const std::string& page :
+         {indexHtml(season, picturesFor(seen)), cuttingHtml(season, 0, picturesFor(seen))}) {
+        EXPECT_NE(page.find("content=\"default-src 'none'; img-src 'self' data:; style-src 'sha256-"),
+                  std::string::npos);
+        EXPECT_NE(page.find("script-src 'sha256-"), std::string::npos);
+        EXPECT_EQ(page.find("unsafe"), std::string::npos);
+        const std::string plain = withoutNamespaces(page);
+        EXPECT_EQ(countOf(plain, "url("), countOf(plain, "url(#"));  // places in the page itself
+        for (const char* outside : {"http://", "https://", "//cdn", "<script src", "<link", "@import",
+                                    "onclick=", " style=\"", "fetch(", "XMLHttpRequest"})
+            EXPECT_EQ(plain.find(outside), std::string::npos) << outside;
+    }
 }
 
-TEST(Page, ShowsTheLatestOverlayThereIs)
+TEST(Page, ShowsTheLatestPictureThereIs)
 {
     const std::vector<Observation> seen{covered(0, 1), covered(7, 2), covered(14, 3)};
-    const std::string page =
-        indexHtml(seasonOf(seen), {"overlays/T01/2026-01-12.jpg", "overlays/T01/2026-01-19.jpg"});
-    EXPECT_EQ(countOf(page, "<img src=\"../overlays/"), 1U);
-    EXPECT_NE(page.find("src=\"../overlays/T01/2026-01-19.jpg\" alt=\"Tub T01 on 2026-01-19"),
+    const PicturesThere there = picturesFor({seen[0], seen[1]});
+    const std::string page = indexHtml(seasonOf(seen), there);
+    EXPECT_EQ(countOf(page, "<img src="), 1U);
+    EXPECT_NE(page.find("src=\"pictures/T01/2026-01-19.small.jpg\" alt=\"Tub T01 on 19 Jan 2026"),
               std::string::npos);
-    EXPECT_EQ(indexHtml(seasonOf(seen), {}).find("src=\"../overlays/"), std::string::npos);
+    EXPECT_EQ(indexHtml(seasonOf(seen), {}).find("<img"), std::string::npos);
+    const std::string cutting = cuttingHtml(seasonOf(seen), 0, there);
+    EXPECT_NE(cutting.find("id=\"photo\" src=\"../pictures/T01/2026-01-19.jpg\""), std::string::npos);
+    EXPECT_EQ(cuttingHtml(seasonOf(seen), 0, {}).find("<img"), std::string::npos);
 }
 
-TEST(Page, GivesEveryPictureWords)
+TEST(Page, GivesEveryPictureWordsUnlessTheyStandBesideIt)
 {
-    const std::string page = indexHtml(seasonOf({covered(0, 1)}), {"overlays/T01/2026-01-12.jpg"});
-    EXPECT_EQ(countOf(page, "<img "), 2U);
-    EXPECT_EQ(countOf(page, " alt=\""), countOf(page, "<img "));
+    const std::vector<Observation> seen{covered(0, 1)};
+    const std::string page = indexHtml(seasonOf(seen), picturesFor(seen));
+    EXPECT_EQ(countOf(page, "<img "), 1U);
     EXPECT_EQ(countOf(page, " alt=\"\""), 0U);
+    const std::string cutting = cuttingHtml(seasonOf(seen), 0, picturesFor(seen));
+    EXPECT_EQ(countOf(cutting, " alt=\""), countOf(cutting, "<img "));
+    EXPECT_NE(cutting.find("alt=\"Tub T01 on 12 Jan 2026; roots cover: 1.0 %"), std::string::npos);
 }
 
 TEST(Page, IsSafeWhateverIdsAndNotesHold)
@@ -69,19 +109,32 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
     plan.warnings = {nasty};
     auto bad = unmeasured(0, nasty, nasty);
     const SeasonReport season = buildSeason({bad}, {{nasty, nasty, nasty, nasty, nasty}}, plan, {}, {});
-    const std::string page = indexHtml(season, {overlayName(nasty, bad.taken.date, 1)});
-    EXPECT_EQ(page.find("<script"), std::string::npos);
-    EXPECT_EQ(page.find("</script"), std::string::npos);
-    EXPECT_EQ(countOf(page, "<style>"), 1U);
-    EXPECT_EQ(countOf(page, ":root {"), 2U);  // the style itself, once: no id is taken for a template
-    EXPECT_EQ(page.find('\xFF'), std::string::npos);
-    EXPECT_NE(page.find("&lt;script&gt;"), std::string::npos);
-    EXPECT_EQ(validUtf8(page), page);
-    for (size_t at = page.find("src=\""); at != std::string::npos; at = page.find("src=\"", at + 1)) {
-        const std::string address = page.substr(at + 5, page.find('"', at + 5) - at - 5);
-        EXPECT_EQ(address.find(".."), 0U) << address;
-        EXPECT_EQ(address.find("..", 2), std::string::npos) << address;
-        EXPECT_EQ(address.find_first_of("<>'&\n {"), std::string::npos) << address;
+    PicturesThere there;
+    const std::string name = safeFileName(nasty);
+    there.photos[{bad.photo, bad.tub}] = allPictures(name, isoDate(bad.taken.date));
+    there.photos[{bad.photo, bad.tub}].stem = nasty;
+    there.growth[nasty] = {{nasty, nasty, 1.0}};
+    const std::vector<std::string> pages{indexHtml(season, there), cuttingHtml(season, 0, there)};
+    const std::vector<size_t> own_scripts{1, 2};  // the second: what the first works on, as JSON
+    for (size_t i = 0; i < pages.size(); ++i) {
+        const std::string& page = pages[i];
+        EXPECT_EQ(countOf(page, "<script"), own_scripts[i]);
+        EXPECT_EQ(countOf(page, "</script"), own_scripts[i]);
+        EXPECT_EQ(countOf(page, "<style>"), 1U);
+        EXPECT_EQ(countOf(page, ":root {"), 2U);  // the style itself, once: no id is taken for a template
+        EXPECT_EQ(page.find('\xFF'), std::string::npos);
+        EXPECT_NE(page.find("&lt;script&gt;"), std::string::npos);
+        EXPECT_EQ(validUtf8(page), page);
+        for (const std::string attribute : {" src=\"", " href=\""})
+            for (size_t at = page.find(attribute); at != std::string::npos;
+                 at = page.find(attribute, at + 1)) {
+                const size_t from = at + attribute.size();
+                std::string address = page.substr(from, page.find('"', from) - from);
+                while (address.starts_with("../")) address.erase(0, 3);
+                EXPECT_EQ(address.find(".."), std::string::npos) << address;
+                EXPECT_EQ(address.find(':'), std::string::npos) << address;
+                EXPECT_EQ(address.find_first_of("<>'&\n {"), std::string::npos) << address;
+            }
     }
 }
 
@@ -89,24 +142,35 @@ TEST(Page, TellsFlagsMostUrgentFirstAndOnce)
 {
     Plan plan;
     plan.cuttings = {planned("a", "T1"), planned("b", "T1"), planned("c", "T2")};
-    const std::string page = indexHtml(
-        seasonOf({unmeasured(0, "dark", "T2"), watered(0, 5, "T1"), watered(7, 6, "T1")}, plan), {});
+    const SeasonReport season =
+        seasonOf({unmeasured(0, "dark", "T2"), watered(0, 5, "T1"), watered(7, 6, "T1")}, plan);
+    const std::string page = indexHtml(season, {});
     const std::string doing =
         page.substr(page.find("<section id=\"doing\""),
-                    page.find("<section id=\"tubs\"") - page.find("<section id=\"doing\""));
-    EXPECT_EQ(countOf(doing, "<li "),
-              2U);  // waterlogged, told once for two cuttings and without standing-water; retake
-    EXPECT_LT(doing.find("waterlogged"), doing.find("retake"));
+                    page.find("<section id=\"cuttings\"") - page.find("<section id=\"doing\""));
+    EXPECT_EQ(countOf(doing, "<li "), 2U);  // a tub each
+    // Water that has stood too long, told once for two cuttings and without the water that stands.
+    EXPECT_EQ(countOf(doing, "<dt>Do today: Water has stood too long"), 1U);
+    EXPECT_EQ(doing.find("Water stands at the base"), std::string::npos);
+    EXPECT_LT(doing.find("Water has stood too long"), doing.find("Take the photo again"));
     EXPECT_NE(doing.find("a, b"), std::string::npos);
-    EXPECT_NE(page.find("The figures are the tub&apos;s, shared by its 2 cuttings."), std::string::npos);
+    EXPECT_EQ(doing.find("waterlogged"), std::string::npos);  // plain words, not names for programs
+    EXPECT_NE(cuttingHtml(season, 0, {}).find("The figures are the tub&apos;s, shared by its 2 cuttings."),
+              std::string::npos);
 }
 
 TEST(Page, NeverShowsZeroForWhatIsNotKnown)
 {
-    const std::string page = indexHtml(seasonOf({seenOn(0)}), {});
-    EXPECT_EQ(countOf(page, "<dd>not known"), 3U);
-    EXPECT_EQ(page.find("<dd>0"), std::string::npos);
-    EXPECT_EQ(page.find("nan"), std::string::npos);
+    const SeasonReport season = seasonOf({seenOn(0)});
+    const std::string page = indexHtml(season, {}), cutting = cuttingHtml(season, 0, {});
+    EXPECT_EQ(countOf(page, "<dd>not known"), 3U);     // roots, water, age
+    EXPECT_EQ(countOf(cutting, "<dd>not known"), 3U);  // roots, length, water
+    for (const std::string& text : {page, cutting}) {
+        EXPECT_EQ(text.find("<dd>0"), std::string::npos);
+        EXPECT_EQ(text.find("nan "), std::string::npos);
+        EXPECT_EQ(text.find("nan,"), std::string::npos);
+    }
+    EXPECT_EQ(countOf(cutting, "<td class=\"number\"></td>"), 7U);  // a row in which nothing is known
 }
 
 TEST(Page, DoesNotCallRootsWhatIsBelowTheDetectionLimit)
@@ -117,10 +181,12 @@ TEST(Page, DoesNotCallRootsWhatIsBelowTheDetectionLimit)
 
 TEST(Page, EndsWithTheCautions)
 {
-    const std::string page = indexHtml(seasonOf({}), {});
-    const std::string cautions = page.substr(page.find("<footer id=\"cautions\""));
-    for (const char* word : {"dust", "hormone", "sap", "sharp", "lamps", "the grower decides"})
-        EXPECT_NE(cautions.find(word), std::string::npos) << word;
+    const SeasonReport season = seasonOf({covered(0, 1)});
+    for (const std::string& page : {indexHtml(season, {}), cuttingHtml(season, 0, {}), indexHtml({}, {})}) {
+        const std::string cautions = page.substr(page.find("<footer id=\"cautions\""));
+        for (const char* word : {"dust", "hormone", "sap", "sharp", "lamps", "the grower decides"})
+            EXPECT_NE(cautions.find(word), std::string::npos) << word;
+    }
 }
 
 Series oneSeries(const std::vector<Observation>& seen)
@@ -141,9 +207,9 @@ std::string wordsOf(const std::string& svg)
 TEST(Graph, IsTheSameBytesEachTime)
 {
     const Series series = oneSeries({covered(0, 1), covered(7, 2), watered(14, 5)});
-    const std::string svg = graphSvg(series, {});
-    EXPECT_NE(graphSvg(oneSeries({covered(0, 3)}), {}), svg);  // another graph in between
-    EXPECT_EQ(graphSvg(series, {}), svg);
+    const std::string svg = graphSvg(series, {}, {});
+    EXPECT_NE(graphSvg(oneSeries({covered(0, 3)}), {}, {}), svg);  // another graph in between
+    EXPECT_EQ(graphSvg(series, {}, {}), svg);
     EXPECT_NE(wordsOf(svg).find("26 Jan"), std::string::npos);
     EXPECT_EQ(svg.find("nan,"), std::string::npos);
     EXPECT_EQ(svg.find(",nan"), std::string::npos);
@@ -151,18 +217,18 @@ TEST(Graph, IsTheSameBytesEachTime)
 
 TEST(Graph, ChangesWithTheFigures)
 {
-    EXPECT_NE(graphSvg(oneSeries({covered(0, 1), covered(7, 2)}), {}),
-              graphSvg(oneSeries({covered(0, 1), covered(7, 3)}), {}));
+    EXPECT_NE(graphSvg(oneSeries({covered(0, 1), covered(7, 2)}), {}, {}),
+              graphSvg(oneSeries({covered(0, 1), covered(7, 3)}), {}, {}));
 }
 
 TEST(Graph, IsDrawnForASeriesThatKnowsNothing)
 {
-    const std::string svg = graphSvg(oneSeries({seenOn(0), unmeasured(7, "dark")}), {});
+    const std::string svg = graphSvg(oneSeries({seenOn(0), unmeasured(7, "dark")}), {}, {});
     EXPECT_NE(wordsOf(svg).find("not measured yet"), std::string::npos);
     EXPECT_EQ(countOf(wordsOf(svg), "not known: needs a label or a tub type"), 2U);
     Series empty;
     empty.cutting.cutting = "never photographed";
-    EXPECT_NE(graphSvg(empty, {}).find("</svg>"), std::string::npos);
+    EXPECT_NE(graphSvg(empty, {}, {}).find("</svg>"), std::string::npos);
 }
 
 TEST(Report, WritesEveryFileOfTheDesignPage)
@@ -170,13 +236,14 @@ TEST(Report, WritesEveryFileOfTheDesignPage)
     const ScratchFolder folder;
     Plan plan;
     plan.cuttings = {planned("a", "T01"), planned("b/c", "T01")};
-    folder.write("overlays/T01/2026-01-12.jpg", "not looked into");
+    folder.write("report/pictures/T01/2026-01-12.small.jpg", "not looked into");
     writeReport(seasonOf({covered(0, 1)}, plan), folder.path());
     for (const char* file : {"observations.csv", "season.json", "flags.csv", "problems.csv",
                              "report/index.html", "graphs/a.svg"})
         EXPECT_TRUE(std::filesystem::exists(folder / file)) << file;
     EXPECT_TRUE(std::filesystem::exists(folder / graphName("b/c")));
-    EXPECT_NE(readBytes(folder / "report/index.html").find("../overlays/T01/2026-01-12.jpg"),
+    EXPECT_TRUE(std::filesystem::exists(folder / cuttingPageName("b/c")));
+    EXPECT_NE(readBytes(folder / "report/index.html").find("\"pictures/T01/2026-01-12.small.jpg\""),
               std::string::npos);
 }
 
@@ -194,7 +261,7 @@ TEST(Report, WritesTheSameBytesAgain)
                   readBytes(second.path() / entry.path().lexically_relative(first.path())));
         ++compared;
     }
-    EXPECT_EQ(compared, 7);
+    EXPECT_EQ(compared, 10);
 }
 
 TEST(Report, SaysWhenItCannotBeWritten)

@@ -1,8 +1,8 @@
 #pragma once
-#include <set>
 #include <string>
 #include <vector>
 
+#include "slipglass/report/page_pictures.h"
 #include "slipglass/report/season_report.h"
 
 namespace slipglass {
@@ -21,14 +21,19 @@ std::string waterCsv(const SeasonReport& season);
 /// Carries "schema_version". A figure that is not known is null.
 std::string seasonJson(const SeasonReport& season);
 
-/// Coverage with its 90 % interval, root length and water level over time, as SVG.
+/// Coverage with its 90 % interval, root length, water level and wetness over time, and the times of the
+/// cutting's flags and of what was done, as SVG.
 /// Uses PLplot, which keeps its state in the process: calls wait for each other. Throws Error when it cannot
 /// draw.
-std::string graphSvg(const Series& series, const SeasonSettings& settings);
+std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);
 
-/// The page report/index.html. Needs no network and no script.
-/// @param pictures  overlays there are, as named by overlayNames.
-std::string indexHtml(const SeasonReport& season, const std::set<std::string>& pictures);
+/// The page report/index.html: what needs doing, a card for each cutting, groups, problems. Needs no network;
+/// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
+std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures);
+
+/// The page cuttingPageName() of season.series[nth]: its photos through time, growth map, graph, table, and
+/// the easel for touching up. Draws the graph as graphSvg does.
+std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const PicturesThere& pictures);
 
 /// `text`, with the replacement character for what is not UTF-8.
 std::string validUtf8(const std::string& text);

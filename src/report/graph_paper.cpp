@@ -1,0 +1,231 @@
+#include "graph_paper.h"
+
+#include <plplot.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+#include "slipglass/error.h"
+
+namespace slipglass {
+
+namespace {
+
+std::mutex plplot_is_used;
+
+struct Rgb {
+    PLINT r, g, b;
+};
+// In the order of Ink. Roots, water and wetness differ in lightness as well, and each has a graph of its own.
+constexpr std::array<Rgb, 12> kInks{{{255, 255, 255},
+                                     {51, 51, 46},
+                                     {222, 222, 212},
+                                     {146, 74, 22},
+                                     {243, 221, 200},
+                                     {92, 84, 20},
+                                     {12, 100, 132},
+                                     {204, 228, 238},
+                                     {120, 120, 112},
+                                     {74, 92, 150},
+                                     {150, 30, 30},
+                                     {30, 90, 50}}};
+
+void take(Ink ink)
+{
+    plcol0(static_cast<PLINT>(ink));
+}
+
+/// What the axes are labelled with.
+struct Labels {
+    Date zero;
+    const GraphBox* box;
+};
+
+std::string dayText(Date zero, double day)
+{
+    constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                  "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    const Date date{std::chrono::sys_days{zero} + std::chrono::days{static_cast<int>(std::lround(day))}};
+    return std::to_string(static_cast<unsigned>(date.day())) + " " +
+           kMonths[static_cast<unsigned>(date.month()) - 1];
+}
+
+/// "12 Jan", or a word of the box, whatever the locale. @param data  Labels.
+void axisLabel(PLINT axis, PLFLT value, char* label, PLINT length, PLPointer data)
+{
+    const auto& labels = *static_cast<const Labels*>(data);
+    std::string text;
+    if (axis == PL_X_AXIS) {
+        text = dayText(labels.zero, value);
+    } else if (labels.box->words.empty()) {
+        std::snprintf(label, static_cast<size_t>(length), "%g", std::round(value * 1e6) / 1e6);
+        return;
+    } else {
+        const double steps = static_cast<double>(labels.box->words.size()) - 1;
+        const double place = (value - labels.box->low) / (labels.box->high - labels.box->low) * steps;
+        const auto nth = static_cast<size_t>(std::clamp(std::round(place), 0.0, steps));
+        text = labels.box->words[nth];
+    }
+    std::snprintf(label, static_cast<size_t>(length), "%s", text.c_str());
+}
+
+/// Whole weeks between ticks, so that about four labels fit.
+double tickDays(double days)
+{
+    return 7.0 * std::max(1.0, std::ceil(days / 7.0 / 4.5));
+}
+
+std::string scratchPath()
+{
+    std::string path = (std::filesystem::temp_directory_path() / "slipglass-graph-XXXXXX").string();
+    const int file = mkstemp(path.data());
+    if (file < 0) throw Error(path, "cannot be made", "Check that the folder for temporary files has room");
+    close(file);
+    return path;
+}
+
+void replaceAll(std::string& text, const std::string& what, const std::string& with)
+{
+    size_t at = 0;
+    while ((at = text.find(what, at)) != std::string::npos) {
+        text.replace(at, what.size(), with);
+        at += with.size();
+    }
+}
+
+/// The same drawing in half the bytes: what says nothing, and what every reader takes for granted, goes.
+std::string tidied(const std::string& svg)
+{
+    std::string flat;
+    bool blank = false;
+    for (const char c : svg) {
+        if (c == '\n' || c == ' ') {
+            blank = true;
+            continue;
+        }
+        if (blank && !flat.empty() && flat.back() != '>' && c != '>' && c != '<') flat += ' ';
+        if (blank && (c == '>' || c == '<') && !flat.empty() && flat.back() == '>') flat += '\n';
+        blank = false;
+        flat += c;
+    }
+    for (const char* idle :
+         {" stroke-opacity=\"1.000000\"", " fill-opacity=\"1.000000\"", " fill-rule=\"nonzero\"",
+          " font-style=\"normal\"", " font-weight=\"normal\"", " dominant-baseline=\"no-change\"",
+          " x=\"0.000000\"", " xmlns:xlink=\"http://www.w3.org/1999/xlink\"", " xml:space=\"preserve\""})
+        replaceAll(flat, idle, "");
+    replaceAll(flat, "1.000000 0.000000 0.000000 -1.000000", "1 0 0 -1");
+    replaceAll(flat, "stroke-width=\"1.000000e+00\"", "stroke-width=\"1\"");
+    replaceAll(flat, "stroke-width=\"2.000000e+00\"", "stroke-width=\"2\"");
+    return flat;
+}
+
+}  // namespace
+
+GraphPaper::GraphPaper(int height, Date zero, double days)
+    : one_at_a_time_(plplot_is_used), path_(scratchPath()), height_(height), zero_(zero), days_(days)
+{
+    for (size_t i = 0; i < kInks.size(); ++i)
+        plscol0(static_cast<PLINT>(i), kInks[i].r, kInks[i].g, kInks[i].b);
+    plsdev("svg");
+    plsfnam(path_.c_str());
+    plspage(90, 90, kWidth, height, 0, 0);
+    plinit();
+    plfont(1);
+    pladv(0);
+    plschr(4.0, 1.0);
+    plssym(4.0, 1.4);
+}
+
+GraphPaper::~GraphPaper()
+{
+    if (open_) plend();
+    std::error_code ignored;
+    std::filesystem::remove(path_, ignored);
+}
+
+void GraphPaper::openBox(const GraphBox& box)
+{
+    box_ = box;
+    const double height = height_;
+    plvpor(kLeft / kWidth, 1 - kRight / kWidth, 1 - (box.top + box.height) / height, 1 - box.top / height);
+    plwind(0, days_, box.low, box.high);
+    Labels labels{zero_, &box_};
+    plslabelfunc(axisLabel, &labels);
+    const double tick = tickDays(days_);
+    const double upright =
+        box.words.size() > 1 ? (box.high - box.low) / (static_cast<double>(box.words.size()) - 1) : 0;
+    take(Ink::grid);
+    plbox("g", tick, 0, box.upright_numbers ? "g" : "", upright, 0);
+    take(Ink::ink);
+    plbox(box.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7),
+          box.upright_numbers ? "bnotv" : "", upright, 0);
+    if (!box.title.empty()) plmtex("t", 0.6, 0, 0, box.title.c_str());
+    plslabelfunc(nullptr, nullptr);
+}
+
+void GraphPaper::band(const std::vector<double>& days, const std::vector<double>& lows,
+                      const std::vector<double>& highs, Ink ink)
+{
+    if (days.size() < 2) return;
+    std::vector<PLFLT> x(days), y(highs);
+    x.insert(x.end(), days.rbegin(), days.rend());
+    y.insert(y.end(), lows.rbegin(), lows.rend());
+    take(ink);
+    plfill(static_cast<PLINT>(x.size()), x.data(), y.data());
+}
+
+void GraphPaper::line(const std::vector<double>& days, const std::vector<double>& values, Ink ink,
+                      double width, bool dashed)
+{
+    take(ink);
+    plwidth(width);
+    if (dashed) pllsty(2);
+    plline(static_cast<PLINT>(days.size()), days.data(), values.data());
+    pllsty(1);
+    plwidth(1);
+}
+
+void GraphPaper::dot(double day, double value, Ink ink, bool open)
+{
+    take(ink);
+    plwidth(2);
+    plpoin(1, &day, &value, open ? 4 : 17);
+    plwidth(1);
+}
+
+void GraphPaper::text(double day, double value, const std::string& words, Ink ink, double alignment)
+{
+    take(ink);
+    plptex(day, value, 1, 0, alignment, words.c_str());
+}
+
+double GraphPaper::xOf(double day) const
+{
+    return kLeft + (kWidth - kLeft - kRight) * day / days_;
+}
+
+double GraphPaper::yOf(double value) const
+{
+    return box_.top + box_.height * (box_.high - value) / (box_.high - box_.low);
+}
+
+std::string GraphPaper::svg()
+{
+    plend();
+    open_ = false;
+    std::ifstream file(path_, std::ios::binary);
+    const std::string drawn{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+    if (drawn.find("</svg>") == std::string::npos)
+        throw Error(
+            path_, "a graph could not be drawn",
+            "Check that the folder for temporary files has room, and that PLplot's svg driver is installed");
+    return tidied(drawn);
+}
+
+}  // namespace slipglass

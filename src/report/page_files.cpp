@@ -1,0 +1,75 @@
+#include "page_files.h"
+
+// SLIPGLASS_PAGES: the folder pages/, given by the build, which also builds this anew when one of them
+// changes.
+#define SLIPGLASS_EMBED(name, file)                                  \
+    asm(".section .rodata\n"                                         \
+        ".global slipglass_page_" #name                              \
+        "\n"                                                         \
+        ".global slipglass_page_" #name                              \
+        "_end\n"                                                     \
+        "slipglass_page_" #name                                      \
+        ":\n"                                                        \
+        ".incbin \"" SLIPGLASS_PAGES "/" file                        \
+        "\"\n"                                                       \
+        "slipglass_page_" #name                                      \
+        "_end:\n"                                                    \
+        ".previous\n");                                              \
+    extern "C" const char slipglass_page_##name[];                   \
+    extern "C" const char slipglass_page_##name##_end[];             \
+    namespace {                                                      \
+    std::string name##Text()                                         \
+    {                                                                \
+        return {slipglass_page_##name, slipglass_page_##name##_end}; \
+    }                                                                \
+    }
+
+SLIPGLASS_EMBED(style, "page.css")
+SLIPGLASS_EMBED(head, "head.mustache")
+SLIPGLASS_EMBED(cautions, "cautions.mustache")
+SLIPGLASS_EMBED(season, "season.mustache")
+SLIPGLASS_EMBED(season_js, "season.js")
+SLIPGLASS_EMBED(cutting, "cutting.mustache")
+SLIPGLASS_EMBED(save_as, "save_as.js")
+SLIPGLASS_EMBED(viewer, "viewer.js")
+SLIPGLASS_EMBED(graph, "graph.js")
+SLIPGLASS_EMBED(touch_up, "touch_up.js")
+
+namespace slipglass::page_file {
+
+std::string style()
+{
+    return styleText();
+}
+
+std::string head()
+{
+    return headText();
+}
+
+std::string cautions()
+{
+    return cautionsText();
+}
+
+std::string season()
+{
+    return seasonText();
+}
+
+std::string seasonScript()
+{
+    return season_jsText();
+}
+
+std::string cutting()
+{
+    return cuttingText();
+}
+
+std::string cuttingScript()
+{
+    return save_asText() + viewerText() + graphText() + touch_upText();
+}
+
+}  // namespace slipglass::page_file

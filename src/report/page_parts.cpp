@@ -1,0 +1,147 @@
+#include "page_parts.h"
+
+#include <glib.h>
+
+#include <algorithm>
+#include <array>
+#include <memory>
+
+#include "page_files.h"
+#include "plain_words.h"
+#include "slipglass/report/writers.h"
+
+namespace slipglass {
+
+namespace {
+
+/// What a content rule names an inline style or script by.
+std::string hashOf(const std::string& text)
+{
+    const std::unique_ptr<GChecksum, decltype(&g_checksum_free)> sum(g_checksum_new(G_CHECKSUM_SHA256),
+                                                                     g_checksum_free);
+    g_checksum_update(sum.get(), reinterpret_cast<const guchar*>(text.data()),
+                      static_cast<gssize>(text.size()));
+    std::array<guint8, 32> bytes{};
+    gsize size = bytes.size();
+    g_checksum_get_digest(sum.get(), bytes.data(), &size);
+    const std::unique_ptr<char, decltype(&g_free)> base64(g_base64_encode(bytes.data(), size), g_free);
+    return std::string("sha256-") + base64.get();
+}
+
+/// A waterlogged tub has standing water: the same water is told once.
+bool saidByAnother(const Flag& flag, const std::vector<Flag>& flags)
+{
+    return flag.name == "standing-water" && std::any_of(flags.begin(), flags.end(), [&](const Flag& other) {
+               return other.name == "waterlogged" && other.holds && flag.holds &&
+                      other.cutting == flag.cutting;
+           });
+}
+
+}  // namespace
+
+PageData emptyList()
+{
+    return PageData{PageData::type::list};
+}
+
+std::string addressOf(const std::string& path, const std::string& folder)
+{
+    const std::string below = std::filesystem::path(path).lexically_relative(folder).generic_string();
+    const std::unique_ptr<char, decltype(&g_free)> escaped(g_uri_escape_string(below.c_str(), "/", FALSE),
+                                                           g_free);
+    return escaped.get();
+}
+
+std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
+                   const std::string& script)
+{
+    const std::string style = page_file::style();
+    data.set("title", validUtf8(title));
+    data.set("style", style);
+    data.set("style_hash", hashOf(style));
+    data.set("script", script);
+    data.set("script_hash", hashOf(script));
+    data.set("head", PageData{kainjow::mustache::partial{[] { return page_file::head(); }}});
+    data.set("cautions", PageData{kainjow::mustache::partial{[] { return page_file::cautions(); }}});
+    kainjow::mustache::mustache page(skeleton);
+    return page.render(data);
+}
+
+std::string severityClass(Severity severity)
+{
+    std::string text = severityText(severity);
+    std::replace(text.begin(), text.end(), ' ', '-');
+    return text;
+}
+
+std::vector<SharedFlag> sharedFlags(const std::vector<Flag>& flags, bool holding)
+{
+    std::vector<SharedFlag> shared;
+    std::map<std::array<std::string, 4>, size_t> places;
+    for (const Flag& flag : flags) {
+        if (flag.holds != holding || saidByAnother(flag, flags)) continue;
+        const auto [known, is_new] =
+            places.emplace(std::array{flag.tub, flag.name, isoDate(flag.date), flag.evidence}, shared.size());
+        if (is_new) shared.push_back({&flag, {}});
+        shared[known->second].cuttings.push_back(flag.cutting);
+    }
+    return shared;
+}
+
+PageData flagData(const Flag& flag)
+{
+    PageData item;
+    item.set("severity", severityWords(flag.severity));
+    item.set("severity_class", severityClass(flag.severity));
+    item.set("words", validUtf8(flagWords(flag.name)));
+    item.set("iso", isoDate(flag.date));
+    item.set("since", shortDay(flag.date));
+    item.set("cleared_iso", flag.cleared ? isoDate(*flag.cleared) : "");
+    item.set("cleared", flag.cleared ? shortDay(*flag.cleared) : "");
+    item.set("evidence", validUtf8(flag.evidence));
+    item.set("advice", validUtf8(flag.advice));
+    return item;
+}
+
+const PhotoPictures& picturesOf(const SeriesPoint& point, const PicturesThere& pictures)
+{
+    static const PhotoPictures kNone;
+    const auto found = pictures.photos.find({point.seen.photo, point.seen.tub});
+    return found == pictures.photos.end() ? kNone : found->second;
+}
+
+const SeriesPoint* latestWith(const Series& series, const PicturesThere& pictures,
+                              std::string PhotoPictures::*picture)
+{
+    const auto found = std::find_if(
+        series.points.rbegin(), series.points.rend(),
+        [&](const SeriesPoint& point) { return !(picturesOf(point, pictures).*picture).empty(); });
+    return found == series.points.rend() ? nullptr : &*found;
+}
+
+std::string pictureWords(const Observation& seen, const SeasonSettings& settings)
+{
+    std::string text = "Tub " + seen.tub + " on " + dayWords(seen.taken.date);
+    if (seen.state == State::retake) return text + ", which could not be measured";
+    if (seen.coverage_percent) text += "; roots cover: " + coverageWords(seen, settings);
+    if (seen.standing_water || seen.water_level_mm) text += "; water at the base: " + waterWords(seen);
+    return text;
+}
+
+std::string aboutCutting(const Series& series)
+{
+    const PlannedCutting& cutting = series.cutting;
+    std::string text = joined({cutting.variety, cutting.tub == cutting.cutting ? "" : "tub " + cutting.tub,
+                               cutting.position, cutting.medium, cutting.treatment, cutting.note},
+                              "; ");
+    if (cutting.stuck_on) text += (text.empty() ? "Stuck on " : ". Stuck on ") + dayWords(*cutting.stuck_on);
+    return text.empty() ? text : text + ".";
+}
+
+std::string ageWords(const Series& series)
+{
+    if (!series.days_since_stuck) return "";
+    return counted(static_cast<size_t>(std::max(0, *series.days_since_stuck)), "day", "days");
+}
+
+}  // namespace slipglass

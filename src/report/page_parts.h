@@ -1,0 +1,52 @@
+#pragma once
+// Private to report: what the pages have in common.
+#include <kainjow/mustache.hpp>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "slipglass/report/page_pictures.h"
+#include "slipglass/report/season_report.h"
+
+namespace slipglass {
+
+using PageData = kainjow::mustache::data;
+
+PageData emptyList();
+
+/// A path below the output folder as an address from a page in `folder` ("report"), whatever letters are in
+/// it.
+std::string addressOf(const std::string& path, const std::string& folder);
+
+/// The whole page: its data put into its skeleton, with the style and script that its content rule names by
+/// their hashes.
+std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
+                   const std::string& script);
+
+/// "act-today", "look-soon" or "note".
+std::string severityClass(Severity severity);
+
+/// One flag of several cuttings of a tub, told once.
+struct SharedFlag {
+    const Flag* flag;
+    std::vector<std::string> cuttings;
+};
+/// Those that hold, or those that do not, in order; standing water only where the tub is not waterlogged.
+std::vector<SharedFlag> sharedFlags(const std::vector<Flag>& flags, bool holding);
+
+/// A flag's words, days, advice and evidence.
+PageData flagData(const Flag& flag);
+
+/// The latest photo that `picture` is there of; null when there is none.
+const SeriesPoint* latestWith(const Series& series, const PicturesThere& pictures,
+                              std::string PhotoPictures::*picture);
+const PhotoPictures& picturesOf(const SeriesPoint& point, const PicturesThere& pictures);
+/// What a picture of a photo shows, in words.
+std::string pictureWords(const Observation& seen, const SeasonSettings& settings);
+
+/// "Quince Plot Nine; shed sill; no hormone. Stuck on 12 Jan 2026."
+std::string aboutCutting(const Series& series);
+/// "day 43" at the latest photo; "" when not known.
+std::string ageWords(const Series& series);
+
+}  // namespace slipglass

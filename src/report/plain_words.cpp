@@ -1,0 +1,164 @@
+#include "plain_words.h"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                              "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+
+struct Wording {
+    const char *flag, *words;
+};
+constexpr std::array<Wording, 11> kFlagWords{{{"standing-water", "Water stands at the base"},
+                                              {"waterlogged", "Water has stood too long"},
+                                              {"slow-to-absorb", "Water sinks in too slowly"},
+                                              {"drying", "The medium is drying out"},
+                                              {"no-roots-yet", "No roots seen yet"},
+                                              {"stalled", "Roots have stopped growing"},
+                                              {"browning", "Roots are turning brown"},
+                                              {"ready-to-pot", "Ready to pot up"},
+                                              {"crowding", "Roots of neighbours meet"},
+                                              {"green-wall", "Green grows on the wall"},
+                                              {"retake", "Take the photo again"}}};
+
+/// "" when both are not known.
+std::string range(std::optional<double> low, std::optional<double> high, int decimals)
+{
+    if (!low || !high) return "";
+    return " (" + figureText(low, decimals) + " to " + figureText(high, decimals) + ")";
+}
+
+}  // namespace
+
+std::string joined(const std::vector<std::string>& parts, const char* between)
+{
+    std::string text;
+    for (const auto& part : parts)
+        if (!part.empty()) text += (text.empty() ? "" : between) + part;
+    return text;
+}
+
+std::string counted(size_t n, const char* one, const char* many)
+{
+    return std::to_string(n) + " " + (n == 1 ? one : many);
+}
+
+std::string shortDay(Date day)
+{
+    return std::to_string(static_cast<unsigned>(day.day())) + " " +
+           kMonths[static_cast<unsigned>(day.month()) - 1];
+}
+
+std::string dayWords(Date day)
+{
+    return shortDay(day) + " " + std::to_string(static_cast<int>(day.year()));
+}
+
+std::string flagWords(const std::string& flag)
+{
+    const auto known =
+        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
+    if (known != kFlagWords.end()) return known->words;
+    std::string words = flag;
+    std::replace(words.begin(), words.end(), '-', ' ');
+    return words;
+}
+
+const char* severityWords(Severity severity)
+{
+    if (severity == Severity::act_today) return "Do today";
+    return severity == Severity::look_soon ? "Look soon" : "Good to know";
+}
+
+std::string careWords(const CareEvent& event)
+{
+    std::string words;
+    switch (event.what) {
+        case Care::watered:
+            words = "Watered";
+            break;
+        case Care::tipped_out:
+            words = "Water tipped out";
+            break;
+        case Care::moved:
+            words = "Moved";
+            break;
+        case Care::potted_up:
+            words = "Potted up";
+            break;
+        case Care::given_up:
+            words = "Given up";
+            break;
+        case Care::weighed:
+            words = "Weighed";
+            break;
+    }
+    if (event.amount_ml) words += ", " + figureText(event.amount_ml, 0) + " ml";
+    if (event.weight_g) words += ", tub weighs " + figureText(event.weight_g, 0) + " g";
+    return words;
+}
+
+const char* stateWords(const Series& series)
+{
+    if (series.potted_up_on) return "Potted up";
+    switch (series.state) {
+        case StrikeState::struck:
+            return "Struck";
+        case StrikeState::failed:
+            return "Given up";
+        case StrikeState::not_yet:
+            return series.roots_first_seen ? "Roots just seen" : "No roots yet";
+        case StrikeState::no_photos:
+            break;
+    }
+    return "No photo yet";
+}
+
+std::string strikeSentence(const Series& series)
+{
+    if (series.struck)
+        return "Struck " +
+               (series.struck->after ? "between " + dayWords(*series.struck->after) + " and "
+                                     : std::string("by ")) +
+               dayWords(series.struck->by) + ".";
+    if (series.state == StrikeState::failed) return "Given up before roots were seen.";
+    if (series.points.empty()) return "No photo yet.";
+    if (series.roots_first_seen)
+        return "Roots first seen on " + dayWords(*series.roots_first_seen) +
+               "; one more photo will tell whether it struck.";
+    return "No roots seen yet.";
+}
+
+std::string coverageWords(const Observation& seen, const SeasonSettings& settings)
+{
+    if (!seen.coverage_percent) return "not known";
+    if (!rootsSeen(seen, settings).value_or(false)) return "none seen";
+    return figureText(seen.coverage_percent, 1) + " %" + range(seen.coverage_low, seen.coverage_high, 1);
+}
+
+std::string waterWords(const Observation& seen)
+{
+    if (!seen.standing_water && !seen.water_level_mm) return "not known";
+    if (!seen.standing_water.value_or(false)) return "none standing";
+    if (!seen.water_level_mm) return "standing";
+    return figureText(seen.water_level_mm, 0) + " mm standing" +
+           range(seen.water_low_mm, seen.water_high_mm, 0);
+}
+
+std::string wetnessWords(const Observation& seen)
+{
+    if (!seen.wetness) return "not known";
+    const double wetness = *seen.wetness;
+    // Thirds and a bit: 0.5 is as damp as on the first photo.
+    const char* word = wetness <= 0.25 ? "dry" : wetness < 0.4 ? "drying" : wetness <= 0.7 ? "damp" : "wet";
+    return std::string(word) + " (" + figureText(wetness, 2) + ")";
+}
+
+}  // namespace slipglass

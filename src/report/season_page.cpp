@@ -1,0 +1,336 @@
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "page_files.h"
+#include "page_parts.h"
+#include "plain_words.h"
+#include "slipglass/report/writers.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+const char* const kFolder = "report";
+
+std::string pageAddress(const Series& series)
+{
+    return addressOf(cuttingPageName(series.cutting.cutting), kFolder);
+}
+
+/// The span of time and of coverage that all cards share.
+struct Scale {
+    std::optional<Date> first, last;
+    double top_percent = 1;  ///< at least, so that noise does not look like growth
+};
+
+Scale scaleOf(const SeasonReport& season)
+{
+    Scale scale;
+    for (const auto& series : season.series)
+        for (const auto& point : series.points) {
+            const Date date = point.seen.taken.date;
+            scale.first = std::min(scale.first.value_or(date), date);
+            scale.last = std::max(scale.last.value_or(date), date);
+            if (usable(point.seen))
+                scale.top_percent = std::max(scale.top_percent, point.seen.coverage_percent.value_or(0));
+        }
+    return scale;
+}
+
+std::string headline(const SeasonReport& season, const Scale& scale)
+{
+    std::set<std::string> tubs;
+    size_t struck = 0;
+    for (const auto& series : season.series) {
+        tubs.insert(series.cutting.tub);
+        struck += series.struck.has_value();
+    }
+    const std::string text = counted(tubs.size(), "tub", "tubs") + " with " +
+                             counted(season.series.size(), "cutting", "cuttings") + ", of which " +
+                             std::to_string(struck) + (struck == 1 ? " has struck. " : " have struck. ");
+    return scale.first ? text + "Photos from " + dayWords(*scale.first) + " to " + dayWords(*scale.last) + "."
+                       : text + "No photos yet.";
+}
+
+PageData pictureData(const Series& series, const PicturesThere& pictures, const SeasonSettings& settings)
+{
+    const SeriesPoint* point = latestWith(series, pictures, &PhotoPictures::small);
+    if (!point) return PageData{false};
+    PageData picture;
+    picture.set("src", addressOf(picturesOf(*point, pictures).small, kFolder));
+    picture.set("alt", validUtf8(pictureWords(point->seen, settings)));
+    return picture;
+}
+
+/// What a tub needs: its flags, most urgent first.
+struct TubToDo {
+    const Series* series;  ///< the first cutting named
+    std::vector<const SharedFlag*> flags;
+};
+
+/// Tubs in the order of their most urgent flag.
+std::vector<TubToDo> toDo(const std::vector<SharedFlag>& flags, const SeasonReport& season)
+{
+    std::map<std::string, const Series*> by_cutting;
+    for (const auto& series : season.series) by_cutting.emplace(series.cutting.cutting, &series);
+    std::vector<TubToDo> tubs;
+    std::map<std::string, size_t> places;
+    for (const SharedFlag& shared : flags) {
+        const auto series = by_cutting.find(shared.cuttings.front());
+        if (series == by_cutting.end()) continue;
+        const auto [known, is_new] = places.emplace(shared.flag->tub, tubs.size());
+        if (is_new) tubs.push_back({series->second, {}});
+        tubs[known->second].flags.push_back(&shared);
+    }
+    return tubs;
+}
+
+PageData toDoData(const TubToDo& tub, const SeasonReport& season, const PicturesThere& pictures)
+{
+    const Series& series = *tub.series;
+    PageData item;
+    item.set("tub", validUtf8(series.cutting.tub));
+    item.set("about", validUtf8(joined({series.cutting.variety, series.cutting.position}, "; ")));
+    item.set("page", pageAddress(series));
+    item.set("severity_class", severityClass(tub.flags.front()->flag->severity));
+    item.set("picture", pictureData(series, pictures, season.settings));
+    PageData flags = emptyList();
+    for (const SharedFlag* shared : tub.flags) {
+        PageData flag = flagData(*shared->flag);
+        const bool says_more = series.cuttings_in_tub > 1 || shared->cuttings.front() != series.cutting.tub;
+        flag.set("cuttings",
+                 says_more ? PageData{validUtf8(joined(shared->cuttings, ", "))} : PageData{false});
+        flag.set("words", validUtf8(std::string(severityWords(shared->flag->severity)) + ": " +
+                                    flagWords(shared->flag->name)));
+        flags.push_back(flag);
+    }
+    item.set("flags", flags);
+    return item;
+}
+
+/// The cutting's line of coverage; false without two figures to draw it by.
+PageData sparkData(const Series& series, const Scale& scale)
+{
+    const double days = scale.first ? std::max(1, daysBetween(*scale.first, *scale.last)) : 1;
+    PageData runs = emptyList();
+    std::string points;
+    const SeriesPoint *first = nullptr, *last = nullptr;
+    for (const auto& point : series.points) {
+        const auto& seen = point.seen;
+        if (!usable(seen) || !seen.coverage_percent) continue;
+        first = first ? first : &point;
+        last = &point;
+        const double x = 1 + 118 * daysBetween(*scale.first, seen.taken.date) / days;
+        const double y = 22.5 - 21 * *seen.coverage_percent / scale.top_percent;
+        points.append(points.empty() ? "" : " ")
+            .append(figureText(x, 1))
+            .append(",")
+            .append(figureText(y, 1));
+    }
+    if (first == last) return PageData{false};
+    PageData run;
+    run.set("points", points);
+    runs.push_back(run);
+    PageData spark;
+    spark.set("runs", runs);
+    spark.set("says", "Roots cover " + figureText(first->seen.coverage_percent, 1) + " % on " +
+                          shortDay(first->seen.taken.date) + " and " +
+                          figureText(last->seen.coverage_percent, 1) + " % on " +
+                          shortDay(last->seen.taken.date));
+    return spark;
+}
+
+const SeriesPoint* latestWater(const Series& series)
+{
+    const auto known =
+        std::find_if(series.points.rbegin(), series.points.rend(), [](const SeriesPoint& point) {
+            return usable(point.seen) && (point.seen.standing_water || point.seen.water_level_mm);
+        });
+    return known == series.points.rend() ? nullptr : &*known;
+}
+
+/// " on 3 Feb" where a figure is not of the latest photo.
+std::string whenNotLatest(const Series& series, const SeriesPoint& point)
+{
+    if (point.seen.taken.date == *series.latest_photo) return "";
+    return std::string(" on ").append(shortDay(point.seen.taken.date));
+}
+
+PageData cardData(const Series& series, const SeasonReport& season, const PicturesThere& pictures,
+                  const Scale& scale, const std::vector<SharedFlag>& holding)
+{
+    const PlannedCutting& cutting = series.cutting;
+    PageData card;
+    card.set("id", validUtf8(cutting.cutting));
+    card.set("page", pageAddress(series));
+    card.set("variety", validUtf8(cutting.variety));
+    card.set("medium", validUtf8(cutting.medium));
+    card.set("treatment", validUtf8(cutting.treatment));
+    card.set("state", stateWords(series));
+    card.set("about",
+             validUtf8(joined({cutting.variety, cutting.tub == cutting.cutting ? "" : "tub " + cutting.tub},
+                              "; ")));
+    card.set("picture", pictureData(series, pictures, season.settings));
+    const auto* covered = latestKnown(series, &Observation::coverage_percent);
+    card.set("coverage", covered ? figureText(covered->seen.coverage_percent, 2) : "");
+    card.set("roots", covered
+                          ? coverageWords(covered->seen, season.settings) + whenNotLatest(series, *covered)
+                          : "not known");
+    const auto* watered = latestWater(series);
+    card.set("water", watered ? waterWords(watered->seen) + whenNotLatest(series, *watered) : "not known");
+    card.set("days", series.days_since_stuck ? std::to_string(*series.days_since_stuck) : "");
+    const std::string age = ageWords(series);
+    card.set("age", age.empty() ? "not known" : age + " in the medium");
+    card.set("spark", sparkData(series, scale));
+
+    PageData flags = emptyList();
+    std::string urgency, words;
+    for (size_t i = 0; i < holding.size(); ++i) {
+        const auto& of = holding[i].cuttings;
+        if (std::find(of.begin(), of.end(), cutting.cutting) == of.end()) continue;
+        if (urgency.empty()) urgency = std::to_string(i);
+        flags.push_back(flagData(*holding[i].flag));
+        words.append(" ").append(flagWords(holding[i].flag->name));
+    }
+    card.set("urgency", urgency);
+    card.set("any_flag", PageData{!urgency.empty()});
+    card.set("flags", flags);
+    card.set("find",
+             validUtf8(joined({cutting.cutting, cutting.tub, cutting.variety, cutting.position, cutting.note},
+                              " ") +
+                       words));
+    return card;
+}
+
+/// A choice of the filter: each value there is; left out where there is no more than one.
+void addChoice(PageData& choices, const char* label, const char* by, const std::set<std::string>& values)
+{
+    if (values.size() < 2) return;
+    PageData options = emptyList();
+    for (const std::string& value : values) {
+        PageData option;
+        option.set("name", validUtf8(value));
+        options.push_back(option);
+    }
+    PageData choice;
+    choice.set("label", label);
+    choice.set("by", by);
+    choice.set("options", options);
+    choices.push_back(choice);
+}
+
+PageData choicesOf(const SeasonReport& season)
+{
+    std::set<std::string> varieties, media, treatments, states;
+    for (const auto& series : season.series) {
+        const auto add = [](std::set<std::string>& values, const std::string& value) {
+            if (!value.empty()) values.insert(value);
+        };
+        add(varieties, series.cutting.variety);
+        add(media, series.cutting.medium);
+        add(treatments, series.cutting.treatment);
+        add(states, stateWords(series));
+    }
+    PageData choices = emptyList();
+    addChoice(choices, "Variety", "variety", varieties);
+    addChoice(choices, "Medium", "medium", media);
+    addChoice(choices, "Treatment", "treatment", treatments);
+    addChoice(choices, "State", "state", states);
+    return choices;
+}
+
+void addGroups(PageData& groups, const SeasonReport& season, const char* by,
+               std::string PlannedCutting::*column)
+{
+    std::map<std::string, std::pair<int, int>> counts;  // cuttings, struck
+    for (const auto& series : season.series) {
+        const std::string& name = series.cutting.*column;
+        if (name.empty()) continue;
+        ++counts[name].first;
+        counts[name].second += series.struck.has_value();
+    }
+    if (counts.size() < 2) return;
+    PageData rows = emptyList();
+    for (const auto& [name, count] : counts) {
+        PageData row;
+        row.set("name", validUtf8(name));
+        row.set("cuttings", std::to_string(count.first));
+        row.set("struck", std::to_string(count.second));
+        rows.push_back(row);
+    }
+    PageData group;
+    group.set("by", by);
+    group.set("rows", rows);
+    groups.push_back(group);
+}
+
+void addProblems(PageData& page, const SeasonReport& season)
+{
+    PageData problems = emptyList(), warnings = emptyList();
+    for (const auto& problem : season.problems) {
+        PageData item;
+        item.set("file", validUtf8(problem.file));
+        item.set("tub", problem.tub.empty() ? PageData{false} : PageData{validUtf8(problem.tub)});
+        item.set("state", validUtf8(problem.state));
+        item.set("reason", validUtf8(problem.reason));
+        item.set("remedy", validUtf8(problem.remedy));
+        problems.push_back(item);
+    }
+    for (const auto& line : season.warnings) {
+        PageData item;
+        item.set("line", validUtf8(line));
+        warnings.push_back(item);
+    }
+    const size_t count = season.problems.size() + season.warnings.size();
+    page.set("problem_count", std::to_string(count));
+    page.set("any_problem", PageData{count > 0});
+    page.set("few_problems", PageData{count <= 5});
+    page.set("problems", problems);
+    page.set("warnings", warnings);
+}
+
+void addDoing(PageData& page, const std::vector<SharedFlag>& holding, const SeasonReport& season,
+              const PicturesThere& pictures)
+{
+    PageData tubs = emptyList();
+    bool any = false;
+    for (const TubToDo& tub : toDo(holding, season)) {
+        tubs.push_back(toDoData(tub, season, pictures));
+        any = true;
+    }
+    PageData doing;
+    doing.set("tubs", tubs);
+    page.set("any_doing", PageData{any});
+    page.set("doing", any ? doing : PageData{false});
+}
+
+}  // namespace
+
+std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures)
+{
+    const Scale scale = scaleOf(season);
+    const auto holding = sharedFlags(season.flags, true);
+    PageData page;
+    page.set("headline", headline(season, scale));
+    addDoing(page, holding, season, pictures);
+    page.set("choices", choicesOf(season));
+    page.set("spark_from", scale.first ? shortDay(*scale.first) : "-");
+    page.set("spark_to", scale.last ? shortDay(*scale.last) : "-");
+    page.set("spark_top", figureText(scale.top_percent, 1));
+    PageData cards = emptyList();
+    for (const auto& series : season.series)
+        cards.push_back(cardData(series, season, pictures, scale, holding));
+    page.set("cards", cards);
+    PageData groups = emptyList();
+    addGroups(groups, season, "variety", &PlannedCutting::variety);
+    addGroups(groups, season, "medium", &PlannedCutting::medium);
+    addGroups(groups, season, "treatment", &PlannedCutting::treatment);
+    page.set("any_group", PageData{groups.is_non_empty_list()});
+    page.set("groups", groups);
+    addProblems(page, season);
+    return pageOf(page, "Rooting season", page_file::season(), page_file::seasonScript());
+}
+
+}  // namespace slipglass
