@@ -1,8 +1,6 @@
 #include "slipglass/report/season_report.h"
 
 #include <algorithm>
-#include <map>
-#include <set>
 #include <tuple>
 
 #include "slipglass/report/file_names.h"
@@ -10,21 +8,6 @@
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
-
-namespace {
-
-std::set<std::string> picturesIn(const std::filesystem::path& out_dir,
-                                 const std::vector<Observation>& observations)
-{
-    std::set<std::string> pictures;
-    for (const auto& [photo_and_tub, name] : overlayNames(observations)) {
-        std::error_code ignored;
-        if (std::filesystem::is_regular_file(out_dir / name, ignored)) pictures.insert(name);
-    }
-    return pictures;
-}
-
-}  // namespace
 
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
                          const std::optional<Plan>& plan, const SeasonSettings& season_settings,
@@ -66,9 +49,13 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     writeFile(out_dir / "flags.csv", flagsCsv(season));
     writeFile(out_dir / "problems.csv", problemsCsv(season));
     writeFile(out_dir / "water.csv", waterCsv(season));
-    for (const auto& series : season.series)
-        writeFile(out_dir / graphName(series.cutting.cutting), graphSvg(series, season.settings));
-    writeFile(out_dir / "report" / "index.html", indexHtml(season, picturesIn(out_dir, season.observations)));
+    const PicturesThere pictures = picturesIn(out_dir, season.observations);
+    for (size_t i = 0; i < season.series.size(); ++i) {
+        const std::string& cutting = season.series[i].cutting.cutting;
+        writeFile(out_dir / graphName(cutting), graphSvg(season.series[i], season.flags, season.settings));
+        writeFile(out_dir / cuttingPageName(cutting), cuttingHtml(season, i, pictures));
+    }
+    writeFile(out_dir / "report" / "index.html", indexHtml(season, pictures));
 }
 
 }  // namespace slipglass
