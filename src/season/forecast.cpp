@@ -7,9 +7,10 @@ namespace slipglass {
 
 namespace {
 
-// The courses that are weighed, alike likely before any photo is seen. All are guesses of what cuttings do,
-// wide on purpose; the threshold is their natural unit.
-constexpr double kLeastUpper = 1 / 20.0, kMostUpper = 20.0;  // where growth ends, in thresholds
+// The courses that are weighed. All ranges are guesses of what cuttings do, wide on purpose; the threshold is
+// the natural unit. What was tried was tried on invented growth (tests/benchmark/forecast.cpp), never on the
+// samples.
+constexpr double kLeastUpper = 1 / 20.0, kMostUpper = 6.0;  // where growth ends, in thresholds
 constexpr int kUppers = 100;
 constexpr double kFastestDoubling = 2.0, kSlowestDoubling = 25.0;  // days
 constexpr int kRates = 20;
@@ -17,9 +18,14 @@ constexpr double kStepDays = 1.5;  // of the day of fastest growth, or the first
 constexpr double kDaysBefore = 20.0, kDaysAhead = 60.0;     // that this day may lie outside the photos
 constexpr double kFastestLine = 3.0, kSlowestLine = 300.0;  // days a straight line takes to the threshold
 
+/// How likely a straight line is beside a logistic or a Gompertz curve before any photo is seen. Growth
+/// behind a wall comes to an end, which a line does not know; with 1 the chances given were far too hopeful.
+constexpr double kLineLikely = 0.25;
+
 // How far the standard errors of the photos are believed: as if their size was known from so many photos.
-// Photos of one tub err alike, and growth keeps to no curve exactly, so the photos themselves have a say.
-constexpr double kErrorPhotos = 4.0;
+// Photos of one tub err alike, and growth keeps to no curve exactly, so each photo counts for less than one;
+// with 1 intervals were too narrow.
+constexpr double kErrorPhotos = 4.0, kPhotoCounts = 0.7;
 
 constexpr double kNegligible = 14.0;  // a course less likely by exp of this is left out
 
@@ -40,7 +46,7 @@ std::vector<double> ratios(double low, double high, int steps)
 class Scales {
 public:
     Scales(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
-        : points_(points), threshold_(threshold), power_((roots_seen + kErrorPhotos) / 2)
+        : points_(points), threshold_(threshold), power_((kPhotoCounts * roots_seen + kErrorPhotos) / 2)
     {
     }
 
@@ -65,20 +71,25 @@ public:
         }
     }
 
-    /// The day before which a course crosses with this chance.
-    std::vector<double> quantiles(const std::vector<double>& chances)
+    /// Of the courses that cross before `horizon`.
+    Crossing crossing(double horizon)
     {
+        const auto weight = [&](const Course& course) { return std::exp(course.log_weight - best_); };
+        double all = 0;
+        for (const auto& course : courses_) all += weight(course);
+        std::erase_if(courses_, [&](const Course& course) { return course.crosses > horizon; });
         std::sort(courses_.begin(), courses_.end(),
                   [](const Course& a, const Course& b) { return a.crosses < b.crosses; });
-        double all = 0;
-        for (const auto& course : courses_) all += std::exp(course.log_weight - best_);
-        std::vector<double> days;
+        double crossing = 0;
+        for (const auto& course : courses_) crossing += weight(course);
+        Crossing days;
+        days.chance = crossing / all;
         double so_far = 0;
-        auto course = courses_.begin();
-        for (const double chance : chances) {
-            while (course != courses_.end() && so_far < chance * all)
-                so_far += std::exp((course++)->log_weight - best_);
-            days.push_back(course == courses_.begin() ? HUGE_VAL : std::prev(course)->crosses);
+        for (const auto& course : courses_) {
+            if (so_far < 0.1 * crossing) days.earliest = course.crosses;
+            if (so_far < 0.5 * crossing) days.likely = course.crosses;
+            if (so_far < 0.9 * crossing) days.latest = course.crosses;
+            so_far += weight(course);
         }
         return days;
     }
@@ -127,7 +138,7 @@ void weighLines(Scales& scales, const std::vector<double>& starts)
 {
     const double threshold = scales.threshold();
     const auto slopes = ratios(threshold / kSlowestLine, threshold / kFastestLine, kUppers);
-    const double log_prior = -std::log(static_cast<double>(starts.size() * slopes.size()));
+    const double log_prior = std::log(kLineLikely / static_cast<double>(starts.size() * slopes.size()));
     for (const double start : starts)
         scales.weigh(
             slopes, log_prior, [&](double day) { return std::max(0.0, day - start); },
@@ -141,11 +152,7 @@ Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, dou
     Scales scales(points, roots_seen, threshold);
     weighSigmoids(scales, startDays(points, kDaysAhead));
     weighLines(scales, startDays(points, 0));
-    const auto days = scales.quantiles({0.1, 0.5, 0.9});
-    const auto foretold = [&](double day) {
-        return day <= points.back().day + kForecastDays ? std::optional<double>(day) : std::nullopt;
-    };
-    return {foretold(days[0]), foretold(days[1]), foretold(days[2])};
+    return scales.crossing(points.back().day + kForecastDays);
 }
 
 }  // namespace slipglass

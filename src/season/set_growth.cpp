@@ -16,6 +16,8 @@ constexpr double kCoverageError = 0.15, kCoverageErrorShare = 0.12;  // percent
 constexpr double kLengthError = 15.0, kLengthErrorShare = 0.12;      // mm
 /// Photos that a forecast needs, and those among them that show roots.
 constexpr int kForecastPhotos = 3, kForecastRootPhotos = 2;
+/// Below this chance of getting there at all no day is named.
+constexpr double kLeastChance = 1 / 3.0;
 
 using OfPoint = std::optional<double> Observation::*;
 
@@ -81,13 +83,16 @@ std::optional<double> relativeGrowth(const Series& series, size_t now, OfPoint f
     return std::nullopt;
 }
 
-std::optional<bool> pottingReached(const SeriesPoint& point, const SeasonSettings& settings)
+void setPottingReached(SeriesPoint& point, const SeasonSettings& settings)
 {
     const Observation& seen = point.seen;
-    if (!isOfCutting(point) || !seen.coverage_percent) return std::nullopt;
-    return *seen.coverage_percent >= settings.potting_coverage_percent &&
-           seen.root_length_mm.value_or(settings.potting_length_mm) >= settings.potting_length_mm &&
-           seen.deepest_root_mm.value_or(0) <= settings.potting_base_mm;
+    if (!isOfCutting(point)) return;
+    if (seen.deepest_root_mm) point.deep_enough = *seen.deepest_root_mm <= settings.potting_base_mm;
+    if (!seen.coverage_percent) return;
+    point.potting_reached =
+        *seen.coverage_percent >= settings.potting_coverage_percent &&
+        seen.root_length_mm.value_or(settings.potting_length_mm) >= settings.potting_length_mm &&
+        point.deep_enough.value_or(true);
 }
 
 std::optional<Date> reachedOn(const Series& series)
@@ -101,12 +106,6 @@ std::optional<Date> reachedOn(const Series& series)
     return since;
 }
 
-std::optional<double> later(std::optional<double> a, std::optional<double> b)
-{
-    if (!a || !b) return std::nullopt;  // beyond what can be foretold
-    return std::max(*a, *b);
-}
-
 /// The day on which both coverage and length have passed. They grow together, so the later of the two counts,
 /// quantile by quantile.
 Crossing whenBothCross(const Series& series, int roots_seen, const SeasonSettings& settings)
@@ -116,14 +115,14 @@ Crossing whenBothCross(const Series& series, int roots_seen, const SeasonSetting
     const auto length = growthPoints(series, &Observation::root_length_mm);
     if (length.size() < coverage.size()) return by_coverage;  // not always in mm
     const Crossing by_length = whenCrossed(length, roots_seen, settings.potting_length_mm);
-    return {later(by_coverage.earliest, by_length.earliest), later(by_coverage.likely, by_length.likely),
-            later(by_coverage.latest, by_length.latest)};
+    return {std::max(by_coverage.earliest, by_length.earliest),
+            std::max(by_coverage.likely, by_length.likely), std::max(by_coverage.latest, by_length.latest),
+            std::min(by_coverage.chance, by_length.chance)};
 }
 
-std::optional<Date> dateAfter(Date from, std::optional<double> days)
+Date dateAfter(Date from, double days)
 {
-    if (!days) return std::nullopt;
-    return Date{std::chrono::sys_days{from} + std::chrono::days{static_cast<int>(*days)}};
+    return Date{std::chrono::sys_days{from} + std::chrono::days{static_cast<int>(days)}};
 }
 
 /// Why nothing can be foretold, before any reckoning; "" when there is something to reckon with.
@@ -147,14 +146,15 @@ Potting pottingOf(const Series& series, const Looks& looks, const SeasonSettings
     potting.reached_on = reachedOn(series);
     if (potting.reached_on || !potting.why_not.empty()) return potting;
     const Crossing days = whenBothCross(series, static_cast<int>(looks.with_roots.size()), settings);
-    if (!days.likely) {
-        potting.why_not = "at this growth it takes more than " + std::to_string(kForecastDays) +
-                          " days from the latest photo, or it never gets there";
+    potting.chance_percent = 100 * days.chance;
+    if (days.chance < kLeastChance) {
+        potting.why_not = "as it grows now it will likely stop before, or take more than " +
+                          std::to_string(kForecastDays) + " days from the latest photo";
         return potting;
     }
-    potting.earliest = dateAfter(*series.grows_from, std::floor(*days.earliest));
-    potting.likely = dateAfter(*series.grows_from, std::round(*days.likely));
-    potting.latest = days.latest ? dateAfter(*series.grows_from, std::ceil(*days.latest)) : std::nullopt;
+    potting.earliest = dateAfter(*series.grows_from, std::floor(days.earliest));
+    potting.likely = dateAfter(*series.grows_from, std::round(days.likely));
+    potting.latest = dateAfter(*series.grows_from, std::ceil(days.latest));
     return potting;
 }
 
@@ -168,7 +168,7 @@ void setGrowth(Series& series, const SeasonSettings& settings)
         point.coverage_relative_per_day = relativeGrowth(series, i, &Observation::coverage_percent, settings);
         point.root_length_relative_per_day =
             relativeGrowth(series, i, &Observation::root_length_mm, settings);
-        point.potting_reached = pottingReached(point, settings);
+        setPottingReached(point, settings);
     }
     const Looks looks = looksOf(series, settings);
     if (!looks.with_roots.empty()) {

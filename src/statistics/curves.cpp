@@ -2,15 +2,20 @@
 
 #include <ceres/ceres.h>
 
+#include <Eigen/SVD>
+
 #include <algorithm>
 #include <cmath>
 #include <set>
 #include <stdexcept>
-#include <utility>
 
 namespace slipglass {
 
 namespace {
+
+/// Share of its largest singular value below which a Jacobian's smallest one says that some parameter could
+/// be anything: about the root of what a double resolves.
+constexpr double kLeastSettled = 1e-8;
 
 /// log(1 + exp(u)) that does not overflow, also where Ceres differentiates it.
 template <class T>
@@ -98,23 +103,43 @@ ceres::Solver::Options optionsFor(CurveKind kind)
     options.function_tolerance = 1e-18;  // down to rounding: these problems are tiny
     options.parameter_tolerance = 1e-14;
     options.gradient_tolerance = 1e-16;
+    options.max_num_consecutive_invalid_steps = options.max_num_iterations;  // or Ceres writes to stderr
     if (kind == CurveKind::straight_line)
         options.initial_trust_region_radius = 1e16;  // linear: one whole step
     return options;
 }
 
-std::vector<double> standardErrors(ceres::Problem& problem, const double* parameters, size_t count,
-                                   double residual_variance)
+/// Of the residuals by the parameters, a row a point; columns scaled to length 1 by `scale`, so that
+/// parameters of any unit count alike.
+Eigen::MatrixXd scaledJacobian(ceres::Problem& problem, size_t parameters, Eigen::VectorXd& scale)
 {
-    ceres::Covariance::Options options;
-    options.algorithm_type = ceres::DENSE_SVD;
-    ceres::Covariance covariance(options);
-    const std::vector<std::pair<const double*, const double*>> all{{parameters, parameters}};
-    if (!covariance.Compute(all, &problem)) return {};
-    std::vector<double> matrix(count * count);
-    covariance.GetCovarianceBlock(parameters, parameters, matrix.data());
+    ceres::CRSMatrix rows;
+    problem.Evaluate({}, nullptr, nullptr, nullptr, &rows);
+    using RowMajor = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor>;
+    const auto columns = static_cast<Eigen::Index>(parameters);
+    Eigen::MatrixXd jacobian = Eigen::Map<const RowMajor>(rows.values.data(), rows.num_rows, columns);
+    scale = jacobian.colwise().norm();
+    for (Eigen::Index i = 0; i < columns; ++i)
+        if (scale[i] > 0) jacobian.col(i) /= scale[i];
+    return jacobian;
+}
+
+/// Not by ceres::Covariance, which writes to stderr where the points do not settle the parameters.
+std::vector<double> standardErrors(ceres::Problem& problem, const CurveFit& fit)
+{
+    const auto parameters = static_cast<int>(fit.parameters.size());
+    if (fit.points <= parameters) return {};
+    Eigen::VectorXd scale;
+    const Eigen::MatrixXd jacobian = scaledJacobian(problem, fit.parameters.size(), scale);
+    if (!jacobian.allFinite()) return {};
+    Eigen::JacobiSVD<Eigen::MatrixXd> svd(jacobian, Eigen::ComputeThinV);
+    svd.setThreshold(kLeastSettled);
+    if (svd.rank() < parameters) return {};
+    const double residual_sd = std::sqrt(fit.residual_ss / (fit.points - parameters));
     std::vector<double> errors;
-    for (size_t i = 0; i < count; ++i) errors.push_back(std::sqrt(matrix[i * count + i] * residual_variance));
+    for (Eigen::Index i = 0; i < parameters; ++i)
+        errors.push_back(residual_sd / scale[i] *
+                         svd.matrixV().row(i).transpose().cwiseQuotient(svd.singularValues()).norm());
     return allFinite(errors) ? errors : std::vector<double>{};
 }
 
@@ -130,7 +155,14 @@ std::optional<double> correctedAkaike(const CurveFit& fit, const std::vector<Cur
     return n * std::log(ss / n) + 2.0 * k + 2.0 * k * (k + 1) / (n - k - 1);
 }
 
-std::optional<CurveFit> fitFrom(CurveKind kind, const std::vector<CurvePoint>& points,
+void addResiduals(CurveKind kind, const std::vector<CurvePoint>& points, double* parameters,
+                  ceres::Problem& problem)
+{
+    for (const auto& point : points) problem.AddResidualBlock(costOf(kind, point), nullptr, parameters);
+}
+
+/// Parameters and residual sum of squares; empty when the way from there leads nowhere.
+std::optional<CurveFit> descend(CurveKind kind, const std::vector<CurvePoint>& points,
                                 const std::vector<double>& start)
 {
     CurveFit fit;
@@ -138,18 +170,12 @@ std::optional<CurveFit> fitFrom(CurveKind kind, const std::vector<CurvePoint>& p
     fit.parameters = start;
     fit.points = static_cast<int>(points.size());
     ceres::Problem problem;
-    for (const auto& point : points)
-        problem.AddResidualBlock(costOf(kind, point), nullptr, fit.parameters.data());
+    addResiduals(kind, points, fit.parameters.data(), problem);
     ceres::Solver::Summary summary;
     ceres::Solve(optionsFor(kind), &problem, &summary);
     fit.residual_ss = 2 * summary.final_cost;  // Ceres' cost is half of it
     if (!summary.IsSolutionUsable() || !allFinite(fit.parameters) || !std::isfinite(fit.residual_ss))
         return std::nullopt;
-    const auto parameters = static_cast<int>(fit.parameters.size());
-    if (fit.points > parameters)
-        fit.standard_errors = standardErrors(problem, fit.parameters.data(), fit.parameters.size(),
-                                             fit.residual_ss / (fit.points - parameters));
-    fit.aicc = correctedAkaike(fit, points);
     return fit;
 }
 
@@ -170,7 +196,7 @@ std::vector<double> straightened(CurveKind kind, const std::vector<CurvePoint>& 
         const double u = kind == CurveKind::gompertz ? std::log(-std::log(share)) : std::log(1 / share - 1);
         line.push_back({point.x, u, 1});
     }
-    const auto fit = fitFrom(CurveKind::straight_line, line, {0, 0});
+    const auto fit = descend(CurveKind::straight_line, line, {0, 0});
     return fit ? std::vector<double>{upper, fit->parameters[0], -fit->parameters[1]} : std::vector<double>{};
 }
 
@@ -258,9 +284,14 @@ std::optional<CurveFit> fitCurve(CurveKind kind, const std::vector<CurvePoint>& 
     std::optional<CurveFit> best;
     for (const auto& from :
          start.empty() ? ownStarts(kind, points) : std::vector<std::vector<double>>{start}) {
-        const auto fit = fitFrom(kind, points, from);
+        const auto fit = descend(kind, points, from);
         if (fit && (!best || fit->residual_ss < best->residual_ss)) best = fit;
     }
+    if (!best) return std::nullopt;
+    ceres::Problem problem;
+    addResiduals(kind, points, best->parameters.data(), problem);
+    best->standard_errors = standardErrors(problem, *best);
+    best->aicc = correctedAkaike(*best, points);
     return best;
 }
 

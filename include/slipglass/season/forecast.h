@@ -8,11 +8,12 @@
 
 namespace slipglass {
 
-/// Days on which a figure passes a threshold, on the scale of the points: there is one chance in ten that it
-/// does so before `earliest`, one in two before `likely`, nine in ten before `latest`. Empty: later than
-/// kForecastDays after the last point, perhaps never.
+/// When a figure passes a threshold, in days on the scale of the points.
 struct Crossing {
-    std::optional<double> earliest, likely, latest;
+    /// Of growth that gets there within kForecastDays of the last point, one course in ten does so before
+    /// `earliest`, one in two before `likely`, nine in ten before `latest`.
+    double earliest = 0, likely = 0, latest = 0;
+    double chance = 0;  ///< that it gets there within those days, 0..1; at 0 there are no days
 };
 
 /// Nothing is said about days farther ahead than this. Common practice: cuttings stand six to ten weeks.
@@ -31,11 +32,12 @@ Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, dou
 struct Potting {
     /// First photo of the latest run of photos on which every figure that is known has passed its threshold.
     std::optional<Date> reached_on;
-    /// The day on which coverage and length will both have passed: 80 % prediction interval and its middle.
-    /// Empty when that cannot be said; `latest` alone is empty when it may be later than can be foretold, or
-    /// never. Never given together with `reached_on`.
+    /// The day on which coverage and length will both have passed, if growth goes on: 80 % prediction
+    /// interval and its middle, in which a growth that gets there within kForecastDays of the latest photo
+    /// does so. Never given together with `reached_on`.
     std::optional<Date> earliest, likely, latest;
-    std::string why_not;  ///< why there is no forecast, in words; "" when there is one
+    std::optional<double> chance_percent;  ///< that it gets there within kForecastDays
+    std::string why_not;  ///< why there is no date to foretell, in words; "" when there is one
 };
 
 }  // namespace slipglass

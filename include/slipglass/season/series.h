@@ -56,6 +56,7 @@ struct SeriesPoint {
     std::optional<double> coverage_relative_per_day, root_length_relative_per_day;
     /// Whether every figure that is known has passed its potting threshold; empty when coverage is not known.
     std::optional<bool> potting_reached;
+    std::optional<bool> deep_enough;  ///< the deepest root is near the base; empty when not known
 };
 
 /// What is known of a cutting's rooting.
