@@ -20,6 +20,10 @@ std::optional<Flag> crowding(const Series& series, const FlagSettings& settings)
 std::optional<Flag> browning(const Series& series, const FlagSettings& settings);
 std::optional<Flag> noRootsYet(const Series& series, const FlagSettings& settings);
 
+// growth_flags.cpp
+std::optional<Flag> stalled(const Series& series, const FlagSettings& settings);
+std::optional<Flag> readyToPot(const Series& series, const FlagSettings& settings);
+
 // photo_flags.cpp
 std::optional<Flag> greenWall(const Series& series, const FlagSettings& settings);
 std::optional<Flag> retake(const Series& series, const FlagSettings& settings);

@@ -19,6 +19,7 @@ constexpr std::array kByHarm{
     EachFlag{"waterlogged", waterlogged}, EachFlag{"standing-water", standingWater},
     EachFlag{"browning", browning},       EachFlag{"drying", drying},
     EachFlag{"crowding", crowding},       EachFlag{"slow-to-absorb", slowToAbsorb},
+    EachFlag{"stalled", stalled},         EachFlag{"ready-to-pot", readyToPot},
     EachFlag{"no-roots-yet", noRootsYet}, EachFlag{"green-wall", greenWall},
     EachFlag{"retake", retake},
 };
@@ -37,6 +38,16 @@ bool moreUrgent(const Flag& a, const Flag& b)
     const auto a_rank = harmRank(a), b_rank = harmRank(b);
     return std::tie(a.severity, a_rank, a.date, a.tub, a.cutting) <
            std::tie(b.severity, b_rank, b.date, b.tub, b.cutting);
+}
+
+/// What was asked for is done, or will not be done any more.
+Flag clearedAtEnd(Flag flag, const Series& series)
+{
+    if (series.ended_on && flag.holds) {
+        flag.holds = false;
+        flag.cleared = series.ended_on;
+    }
+    return flag;
 }
 
 }  // namespace
@@ -59,7 +70,13 @@ std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSetting
     std::vector<Flag> flags;
     for (const auto& one : series)
         for (const auto& each : kByHarm)
-            if (auto flag = each.find(one, settings)) flags.push_back(std::move(*flag));
+            if (auto flag = each.find(one, settings)) {
+                if (flag->holds && one.ended_on) {  // it has left its tub: nothing is to be done any more
+                    flag->holds = false;
+                    flag->cleared = one.ended_on;
+                }
+                flags.push_back(clearedAtEnd(std::move(*flag), one));
+            }
     std::stable_sort(flags.begin(), flags.end(), moreUrgent);
     return flags;
 }

@@ -50,7 +50,8 @@ std::vector<std::string> figuresOf(const Series& series)
     if (water && water->seen.standing_water.value_or(false))
         parts.push_back("water " + figureText(water->seen.water_level_mm, 0) + " mm");
     if (const auto* coverage = latestKnown(series, &Observation::coverage_percent))
-        parts.push_back("roots " + figureText(coverage->seen.coverage_percent, 1) + " %");
+        parts.push_back("roots " + figureText(coverage->seen.coverage_percent, 1) + " %" +
+                        (series.part.empty() ? "" : " " + series.part));
     if (const auto* length = latestKnown(series, &Observation::root_length_mm))
         parts.push_back("length " + figureText(length->seen.root_length_mm, 0) + " mm");
     if (series.days_since_stuck) parts.push_back("day " + std::to_string(*series.days_since_stuck));
@@ -69,6 +70,12 @@ Line quietLine(const Series& series)
         line.urgency = kNoPhoto;
         line.call = severityText(Severity::note);
         line.flags = "no photo yet";
+    } else if (series.ended_on) {
+        line.flags = (series.ended_on == series.potted_up_on ? "potted up on " : "given up on ") +
+                     isoDate(*series.ended_on);
+    } else if (series.ended_on) {
+        line.flags = (series.ended_on == series.potted_up_on ? "potted up on " : "given up on ") +
+                     isoDate(*series.ended_on);
     } else if (series.struck) {
         line.flags = "struck by " + isoDate(series.struck->by);
     } else {
@@ -94,8 +101,14 @@ std::vector<Line> linesByUrgency(const std::vector<Series>& series, const std::v
 {
     std::vector<Line> lines;
     std::map<std::string, size_t> line_of_tub;
+    std::map<std::string, const Series*> tells;  // of several cuttings the first that is still in the tub
+    for (const auto& one : series) {
+        const Series*& of_tub = tells[one.cutting.tub];
+        if (!of_tub || (of_tub->ended_on && !one.ended_on)) of_tub = &one;
+    }
     for (const auto& one : series)
-        if (line_of_tub.emplace(one.cutting.tub, lines.size()).second) lines.push_back(quietLine(one));
+        if (line_of_tub.emplace(one.cutting.tub, lines.size()).second)
+            lines.push_back(quietLine(*tells[one.cutting.tub]));
     for (size_t i = 0; i < flags.size(); ++i) {
         const auto line = line_of_tub.find(flags[i].tub);
         if (flags[i].holds && line != line_of_tub.end()) addFlag(lines[line->second], flags[i], i);

@@ -83,13 +83,14 @@ std::optional<double> relativeGrowth(const Series& series, size_t now, OfPoint f
     return std::nullopt;
 }
 
-void setPottingReached(SeriesPoint& point, const SeasonSettings& settings)
+void setPottingReached(const Series& series, SeriesPoint& point, const SeasonSettings& settings)
 {
     const Observation& seen = point.seen;
     if (!isOfCutting(point)) return;
     if (seen.deepest_root_mm) point.deep_enough = *seen.deepest_root_mm <= settings.potting_base_mm;
     if (!seen.coverage_percent) return;
     point.potting_reached =
+        series.struck && seen.taken.date >= series.struck->by &&
         *seen.coverage_percent >= settings.potting_coverage_percent &&
         seen.root_length_mm.value_or(settings.potting_length_mm) >= settings.potting_length_mm &&
         point.deep_enough.value_or(true);
@@ -168,7 +169,7 @@ void setGrowth(Series& series, const SeasonSettings& settings)
         point.coverage_relative_per_day = relativeGrowth(series, i, &Observation::coverage_percent, settings);
         point.root_length_relative_per_day =
             relativeGrowth(series, i, &Observation::root_length_mm, settings);
-        setPottingReached(point, settings);
+        setPottingReached(series, point, settings);
     }
     const Looks looks = looksOf(series, settings);
     if (!looks.with_roots.empty()) {

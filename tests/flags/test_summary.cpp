@@ -7,6 +7,7 @@ namespace slipglass {
 namespace {
 
 using test::covered;
+using test::day;
 using test::planned;
 using test::unmeasured;
 using test::watered;
@@ -22,7 +23,7 @@ TEST(TubSummary, HasALinePerTubMostUrgentFirst)
     Plan plan;
     plan.cuttings = {planned("T1", "T1"), planned("T2", "T2"), planned("T3", "T3"), planned("T10a", "T10"),
                      planned("T10b", "T10")};
-    auto rooted = covered(7, 4.26, "T1");
+    auto rooted = covered(7, 3.26, "T1");
     rooted.root_length_mm = 310.4;
     const auto lines = linesOf({covered(0, 0.5, "T1"), rooted, unmeasured(7, "dark", "T2"),
                                 watered(0, 5, "T10"), watered(7, 6, "T10")},
@@ -30,7 +31,19 @@ TEST(TubSummary, HasALinePerTubMostUrgentFirst)
     EXPECT_EQ(lines, (std::vector<std::string>{
                          "T10  act today  waterlogged since 2026-01-19; water 6 mm, day 7",
                          "T2   note       retake since 2026-01-19; day 7", "T3   note       no photo yet",
-                         "T1   fine       struck by 2026-01-12; roots 4.3 %, length 310 mm, day 7"}));
+                         "T1   fine       struck by 2026-01-12; roots 3.3 %, length 310 mm, day 7"}));
+}
+
+TEST(TubSummary, SaysHowATubsCuttingLeft)
+{
+    Plan plan;
+    plan.cuttings = {planned("T1", "T1"), planned("T2", "T2")};
+    plan.cuttings[0].potted_up_on = day(20);
+    plan.cuttings[1].given_up_on = day(20);
+    const auto lines = linesOf({covered(0, 0.5, "T1"), covered(7, 1, "T1"), covered(7, 0, "T2")}, plan);
+    ASSERT_EQ(lines.size(), 2U);
+    EXPECT_EQ(lines[0], "T1  fine       potted up on 2026-02-01; roots 1.0 %, day 7");
+    EXPECT_EQ(lines[1], "T2  fine       given up on 2026-02-01; roots 0.0 %, day 7");
 }
 
 TEST(TubSummary, StaysWithin80ColumnsUnlessIdsAreLong)

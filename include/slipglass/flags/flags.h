@@ -47,6 +47,11 @@ struct FlagSettings {
     /// `crowding`, where nobody knows whose roots are whose: coverage, percent, at which roots of neighbours
     /// probably meet. Guess: roots 0.8 mm wide are then 8 mm apart on average.
     double crowding_coverage_percent = 10.0;
+    /// `stalled`: days without growth. Common practice.
+    int stalled_days = 14;
+    /// `stalled`: share of the upper half of its interval that coverage must have risen by in that time, to
+    /// be told from the error of a photo. Tried on invented growth: docs/accuracy.md, "forecasts".
+    double stalled_rise_share = 0.5;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
@@ -63,6 +68,8 @@ struct FlagSettings {
         visit("slow_fall_mm_per_day", self.slow_fall_mm_per_day, Bounds{0.01, 50});
         visit("crowding_root_mm", self.crowding_root_mm, Bounds{0.1, 1000});
         visit("crowding_coverage_percent", self.crowding_coverage_percent, Bounds{0.1, 100});
+        visit("stalled_days", self.stalled_days, Bounds{1, 1000});
+        visit("stalled_rise_share", self.stalled_rise_share, Bounds{0, 10});
     }
 };
 
@@ -80,17 +87,22 @@ struct Flag {
 };
 
 /// The flags of all series: those that hold, most urgent first, then those that cleared, latest first. Of
-/// each kind and cutting only the latest run is told. Whether water stands is taken from
-/// Observation::standing_water, so its threshold is set in one place only. Photos marked `retake` count for
-/// `retake` alone. A photo on which a figure is not known neither raises nor clears a flag about it. The damp
-/// reference of `drying` is the median of the darkest third of the tub's wall_lightness up to that photo;
-/// there is no `drying` while water stands. `browning` needs the browned share to have risen past its
-/// threshold while water stands, or white root to have shrunk by more than the intervals of the two photos
-/// allow; the browned share alone raises nothing, since ripening roots darken too. `green-wall` needs the
-/// green share to have risen by its threshold since the lowest earlier photo: what was green from the start
-/// is no algae. `slow-to-absorb` looks at two photos running that know the level, water standing on both,
-/// with no watering or tipping out between in the care log. `crowding` looks at the border between two
-/// cuttings' parts of the wall; where a tub's cuttings have none, it is a note about how full the wall is.
+/// each kind and cutting only the latest run is told. What still holds when a cutting leaves its tub clears
+/// on that day. Whether water stands is taken from Observation::standing_water, so its threshold is set in
+/// one place only. Photos marked `retake` count for `retake` alone. A photo on which a figure is not known
+/// neither raises nor clears a flag about it. The damp reference of `drying` is the median of the darkest
+/// third of the tub's wall_lightness up to that photo; there is no `drying` while water stands. `browning`
+/// needs the browned share to have risen past its threshold while water stands, or white root to have shrunk
+/// by more than the intervals of the two photos allow; the browned share alone raises nothing, since ripening
+/// roots darken too. `green-wall` needs the green share to have risen by its threshold since the lowest
+/// earlier photo: what was green from the start is no algae. `slow-to-absorb` looks at two photos running
+/// that know the level, water standing on both, with no watering or tipping out between in the care log.
+/// `crowding` looks at the border between two cuttings' parts of the wall; where a tub's cuttings have none,
+/// it is a note about how full the wall is. `stalled` compares a photo with the latest one that is
+/// `stalled_days` older and shows roots; there is none once it can be potted up. `ready-to-pot` is
+/// SeriesPoint::potting_reached, so that its thresholds are set in one place only (SeasonSettings), or the
+/// forecast's likely day when that has come. A cutting that was potted up or given up raises no more flags:
+/// those that held are cleared on that day.
 std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings);
 
 /// One line per tub, most urgent first, for a terminal: what to do and the latest figures. Up to 80 columns

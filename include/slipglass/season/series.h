@@ -54,7 +54,8 @@ struct SeriesPoint {
     std::optional<double> coverage_percent_per_day, root_length_mm_per_day;
     /// Relative growth rate per day (relativeGrowthRate) between the same two photos, where both show roots.
     std::optional<double> coverage_relative_per_day, root_length_relative_per_day;
-    /// Whether every figure that is known has passed its potting threshold; empty when coverage is not known.
+    /// Whether it has struck and every figure that is known has passed its potting threshold; empty when
+    /// coverage is not known.
     std::optional<bool> potting_reached;
     std::optional<bool> deep_enough;  ///< the deepest root is near the base; empty when not known
 };
