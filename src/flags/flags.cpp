@@ -70,13 +70,7 @@ std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSetting
     std::vector<Flag> flags;
     for (const auto& one : series)
         for (const auto& each : kByHarm)
-            if (auto flag = each.find(one, settings)) {
-                if (flag->holds && one.ended_on) {  // it has left its tub: nothing is to be done any more
-                    flag->holds = false;
-                    flag->cleared = one.ended_on;
-                }
-                flags.push_back(clearedAtEnd(std::move(*flag), one));
-            }
+            if (auto flag = each.find(one, settings)) flags.push_back(clearedAtEnd(std::move(*flag), one));
     std::stable_sort(flags.begin(), flags.end(), moreUrgent);
     return flags;
 }

@@ -162,5 +162,26 @@ TEST(Crowding, IsNeverRaisedForACuttingAlone)
     EXPECT_FALSE(flagNamed("crowding", "T01", buildSeries({covered(0, 40)}, std::nullopt, {})));
 }
 
+TEST(Flags, ClearOnTheDayTheCuttingLeavesItsTub)
+{
+    CareLog log;
+    log.events = {cared(20, Care::given_up)};
+    const auto flag = flagNamed("standing-water", "T01", buildSeries({level(7, 5)}, std::nullopt, {}, log));
+    ASSERT_TRUE(flag);
+    EXPECT_FALSE(flag->holds);
+    EXPECT_EQ(flag->cleared, day(20));
+}
+
+TEST(Summary, SaysThatACuttingHasLeftAndTellsOfThoseStillThere)
+{
+    CareLog log;
+    log.events = {cared(20, Care::given_up)};
+    const auto gone = buildSeries({covered(7, 0)}, std::nullopt, {}, log);
+    EXPECT_EQ(tubSummaryLines(gone, {}).at(0), "T01  fine       given up on 2026-02-01; roots 0.0 %");
+    const auto series = twoCuttings({meeting(0, 0), meeting(7, 0)}, "left", 3);
+    EXPECT_EQ(tubSummaryLines(series, {}).at(0),
+              "T01  fine       struck by 2026-01-12; roots 6.0 % right, day 7");
+}
+
 }  // namespace
 }  // namespace slipglass
