@@ -7,6 +7,7 @@
 #include "commands.h"
 #include "progress_line.h"
 #include "slipglass/measure.h"
+#include "slipglass/report/rounds.h"
 
 namespace slipglass {
 namespace {
@@ -45,8 +46,7 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
 
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
-    for (const std::string& line : tubSummaryLines(result.season.series, result.season.flags))
-        std::cout << line << "\n";
+    for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
     if (result.not_measured)
         std::cout << ", " << result.not_measured << " not measured (see "

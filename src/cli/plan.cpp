@@ -27,7 +27,7 @@ struct PlanOptions {
 /// What a batch can show of one factor, from the two of its levels with the fewest cuttings.
 struct CanShow {
     std::string column;
-    int a = 0, b = 0;  ///< cuttings
+    int a = 0, b = 0;  ///< cuttings, at most kMostCounted
     struct Row {
         int percent;
         NoticedFrom other;
@@ -39,6 +39,8 @@ struct CanShow {
 
 // A difference of 30 points is hardest to see about the middle.
 constexpr int kThirtyFrom = 35, kThirtyTo = 65;
+// A larger side is taken for this many: it can show no less, and would take long to count.
+constexpr int kMostCounted = 200;
 
 std::vector<std::string> valuesOf(const std::string& text, const std::string& option)
 {
@@ -82,8 +84,8 @@ CanShow whatItCanShow(const DrawnPlan& drawn, const BatchWish& wish, size_t fact
     std::sort(tubs.begin(), tubs.end());
     CanShow can;
     can.column = wish.factors[factor].column;
-    can.a = tubs[0] * wish.cuttings_per_tub;
-    can.b = tubs[1] * wish.cuttings_per_tub;
+    can.a = std::min(kMostCounted, tubs[0] * wish.cuttings_per_tub);
+    can.b = std::min(kMostCounted, tubs[1] * wish.cuttings_per_tub);
     const FisherPower power(can.a, can.b);
     if (power.chance(0, 1) >= kWantedPower)
         for (const int percent : {10, 30, 50, 70, 90})
@@ -116,12 +118,12 @@ std::string count(int n, const std::string& one)
 
 std::string otherText(const NoticedFrom& other)
 {
-    if (other.at_least && other.at_most)
-        return std::to_string(*other.at_most) + " % or less, or " + std::to_string(*other.at_least) +
-               " % or more";
-    if (other.at_least) return std::to_string(*other.at_least) + " % or more";
-    if (other.at_most) return std::to_string(*other.at_most) + " % or less";
-    return "neither none nor all would be noticed that often";
+    std::string text;
+    if (other.at_most)
+        text = *other.at_most == 0 ? "not at all" : std::to_string(*other.at_most) + " % or less";
+    if (!other.at_least) return text.empty() ? "(neither none nor all would be noticed)" : text;
+    if (!text.empty()) text += ", or ";
+    return text + (*other.at_least == 100 ? "all of them" : std::to_string(*other.at_least) + " % or more");
 }
 
 void tellShares(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish& wish)

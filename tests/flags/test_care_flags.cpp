@@ -172,16 +172,5 @@ TEST(Flags, ClearOnTheDayTheCuttingLeavesItsTub)
     EXPECT_EQ(flag->cleared, day(20));
 }
 
-TEST(Summary, SaysThatACuttingHasLeftAndTellsOfThoseStillThere)
-{
-    CareLog log;
-    log.events = {cared(20, Care::given_up)};
-    const auto gone = buildSeries({covered(7, 0)}, std::nullopt, {}, log);
-    EXPECT_EQ(tubSummaryLines(gone, {}).at(0), "T01  fine       given up on 2026-02-01; roots 0.0 %");
-    const auto series = twoCuttings({meeting(0, 0), meeting(7, 0)}, "left", 3);
-    EXPECT_EQ(tubSummaryLines(series, {}).at(0),
-              "T01  fine       struck by 2026-01-12; roots 6.0 % right, day 7");
-}
-
 }  // namespace
 }  // namespace slipglass

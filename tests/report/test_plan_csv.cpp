@@ -30,8 +30,10 @@ TEST(PlanCsv, IsReadBackAsItWasDrawnAndWithoutWarnings)
         BatchWish wish;
         wish.tubs = 12;
         wish.cuttings_per_tub = cuttings;
-        wish.factors = {{"variety", {"Quince Plot Nine", "Mulberry \"Top Gate\""}},
-                        {"medium", {"peat, perlite", "thirds; sieved", "grün"}}};
+        const std::vector<std::string> varieties{"Quince Plot Nine", "Mulberry \"Top Gate\""};
+        const std::vector<std::string> media{"peat, perlite", "thirds; sieved", "grün"};
+        wish.factors.push_back({"variety", varieties});
+        wish.factors.push_back({"medium", media});
         wish.stuck_on = kStuckOn;
         wish.tub_type = "quart";
         const Plan drawn = drawPlan(wish).plan;

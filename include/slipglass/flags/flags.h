@@ -105,9 +105,4 @@ struct Flag {
 /// those that held are cleared on that day.
 std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings);
 
-/// One line per tub, most urgent first, for a terminal: what to do and the latest figures. Up to 80 columns
-/// unless ids are long; control characters are replaced.
-/// @param flags  in the order of findFlags.
-std::vector<std::string> tubSummaryLines(const std::vector<Series>& series, const std::vector<Flag>& flags);
-
 }  // namespace slipglass

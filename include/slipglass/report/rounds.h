@@ -1,0 +1,50 @@
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/report/season_report.h"
+
+namespace slipglass {
+
+// Walking past the tubs and doing what each needs.
+
+/// One thing a tub needs.
+struct Need {
+    std::string what;  ///< what to do, in a few words: "tip the water out, look for rot"
+    std::string why;   ///< what was seen, in a few words: "21 mm of water"
+    std::optional<Date> since;
+    Severity severity = Severity::note;
+    std::string flag;  ///< its name; "photo-due" where the tub wants no more than a photo
+    /// Those it is about, by id, where the tub holds more; empty: the whole tub.
+    std::vector<std::string> cuttings;
+    std::string evidence, advice;  ///< of the flag, at length
+};
+
+struct TubRound {
+    std::string tub;
+    std::vector<Need> needs;  ///< most urgent first
+};
+
+struct Rounds {
+    std::optional<Date> newest_photo;  ///< of the season: what is said is as old as that
+    std::vector<TubRound> tubs;        ///< those that need something, most urgent first
+    std::vector<std::string> fine;     ///< the others, in the order of the season
+};
+
+/// Days a tub's latest photo may be older than the season's newest before it wants one. Guess: a week, and
+/// some days' grace.
+constexpr int kPhotoDueDays = 10;
+
+/// What each tub needs, from the flags that hold. Cuttings that are potted up or given up are left out, and
+/// tubs with none left. Pure: reads no clock.
+Rounds roundsOf(const SeasonReport& season, int photo_due_days = kPhotoDueDays);
+
+/// For a terminal: a line for each tub that needs something, then one that names those that need nothing. At
+/// most 80 columns each; long ids are shortened in their middle, control characters replaced.
+std::vector<std::string> roundsLines(const Rounds& rounds);
+
+/// The same, with evidence and advice, as JSON.
+std::string roundsJson(const Rounds& rounds);
+
+}  // namespace slipglass

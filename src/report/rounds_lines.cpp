@@ -1,0 +1,149 @@
+#include <glib.h>
+
+#include <algorithm>
+
+#include "plain_words.h"
+#include "slipglass/report/rounds.h"
+#include "slipglass/report/writers.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr size_t kColumns = 80;
+constexpr size_t kLongestId = 16;  // columns
+constexpr const char* kCut = "…";
+
+/// Columns of a terminal that a character takes.
+size_t columnsOf(gunichar c)
+{
+    if (g_unichar_iszerowidth(c)) return 0;
+    return g_unichar_iswide(c) ? 2 : 1;
+}
+
+/// Text as the characters a terminal shows. Ids come from file names and labels: whatever a terminal would
+/// obey is replaced, so that no id can play with it.
+std::vector<std::string> charactersOf(const std::string& text)
+{
+    std::vector<std::string> characters;
+    const std::string valid = validUtf8(text);
+    for (const char* at = valid.c_str(); *at != '\0'; at = g_utf8_next_char(at)) {
+        if (g_unichar_iscntrl(g_utf8_get_char(at)) || g_unichar_type(g_utf8_get_char(at)) == G_UNICODE_FORMAT)
+            characters.emplace_back("?");
+        else
+            characters.emplace_back(at, static_cast<size_t>(g_utf8_next_char(at) - at));
+    }
+    return characters;
+}
+
+size_t width(const std::string& text)
+{
+    size_t columns = 0;
+    for (const char* at = text.c_str(); *at != '\0'; at = g_utf8_next_char(at))
+        columns += columnsOf(g_utf8_get_char(at));
+    return columns;
+}
+
+std::string joinedUp(const std::vector<std::string>& characters)
+{
+    std::string text;
+    for (const auto& c : characters) text += c;
+    return text;
+}
+
+/// An id in at most kLongestId columns; what is cut is its middle, since ids differ at their ends.
+std::string shortId(const std::string& id)
+{
+    std::vector<std::string> characters = charactersOf(id);
+    if (width(joinedUp(characters)) <= kLongestId) return joinedUp(characters);
+    while (width(joinedUp(characters)) + 1 > kLongestId)
+        characters.erase(characters.begin() + static_cast<long>(characters.size() / 2));
+    characters.insert(characters.begin() + static_cast<long>(characters.size() / 2), kCut);
+    return joinedUp(characters);
+}
+
+std::string padded(const std::string& text, size_t to)
+{
+    const size_t now = width(text);
+    return now < to ? text + std::string(to - now, ' ') : text;
+}
+
+/// At most `columns` of them.
+std::string cutAt(const std::string& text, size_t columns)
+{
+    if (width(text) <= columns) return text;
+    std::vector<std::string> characters = charactersOf(text);
+    while (width(joinedUp(characters)) + 1 > columns) characters.pop_back();
+    return joinedUp(characters) + kCut;
+}
+
+std::string namesOf(const std::vector<std::string>& cuttings)
+{
+    std::vector<std::string> ids;
+    for (const auto& id : cuttings) ids.push_back(shortId(id));
+    return joined(ids, " and ");
+}
+
+std::string firstNeed(const Need& need)
+{
+    std::string text = need.what;
+    if (!need.cuttings.empty()) text += " (" + namesOf(need.cuttings) + ")";
+    if (!need.why.empty()) text += ": " + need.why;
+    if (need.since) text += " since " + shortDay(*need.since);
+    return text;
+}
+
+std::string countOfRest(size_t rest)
+{
+    return rest ? " (+" + std::to_string(rest) + ")" : "";
+}
+
+/// As many of the tub's needs as there is room for, and how many there are besides.
+std::string needsText(const std::vector<Need>& needs, size_t columns)
+{
+    size_t rest = needs.size() - 1;
+    std::string text = cutAt(firstNeed(needs.front()), columns - width(countOfRest(rest)));
+    for (; rest > 0; --rest) {
+        const std::string with = text + "; " + needs[needs.size() - rest].what;
+        if (width(with + countOfRest(rest - 1)) > columns) break;
+        text = with;
+    }
+    return text + countOfRest(rest);
+}
+
+std::string fineLine(const Rounds& rounds)
+{
+    if (rounds.fine.empty()) return {};
+    std::string text = rounds.tubs.empty() ? "Nothing to do: " : "Nothing to do for the rest: ";
+    for (size_t i = 0; i < rounds.fine.size(); ++i) {
+        const std::string id = (i > 0 ? ", " : "") + shortId(rounds.fine[i]);
+        const size_t left = rounds.fine.size() - i;
+        const std::string rest = (i > 0 ? " and " : "") + std::to_string(left) + (i > 0 ? " more" : " tubs");
+        const size_t room = left > 1 ? width(" and 9999 more") : 0;
+        if (width(text + id) + room > kColumns) return text + rest;
+        text += id;
+    }
+    return text;
+}
+
+}  // namespace
+
+std::vector<std::string> roundsLines(const Rounds& rounds)
+{
+    size_t id_width = 0, call_width = 0;
+    for (const TubRound& round : rounds.tubs) {
+        id_width = std::max(id_width, width(shortId(round.tub)));
+        call_width = std::max(call_width, width(severityText(round.needs.front().severity)));
+    }
+    std::vector<std::string> lines;
+    for (const TubRound& round : rounds.tubs) {
+        const std::string start = padded(shortId(round.tub), id_width) + "  " +
+                                  padded(severityText(round.needs.front().severity), call_width) + "  ";
+        lines.push_back(start + needsText(round.needs, kColumns - width(start)));
+    }
+    if (const std::string fine = fineLine(rounds); !fine.empty()) lines.push_back(fine);
+    if (lines.empty()) lines.emplace_back("Nothing to do: no cutting is left in a tub");
+    return lines;
+}
+
+}  // namespace slipglass
