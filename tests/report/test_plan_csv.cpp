@@ -52,7 +52,7 @@ TEST(PlanCsv, LeavesOutColumnsWithNothingInThem)
     plan.cuttings.back().cutting = plan.cuttings.back().tub = "T01";
     plan.cuttings.back().stuck_on = kStuckOn;
     plan.own_column_names = {"block"};
-    plan.cuttings.back().own_columns["block"] = "1";
+    plan.cuttings.back().own_columns.emplace("block", "1");
     EXPECT_EQ(planCsv(plan), "cutting,tub,stuck_on,block\r\nT01,T01,2026-01-12,1\r\n");
 }
 
