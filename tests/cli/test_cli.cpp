@@ -172,6 +172,40 @@ TEST_F(Cli, NamesWhatIsWrongInThePlan)
     EXPECT_FALSE(fs::exists(out())) << "a plan is checked before anything is made";
 }
 
+TEST_F(Cli, NamesWhatIsWrongInTheCareLog)
+{
+    add("T01_2026-01-12");
+    const std::vector<std::pair<std::string, std::vector<std::string>>> logs = {
+        {"", {"care.csv", "empty"}},
+        {"date,tub\n", {"care.csv", "what"}},
+        {"date,tub,what,weight_g\n2026-02-01,T01,watered,heavy\n", {"line 2", "weight_g", "heavy"}},
+        {"date,tub,what\n2026-02-01,T01,waterd\n", {"line 2", "watered"}},
+        {"date,tub,what\n1.2.2026,T01,watered\n", {"line 2", "1.2.2026"}},
+    };
+    for (const auto& [text, words] : logs) {
+        SCOPED_TRACE(text);
+        expectOneLine(measured({"--care", write("care.csv", text)}), words);
+    }
+    expectOneLine(measured({"--care", (scratch_ / "gone.csv").string()}), {"gone.csv"});
+    EXPECT_FALSE(fs::exists(out())) << "a care log is checked before anything is made";
+}
+
+TEST_F(Cli, WarnsOfATubNobodyKnowsInTheCareLogAndGoesOn)
+{
+    add("T01_2026-01-12");
+    const Ran ran = measured({"--care", write("care.csv",
+                                              "date,tub,what,weight_g\n2026-02-01,T1,watered,\n"
+                                              "2026-02-02,T01,watered,900\n")});
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    ASSERT_EQ(ran.lines().size(), 1U) << ran.err;
+    EXPECT_NE(ran.err.find("line 2: the tub 'T1' is neither in the plan nor on a photo"), std::string::npos)
+        << ran.err;
+    const auto season = nlohmann::json::parse(test::readBytes(out() / "season.json"));
+    EXPECT_EQ(season["series"][0]["care"].size(), 1U);
+    EXPECT_EQ(season["series"][0]["weight"][0]["weight_g"], 900);
+    EXPECT_EQ(test::readBytes(out() / "water.csv").substr(0, 11), "tub,medium,");
+}
+
 TEST_F(Cli, NamesWhatIsWrongInTheSettings)
 {
     add("T01_2026-01-12");

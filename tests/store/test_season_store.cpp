@@ -36,6 +36,10 @@ Observation fullObservation()
     seen.notes = {"a little blurred", "glare; \"left\"\nand right"};
     seen.outline = {{1.5, 2}, {3, 4}, {5, 6}, {7, 8.25}};
     seen.water_line = {{0.1, 9}};
+    seen.parts.resize(2);
+    seen.parts[0].place = "left";
+    for (const auto& figure : kPartFigures) seen.parts[0].*figure.value = value += 1.0 / 3;
+    seen.parts[1].place = "right";  // of which nothing is known
     return seen;
 }
 
@@ -54,6 +58,12 @@ void expectSame(const Observation& a, const Observation& b)
         EXPECT_EQ(a.outline[i].y_px, b.outline[i].y_px);
     }
     EXPECT_EQ(a.water_line.size(), b.water_line.size());
+    ASSERT_EQ(a.parts.size(), b.parts.size());
+    for (size_t i = 0; i < a.parts.size(); ++i) {
+        EXPECT_EQ(a.parts[i].place, b.parts[i].place);
+        for (const auto& figure : kPartFigures)
+            EXPECT_EQ(a.parts[i].*figure.value, b.parts[i].*figure.value) << figure.name;
+    }
 }
 
 std::string errorOf(const std::filesystem::path& file, SeasonStore::Use use = SeasonStore::Use::write)
