@@ -1,6 +1,7 @@
 #include <charconv>
 
 #include "care_json.h"
+#include "growth_json.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
@@ -9,7 +10,7 @@ namespace slipglass {
 
 namespace {
 
-constexpr int kSchemaVersion = 1;
+constexpr int kSchemaVersion = 2;
 constexpr int kPerDayDecimals = 4;
 
 Json outline(const std::vector<PhotoPoint>& points)
@@ -40,15 +41,10 @@ Json pointJson(const SeriesPoint& point)
     json["days_since_stuck"] = known(point.days_since_stuck);
     json["coverage_percent_per_day"] = number(point.coverage_percent_per_day, kPerDayDecimals);
     json["root_length_mm_per_day"] = number(point.root_length_mm_per_day, kPerDayDecimals);
+    json["coverage_relative_per_day"] = number(point.coverage_relative_per_day, kPerDayDecimals);
+    json["root_length_relative_per_day"] = number(point.root_length_relative_per_day, kPerDayDecimals);
+    json["potting_reached"] = known(point.potting_reached);
     return json;
-}
-
-Json strikeJson(const std::optional<Strike>& struck)
-{
-    if (!struck) return nullptr;
-    return {{"after", date(struck->after)},
-            {"by", isoDate(struck->by)},
-            {"confirmed", isoDate(struck->confirmed)}};
 }
 
 Json seriesJson(const Series& series)
@@ -72,8 +68,14 @@ Json seriesJson(const Series& series)
     json["days_since_stuck"] = known(series.days_since_stuck);
     json["first_photo"] = date(series.first_photo);
     json["latest_photo"] = date(series.latest_photo);
+    json["given_up_on"] = date(series.given_up_on);
+    json["potted_up_on"] = date(series.potted_up_on);
+    json["state"] = strikeText(series.state);
     json["roots_first_seen"] = date(series.roots_first_seen);
+    json["rootless_until"] = date(series.rootless_until);
     json["struck"] = strikeJson(series.struck);
+    json["growth"] = growthJson(series);
+    json["potting"] = pottingJson(series.potting);
     json["standing_water_days"] = series.standing_water_days;
     json["graph"] = graphName(cutting.cutting);
     json["care"] = careJson(series.care);
@@ -130,6 +132,9 @@ std::string seasonJson(const SeasonReport& season)
     json["schema_version"] = kSchemaVersion;
     json["detection_limit_percent"] = season.settings.detection_limit_percent;
     json["detection_limit_alone_percent"] = season.settings.detection_limit_alone_percent;
+    json["potting_coverage_percent"] = season.settings.potting_coverage_percent;
+    json["potting_length_mm"] = season.settings.potting_length_mm;
+    json["potting_base_mm"] = season.settings.potting_base_mm;
     json["series"] = Json::array();
     for (const auto& series : season.series) json["series"].push_back(seriesJson(series));
     json["flags"] = Json::array();

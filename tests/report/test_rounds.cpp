@@ -62,7 +62,7 @@ size_t columns(const std::string& text)
 
 TEST(Rounds, HaveALineForEachTubThatNeedsSomethingMostUrgentFirst)
 {
-    auto rooted = covered(7, 4.26, "T1");
+    auto rooted = covered(7, 3.26, "T1");
     rooted.root_length_mm = 310.4;
     const auto lines = linesOf(seasonOf({covered(0, 0.5, "T1"), rooted, unmeasured(7, "dark", "T2"),
                                          watered(0, 5, "T10"), watered(7, 6, "T10")},

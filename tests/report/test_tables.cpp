@@ -168,7 +168,7 @@ TEST(SeasonJson, CarriesAVersionAllSeriesFlagsAndProblems)
     const auto json =
         nlohmann::json::parse(seasonJson(buildSeason({covered(7, 1), covered(14, 2), watered(21, 5)},
                                                      {{"x", "", "not measured", "r", "d"}}, plan, {}, {})));
-    EXPECT_EQ(json["schema_version"], 1);
+    EXPECT_EQ(json["schema_version"], 2);
     ASSERT_EQ(json["series"].size(), 2U);
     const auto& series = json["series"][0];
     EXPECT_EQ(series["cutting"], "a");
