@@ -1,8 +1,8 @@
 #include <array>
 #include <charconv>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "json_values.h"
 #include "slipglass/report/compare_report.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
@@ -10,8 +10,6 @@
 namespace slipglass {
 
 namespace {
-
-using Json = nlohmann::ordered_json;
 
 constexpr int kSchemaVersion = 1;
 constexpr int kPercentDecimals = 1, kDayDecimals = 0, kCoverageDecimals = 2;
@@ -30,11 +28,6 @@ Json numberFrom(const std::string& text)
     double value = 0;
     std::from_chars(text.data(), text.data() + text.size(), value);
     return value;
-}
-
-Json number(std::optional<double> value, int decimals)
-{
-    return numberFrom(figureText(value, decimals));
 }
 
 double strikePercent(const Share& share)

@@ -332,6 +332,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const PicturesTh
     page.set("after", neighbour(season, nth + 1));
     page.set("about", validUtf8(aboutCutting(series)));
     page.set("strike", strikeSentence(series));
+    page.set("potting", pottingSentence(series));
     page.set("shared", series.cuttings_in_tub > 1 && series.part.empty()
                            ? PageData{"The figures are the tub's, shared by its " +
                                       std::to_string(series.cuttings_in_tub) + " cuttings."}

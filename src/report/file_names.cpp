@@ -135,6 +135,11 @@ std::string growthLegendName(const std::string& tub)
     return "growth/" + safeFileName(tub) + ".json";
 }
 
+std::string comparisonName(const std::string& column)
+{
+    return "compare/" + safeFileName(column) + ".json";
+}
+
 std::string cuttingPageName(const std::string& cutting)
 {
     return "report/cuttings/" + safeFileName(cutting) + ".html";

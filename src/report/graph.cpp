@@ -96,6 +96,27 @@ std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSet
     return "Medium looks " + wetnessWords(seen);
 }
 
+/// Coverage or length from which a cutting can be potted up; empty for other figures.
+std::optional<double> pottingThreshold(const Strip& strip, const SeasonSettings& settings)
+{
+    if (strip.value == &Observation::coverage_percent) return settings.potting_coverage_percent;
+    if (strip.value == &Observation::root_length_mm) return settings.potting_length_mm;
+    return std::nullopt;
+}
+
+/// When the cutting will likely be ready to pot up, as a band of time under the growth, and from where on it
+/// is.
+void drawForecast(GraphPaper& paper, const Sheet& sheet, const GraphBox& box, double threshold)
+{
+    const Potting& potting = sheet.series.potting;
+    if (!potting.likely) return;
+    const auto day = [&](Date date) { return static_cast<double>(daysBetween(sheet.zero, date)); };
+    paper.band({day(*potting.earliest), std::max(day(*potting.latest), day(*potting.earliest) + 0.5)},
+               {box.low, box.low}, {box.high, box.high}, Ink::forecast);
+    paper.line({day(*potting.likely), day(*potting.likely)}, {box.low, box.high}, Ink::care, 1, true);
+    if (threshold < box.high) paper.line({0, sheet.days}, {threshold, threshold}, Ink::care, 1, true);
+}
+
 using Days = std::map<std::pair<Date, const Observation*>, GraphDay>;
 
 void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Place>& places,
@@ -130,7 +151,11 @@ void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const
 double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double top, Days& shown)
 {
     const auto places = placesOf(sheet.series, strip, sheet.zero);
-    const double highest = topOf(places, strip);
+    double highest = topOf(places, strip);
+    // What is foretold is foretold of a height, which is then shown.
+    if (const auto threshold = pottingThreshold(strip, sheet.settings);
+        threshold && sheet.series.potting.likely)
+        highest = std::max(highest, *threshold * 1.1);
     GraphBox box;
     box.top = top + kTitle;
     box.height = strip.height;
@@ -139,11 +164,13 @@ double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, doub
     box.high = 1.02 * highest;
     box.title = strip.title;
     if (strip.value == &Observation::wetness) {
-        box.low = 0;
-        box.high = 1;
+        box.low = -0.12;
+        box.high = 1.12;
         box.words = {"dry", "damp", "wet"};
     }
     paper.openBox(box);
+    if (const auto threshold = pottingThreshold(strip, sheet.settings))
+        drawForecast(paper, sheet, box, *threshold);
     if (places.empty())
         paper.text(sheet.days / 2, (box.low + box.high) / 2, strip.if_unknown, Ink::ink, 0.5);
     else
@@ -171,6 +198,20 @@ double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double 
     const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
                                           : "since " + shortDay(flag.date);
     paper.text(0, 0.72, flagWords(flag.name) + ", " + when, Ink::flag);
+    return top + kRow;
+}
+
+double drawForecastRow(GraphPaper& paper, const Sheet& sheet, double top)
+{
+    const Potting& potting = sheet.series.potting;
+    paper.openBox(rowAt(top));
+    const auto day = [&](Date date) { return static_cast<double>(daysBetween(sheet.zero, date)); };
+    paper.line({day(*potting.earliest), day(*potting.latest)}, {0.22, 0.22}, Ink::care, 3);
+    paper.dot(day(*potting.likely), 0.22, Ink::care);
+    paper.text(0, 0.72,
+               "Likely ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) +
+                   " to " + shortDay(*potting.latest) + ")",
+               Ink::care);
     return top + kRow;
 }
 
@@ -216,9 +257,10 @@ Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const Seaso
     sheet.zero =
         series.first_photo.value_or(series.cutting.stuck_on.value_or(Date{std::chrono::year{2000} / 1 / 1}));
     if (series.cutting.stuck_on) sheet.zero = std::min(sheet.zero, *series.cutting.stuck_on);
+    std::optional<Date> last = series.latest_photo;
+    if (series.potting.latest) last = std::max(last.value_or(*series.potting.latest), *series.potting.latest);
     // A little room at the right, so that the last point is whole.
-    sheet.days =
-        1.03 * std::max(7, series.latest_photo ? daysBetween(sheet.zero, *series.latest_photo) + 1 : 0);
+    sheet.days = 1.03 * std::max(7, last ? daysBetween(sheet.zero, *last) + 1 : 0);
     for (const Flag& flag : flags)
         if (flag.cutting == series.cutting.cutting && flag.tub == series.cutting.tub)
             sheet.flags.push_back(&flag);
@@ -235,12 +277,13 @@ Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const Seas
     const auto care = careRows(series);
     double height = kFoot;
     for (const Strip& strip : kStrips) height += kTitle + strip.height + kDates;
-    height += kRow * static_cast<double>(sheet.flags.size() + care.size());
+    height += kRow * static_cast<double>(sheet.flags.size() + care.size() + (series.potting.likely ? 1 : 0));
 
     GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days);
     Days shown;
     double top = 0;
     for (const Strip& strip : kStrips) top = drawStrip(paper, sheet, strip, top, shown);
+    if (series.potting.likely) top = drawForecastRow(paper, sheet, top);
     for (const Flag* flag : sheet.flags) top = drawFlag(paper, sheet, *flag, top);
     for (const auto& [what, events] : care) top = drawCareRow(paper, sheet, events, top);
 

@@ -23,7 +23,7 @@ struct Rgb {
     PLINT r, g, b;
 };
 // In the order of Ink. Roots, water and wetness differ in lightness as well, and each has a graph of its own.
-constexpr std::array<Rgb, 12> kInks{{{255, 255, 255},
+constexpr std::array<Rgb, 13> kInks{{{255, 255, 255},
                                      {51, 51, 46},
                                      {222, 222, 212},
                                      {146, 74, 22},
@@ -34,7 +34,8 @@ constexpr std::array<Rgb, 12> kInks{{{255, 255, 255},
                                      {120, 120, 112},
                                      {74, 92, 150},
                                      {150, 30, 30},
-                                     {30, 90, 50}}};
+                                     {30, 90, 50},
+                                     {226, 232, 204}}};
 
 void take(Ink ink)
 {
@@ -68,8 +69,7 @@ void axisLabel(PLINT axis, PLFLT value, char* label, PLINT length, PLPointer dat
         return;
     } else {
         const double steps = static_cast<double>(labels.box->words.size()) - 1;
-        const double place = (value - labels.box->low) / (labels.box->high - labels.box->low) * steps;
-        const auto nth = static_cast<size_t>(std::clamp(std::round(place), 0.0, steps));
+        const auto nth = static_cast<size_t>(std::clamp(std::round(value * steps), 0.0, steps));
         text = labels.box->words[nth];
     }
     std::snprintf(label, static_cast<size_t>(length), "%s", text.c_str());
@@ -158,8 +158,7 @@ void GraphPaper::openBox(const GraphBox& box)
     Labels labels{zero_, &box_};
     plslabelfunc(axisLabel, &labels);
     const double tick = tickDays(days_);
-    const double upright =
-        box.words.size() > 1 ? (box.high - box.low) / (static_cast<double>(box.words.size()) - 1) : 0;
+    const double upright = box.words.size() > 1 ? 1 / (static_cast<double>(box.words.size()) - 1) : 0;
     take(Ink::grid);
     plbox("g", tick, 0, box.upright_numbers ? "g" : "", upright, 0);
     take(Ink::ink);

@@ -10,7 +10,7 @@ namespace slipglass {
 
 /// The paper's inks. Each has one colour in the file; a page may give them others, for dark screens
 /// (pages/page.css).
-enum class Ink : int { paper, ink, grid, root, root_pale, length, water, water_pale, limit, wet, flag, care };
+enum class Ink : int { paper, ink, grid, root, root_pale, length, water, water_pale, limit, wet, flag, care, forecast };
 
 /// A box on the paper with its axes, in px from the top left.
 struct GraphBox {
@@ -19,7 +19,7 @@ struct GraphBox {
     std::string title;               ///< over its left end
     bool upright_numbers = true;     ///< numbers along the upright axis
     bool days_below = true;          ///< dates along the foot
-    std::vector<std::string> words;  ///< in place of numbers: at low, evenly up to high
+    std::vector<std::string> words;  ///< in place of numbers: at 0, evenly up to 1
 };
 
 /// One sheet. PLplot keeps its state in the process: a second sheet waits for the first.

@@ -94,6 +94,8 @@ PageData flagData(const Flag& flag)
     item.set("severity", severityWords(flag.severity));
     item.set("severity_class", severityClass(flag.severity));
     item.set("words", validUtf8(flagWords(flag.name)));
+    const std::string action = actionWords(flag.name);
+    item.set("action", validUtf8(action.empty() ? flagWords(flag.name) : action));
     item.set("iso", isoDate(flag.date));
     item.set("since", shortDay(flag.date));
     item.set("cleared_iso", flag.cleared ? isoDate(*flag.cleared) : "");

@@ -14,19 +14,27 @@ constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May",
                                               "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
 
 struct Wording {
-    const char *flag, *words;
+    const char *flag, *words, *action;
 };
-constexpr std::array<Wording, 11> kFlagWords{{{"standing-water", "Water stands at the base"},
-                                              {"waterlogged", "Water has stood too long"},
-                                              {"slow-to-absorb", "Water sinks in too slowly"},
-                                              {"drying", "The medium is drying out"},
-                                              {"no-roots-yet", "No roots seen yet"},
-                                              {"stalled", "Roots have stopped growing"},
-                                              {"browning", "Roots are turning brown"},
-                                              {"ready-to-pot", "Ready to pot up"},
-                                              {"crowding", "Roots of neighbours meet"},
-                                              {"green-wall", "Green grows on the wall"},
-                                              {"retake", "Take the photo again"}}};
+constexpr std::array<Wording, 11> kFlagWords{
+    {{"standing-water", "Water stands at the base", "Tip the water out"},
+     {"waterlogged", "Water has stood too long", "Tip the water out, look at the base"},
+     {"slow-to-absorb", "Water sinks in too slowly", "Water less, make holes"},
+     {"drying", "The medium is drying out", "Feel the medium, water lightly"},
+     {"no-roots-yet", "No roots seen yet", "Check whether it is alive"},
+     {"stalled", "Roots have stopped growing", "Check water and warmth"},
+     {"browning", "Roots are turning brown", "Look at the roots"},
+     {"ready-to-pot", "Ready to pot up", "Pot it up"},
+     {"crowding", "Roots of neighbours meet", "Separate them soon"},
+     {"green-wall", "Green grows on the wall", "Shade the tub"},
+     {"retake", "The photo could not be measured", "Take the photo again"}}};
+
+const Wording* wordingOf(const std::string& flag)
+{
+    const auto* known =
+        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
+    return known == kFlagWords.end() ? nullptr : known;
+}
 
 /// "" when both are not known.
 std::string range(std::optional<double> low, std::optional<double> high, int decimals)
@@ -63,12 +71,16 @@ std::string dayWords(Date day)
 
 std::string flagWords(const std::string& flag)
 {
-    const auto known =
-        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
-    if (known != kFlagWords.end()) return known->words;
+    if (const Wording* wording = wordingOf(flag)) return wording->words;
     std::string words = flag;
     std::replace(words.begin(), words.end(), '-', ' ');
     return words;
+}
+
+std::string actionWords(const std::string& flag)
+{
+    const Wording* wording = wordingOf(flag);
+    return wording ? wording->action : "";
 }
 
 const char* severityWords(Severity severity)
@@ -134,6 +146,21 @@ std::string strikeSentence(const Series& series)
         return "Roots first seen on " + dayWords(*series.roots_first_seen) +
                "; one more photo will tell whether it struck.";
     return "No roots seen yet.";
+}
+
+std::string pottingSentence(const Series& series)
+{
+    const Potting& potting = series.potting;
+    if (series.ended_on) return "";
+    if (potting.reached_on) return "Ready to pot up since " + dayWords(*potting.reached_on) + ".";
+    if (!potting.likely) return "";
+    const std::string chance = potting.chance_percent
+                                   ? "; that it gets there within " + std::to_string(kForecastDays) +
+                                         " days: " + figureText(potting.chance_percent, 0) + " in 100"
+                                   : "";
+    return "If it goes on growing like this, likely ready to pot up on " + dayWords(*potting.likely) +
+           " (8 times in 10 between " + shortDay(*potting.earliest) + " and " + shortDay(*potting.latest) +
+           ")" + chance + ".";
 }
 
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings)

@@ -21,6 +21,8 @@ std::string shortDay(Date day);
 
 /// "standing-water" -> "Water stands at the base". A flag without words of its own is its name.
 std::string flagWords(const std::string& flag);
+/// What it asks for, in a few words: "Tip the water out". "" for a flag without words of its own.
+std::string actionWords(const std::string& flag);
 /// "Do today", "Look soon" or "Good to know".
 const char* severityWords(Severity severity);
 /// "water given".
@@ -29,6 +31,9 @@ std::string careWords(const CareEvent& event);
 const char* stateWords(const Series& series);
 /// One sentence about its rooting.
 std::string strikeSentence(const Series& series);
+
+/// When it can be potted up: since when, or likely when. "" when there is nothing to say.
+std::string pottingSentence(const Series& series);
 
 /// "3.2 %", "none seen" below the detection limit, "not known".
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings);

@@ -5,6 +5,7 @@
 #include "page_files.h"
 #include "page_parts.h"
 #include "plain_words.h"
+#include "slipglass/report/compare_report.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
 
@@ -99,11 +100,9 @@ PageData toDoData(const TubToDo& tub, const SeasonReport& season, const Pictures
     PageData flags = emptyList();
     for (const SharedFlag* shared : tub.flags) {
         PageData flag = flagData(*shared->flag);
-        const bool says_more = series.cuttings_in_tub > 1 || shared->cuttings.front() != series.cutting.tub;
+        const bool says_more = shared->cuttings.size() > 1 || shared->cuttings.front() != series.cutting.tub;
         flag.set("cuttings",
                  says_more ? PageData{validUtf8(joined(shared->cuttings, ", "))} : PageData{false});
-        flag.set("words", validUtf8(std::string(severityWords(shared->flag->severity)) + ": " +
-                                    flagWords(shared->flag->name)));
         flags.push_back(flag);
     }
     item.set("flags", flags);
@@ -182,7 +181,7 @@ PageData cardData(const Series& series, const SeasonReport& season, const Pictur
     card.set("water", watered ? waterWords(watered->seen) + whenNotLatest(series, *watered) : "not known");
     card.set("days", series.days_since_stuck ? std::to_string(*series.days_since_stuck) : "");
     const std::string age = ageWords(series);
-    card.set("age", age.empty() ? "not known" : age + " in the medium");
+    card.set("age", age.empty() ? "not known" : age);
     card.set("spark", sparkData(series, scale));
 
     PageData flags = emptyList();
@@ -241,29 +240,44 @@ PageData choicesOf(const SeasonReport& season)
     return choices;
 }
 
-void addGroups(PageData& groups, const SeasonReport& season, const char* by,
-               std::string PlannedCutting::*column)
+PageData groupRow(const ComparedGroup& group)
 {
-    std::map<std::string, std::pair<int, int>> counts;  // cuttings, struck
-    for (const auto& series : season.series) {
-        const std::string& name = series.cutting.*column;
-        if (name.empty()) continue;
-        ++counts[name].first;
-        counts[name].second += series.struck.has_value();
+    const auto percent = [](double share) { return figureText(100 * share, 0); };
+    PageData row;
+    row.set("name", validUtf8(group.value));
+    row.set("struck", std::to_string(group.struck) + " of " + std::to_string(group.cuttings));
+    row.set("open", std::to_string(group.not_yet));
+    row.set("failed", std::to_string(group.failed));
+    row.set("rate", percent(static_cast<double>(group.struck) / std::max(1, group.cuttings)) + " (" +
+                        percent(group.strike_rate.low) + " to " + percent(group.strike_rate.high) + ")");
+    std::string days;
+    if (group.median_days)
+        days = std::isfinite(group.median_days->right)
+                   ? figureText(group.median_days->left, 0) + " to " + figureText(group.median_days->right, 0)
+                   : "over " + figureText(group.median_days->left, 0);
+    row.set("days", days);
+    row.set("roots", figureText(group.coverage_percent, 1));
+    return row;
+}
+
+PageData groupsData(const Comparison& comparison)
+{
+    PageData rows = emptyList(), sentences = emptyList();
+    for (const ComparedGroup& group : comparison.groups) rows.push_back(groupRow(group));
+    auto lines = compareSentences(comparison);
+    for (const std::string& warning : comparison.warnings) lines.push_back("Beware: " + warning + ".");
+    for (const std::string& line : lines) {
+        PageData sentence;
+        sentence.set("line", validUtf8(line));
+        sentences.push_back(sentence);
     }
-    if (counts.size() < 2) return;
-    PageData rows = emptyList();
-    for (const auto& [name, count] : counts) {
-        PageData row;
-        row.set("name", validUtf8(name));
-        row.set("cuttings", std::to_string(count.first));
-        row.set("struck", std::to_string(count.second));
-        rows.push_back(row);
-    }
-    PageData group;
-    group.set("by", by);
-    group.set("rows", rows);
-    groups.push_back(group);
+    PageData groups;
+    groups.set("by", validUtf8(comparison.by));
+    groups.set("sentences", sentences);
+    groups.set("rows", rows);
+    groups.set("file", addressOf(comparisonName(comparison.by), kFolder));
+    groups.set("file_name", validUtf8(comparisonName(comparison.by)));
+    return groups;
 }
 
 void addProblems(PageData& page, const SeasonReport& season)
@@ -291,24 +305,35 @@ void addProblems(PageData& page, const SeasonReport& season)
     page.set("warnings", warnings);
 }
 
+/// Tubs under the heading of their most urgent flag.
 void addDoing(PageData& page, const std::vector<SharedFlag>& holding, const SeasonReport& season,
               const PicturesThere& pictures)
 {
-    PageData tubs = emptyList();
-    bool any = false;
-    for (const TubToDo& tub : toDo(holding, season)) {
-        tubs.push_back(toDoData(tub, season, pictures));
-        any = true;
+    const auto tubs = toDo(holding, season);
+    PageData parts = emptyList();
+    for (const Severity severity : {Severity::act_today, Severity::look_soon, Severity::note}) {
+        PageData items = emptyList();
+        size_t count = 0;
+        for (const TubToDo& tub : tubs) {
+            if (tub.flags.front()->flag->severity != severity) continue;
+            items.push_back(toDoData(tub, season, pictures));
+            ++count;
+        }
+        if (count == 0) continue;
+        PageData part;
+        part.set("heading", severityWords(severity));
+        part.set("count", counted(count, "tub", "tubs"));
+        part.set("tubs", items);
+        parts.push_back(part);
     }
-    PageData doing;
-    doing.set("tubs", tubs);
-    page.set("any_doing", PageData{any});
-    page.set("doing", any ? doing : PageData{false});
+    page.set("any_doing", PageData{!tubs.empty()});
+    page.set("doing", parts);
 }
 
 }  // namespace
 
-std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures)
+std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures,
+                      const std::vector<Comparison>& comparisons)
 {
     const Scale scale = scaleOf(season);
     const auto holding = sharedFlags(season.flags, true);
@@ -324,9 +349,7 @@ std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures)
         cards.push_back(cardData(series, season, pictures, scale, holding));
     page.set("cards", cards);
     PageData groups = emptyList();
-    addGroups(groups, season, "variety", &PlannedCutting::variety);
-    addGroups(groups, season, "medium", &PlannedCutting::medium);
-    addGroups(groups, season, "treatment", &PlannedCutting::treatment);
+    for (const Comparison& comparison : comparisons) groups.push_back(groupsData(comparison));
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
     addProblems(page, season);

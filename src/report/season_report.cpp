@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <tuple>
 
+#include "slipglass/report/compare_report.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/store/write_file.h"
@@ -45,6 +46,7 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
 void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir)
 {
     writeFile(out_dir / "observations.csv", observationsCsv(season));
+    writeFile(out_dir / "cuttings.csv", cuttingsCsv(season));
     writeFile(out_dir / "season.json", seasonJson(season));
     writeFile(out_dir / "flags.csv", flagsCsv(season));
     writeFile(out_dir / "problems.csv", problemsCsv(season));
@@ -55,7 +57,10 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
         writeFile(out_dir / graphName(cutting), graphSvg(season.series[i], season.flags, season.settings));
         writeFile(out_dir / cuttingPageName(cutting), cuttingHtml(season, i, pictures));
     }
-    writeFile(out_dir / "report" / "index.html", indexHtml(season, pictures));
+    const std::vector<Comparison> comparisons = comparisonsOf(season);
+    for (const Comparison& comparison : comparisons)
+        writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));
+    writeFile(out_dir / "report" / "index.html", indexHtml(season, pictures, comparisons));
 }
 
 }  // namespace slipglass

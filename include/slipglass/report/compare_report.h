@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <vector>
 
 #include "slipglass/season/compare.h"
 
@@ -9,6 +10,9 @@ namespace slipglass {
 
 /// For a terminal: what it says in plain sentences, then the tables. Up to 80 columns, apart from long names.
 std::string compareText(const Comparison& comparison);
+
+/// What compareText says before its tables, a sentence or two each.
+std::vector<std::string> compareSentences(const Comparison& comparison);
 
 /// "1 time in 7", "4 times in 10", "nearly every time", "less than 1 time in 10000": how often a thing of
 /// probability `p` happens.

@@ -45,6 +45,9 @@ PagePictureNames pagePictureNames(const std::string& overlay);
 std::string growthMapName(const std::string& tub);
 std::string growthLegendName(const std::string& tub);
 
+/// "compare/<safe column>.json".
+std::string comparisonName(const std::string& column);
+
 /// "report/cuttings/<safe cutting>.html".
 std::string cuttingPageName(const std::string& cutting);
 

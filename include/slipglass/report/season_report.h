@@ -54,7 +54,7 @@ SeasonReport readSeason(const std::filesystem::path& out_dir);
 /// The same from an open season file.
 SeasonReport seasonIn(const SeasonStore& store);
 
-/// Writes observations.csv, season.json, flags.csv, problems.csv, water.csv, graphs/<cutting>.svg and
+/// Writes observations.csv, cuttings.csv, season.json, flags.csv, problems.csv, water.csv, graphs/<cutting>.svg and
 /// report/index.html into `out_dir`, each whole or not at all. The page shows the overlays that are in
 /// `out_dir` already. Not to be called from two threads at once (PLplot). Throws Error when something cannot
 /// be written.

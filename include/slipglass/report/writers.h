@@ -4,6 +4,7 @@
 
 #include "slipglass/report/page_pictures.h"
 #include "slipglass/report/season_report.h"
+#include "slipglass/season/compare.h"
 
 namespace slipglass {
 
@@ -14,6 +15,7 @@ namespace slipglass {
 std::string csvRecord(const std::vector<std::string>& fields);
 
 std::string observationsCsv(const SeasonReport& season);
+std::string cuttingsCsv(const SeasonReport& season);
 std::string flagsCsv(const SeasonReport& season);
 std::string problemsCsv(const SeasonReport& season);
 std::string waterCsv(const SeasonReport& season);
@@ -29,7 +31,13 @@ std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const
 
 /// The page report/index.html: what needs doing, a card for each cutting, groups, problems. Needs no network;
 /// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
-std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures);
+/// @param comparisons  as comparisonsOf gives them.
+std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures,
+                      const std::vector<Comparison>& comparisons = {});
+
+/// The season compared by each column of its plan that has two values or more, own columns only where some
+/// cuttings share a value.
+std::vector<Comparison> comparisonsOf(const SeasonReport& season);
 
 /// The page cuttingPageName() of season.series[nth]: its photos through time, growth map, graph, table, and
 /// the easel for touching up. Draws the graph as graphSvg does.

@@ -91,6 +91,7 @@
     ink.classList.toggle("moving", tool() === "move");
     byId("hint").textContent = hints[tool()];
     byId("dry-choice").hidden = tool() !== "water_line";
+    byId("brushes").hidden = tool() !== "root" && tool() !== "not root";
     status();
   };
 
@@ -161,7 +162,9 @@
     const easel = byId("easel");
     const middle = [(easel.scrollLeft + easel.clientWidth / 2) / zoom, (easel.scrollTop + easel.clientHeight / 2) / zoom];
     zoom = Math.min(Math.max(next, 1), 6);
-    byId("sheet").style.width = `${100 * zoom}%`;
+    // At first the whole photo is in sight.
+    const whole = Math.min(easel.clientWidth, (0.75 * window.innerHeight * photo.px[0]) / photo.px[1]);
+    byId("sheet").style.width = `${whole * zoom}px`;
     easel.scrollTo(middle[0] * zoom - easel.clientWidth / 2, middle[1] * zoom - easel.clientHeight / 2);
     byId("further").disabled = zoom === 1;
     byId("closer").disabled = zoom === 6;
@@ -178,6 +181,7 @@
     ink.setAttribute("preserveAspectRatio", "none");
     byId("easel-box").hidden = false;
     byId("next").hidden = true;
+    byId("open-easel").disabled = true;  // what is drawn now is of this photo
     setZoom(1);
   };
   const undo = () => {
@@ -212,6 +216,8 @@
   byId("save").addEventListener("click", save);
   byId("close").addEventListener("click", () => {
     byId("easel-box").hidden = true;
+    byId("open-easel").disabled = false;
+    byId("easel-day").textContent = viewer.photo().heading;
     byId("open-easel").focus();
   });
   byId("closer").addEventListener("click", () => setZoom(zoom * 1.5));
@@ -229,6 +235,8 @@
     undo();
   });
   new ResizeObserver(() => photo && !byId("easel-box").hidden && paint()).observe(byId("easel"));
-  viewer.whenChosen((chosen) => (byId("easel-day").textContent = chosen.heading));
+  viewer.whenChosen((chosen) => {
+    if (byId("easel-box").hidden) byId("easel-day").textContent = chosen.heading;
+  });
   byId("touch-up").hidden = false;
 })();

@@ -1,0 +1,47 @@
+#include <set>
+
+#include "slipglass/report/writers.h"
+
+namespace slipglass {
+
+namespace {
+
+/// The values of a column of the plan; those that say nothing are left out.
+std::multiset<std::string> valuesOf(const SeasonReport& season, const std::string& column)
+{
+    std::multiset<std::string> values;
+    for (const Series& series : season.series) {
+        const PlannedCutting& cutting = series.cutting;
+        std::string value;
+        if (column == "variety") value = cutting.variety;
+        if (column == "medium") value = cutting.medium;
+        if (column == "treatment") value = cutting.treatment;
+        const auto own = cutting.own_columns.find(column);
+        if (own != cutting.own_columns.end()) value = own->second;
+        if (!value.empty()) values.insert(value);
+    }
+    return values;
+}
+
+}  // namespace
+
+std::vector<Comparison> comparisonsOf(const SeasonReport& season)
+{
+    bool any_photo = false;
+    for (const Series& series : season.series) any_photo |= series.state != StrikeState::no_photos;
+    std::vector<Comparison> comparisons;
+    if (!any_photo) return comparisons;
+    std::vector<std::string> columns{"variety", "medium", "treatment"};
+    columns.insert(columns.end(), season.own_columns.begin(), season.own_columns.end());
+    const std::vector<NamedSeason> seasons{{"this season", season.series, season.own_columns}};
+    for (size_t i = 0; i < columns.size(); ++i) {
+        const auto values = valuesOf(season, columns[i]);
+        const std::set<std::string> different(values.begin(), values.end());
+        const bool is_own = i >= 3;
+        if (different.size() < 2 || (is_own && different.size() == values.size())) continue;
+        comparisons.push_back(compare(seasons, {columns[i], std::nullopt}));
+    }
+    return comparisons;
+}
+
+}  // namespace slipglass

@@ -1,0 +1,160 @@
+import test from "node:test";
+import assert from "node:assert/strict";
+import { accessibilityViolations, addressOf, launch, openPage, sizes } from "./support.mjs";
+
+const season = addressOf("season/report/index.html");
+const cutting = addressOf("season/report/cuttings/MG-1.html");
+const shownCards = (page) => page.locator(".card:visible h3").allTextContents();
+
+test("pages", async (t) => {
+  const browser = await launch();
+  t.after(() => browser.close());
+
+  for (const [name, viewport] of Object.entries(sizes)) {
+    await t.test(`open without a word of complaint, and fit, at ${name}`, async () => {
+      for (const address of [season, cutting]) {
+        const page = await openPage(browser, address, { viewport });
+        await page.waitForLoadState("networkidle");
+        assert.deepEqual(page.errors, []);
+        const [wide, seen] = await page.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+        assert.ok(wide <= seen, `${wide} px of page on ${seen} px`);
+        await page.context().close();
+      }
+    });
+
+    for (const colorScheme of ["light", "dark"])
+      await t.test(`have no accessibility violation at ${name}, ${colorScheme}`, async () => {
+        for (const address of [season, cutting]) {
+          const page = await openPage(browser, address, { viewport, colorScheme });
+          await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
+          if (address === cutting) {
+            await page.click("#open-easel");
+            await page.check("input[value=outline]", { force: true });
+          }
+          assert.deepEqual(await accessibilityViolations(page), []);
+          await page.context().close();
+        }
+      });
+  }
+
+  await t.test("ask for files only, and cannot reach a network if they tried", async () => {
+    for (const address of [season, cutting]) {
+      const page = await openPage(browser, address);
+      await page.waitForLoadState("networkidle");
+      for (const asked of page.asked) assert.match(asked, /^(file|data|blob):/);
+      const blocked = await page.evaluate(async () => {
+        const told = new Promise((resolve) =>
+          document.addEventListener("securitypolicyviolation", (e) => resolve(e.effectiveDirective), { once: true }));
+        await fetch("https://network.invalid/").catch(() => {});
+        return Promise.race([told, new Promise((resolve) => setTimeout(() => resolve("nothing"), 2000))]);
+      });
+      assert.equal(blocked, "connect-src");
+      await page.context().close();
+    }
+  });
+
+  await t.test("show what needs doing first, most urgent first", async () => {
+    const page = await openPage(browser, season, { viewport: sizes["390 px"] });
+    const first = page.locator(".doing > li").first();
+    assert.match(await first.textContent(), /T03[\s\S]*Tip the water out/);
+    const box = await first.boundingBox();
+    assert.ok(box.y < 500, `first thing to do is ${box.y} px down on a phone`);
+    await page.context().close();
+  });
+
+  await t.test("filter and order the cards", async () => {
+    const page = await openPage(browser, season);
+    const all = await shownCards(page);
+    assert.equal(all.length, 6);
+    await page.selectOption("[data-by=variety]", "Mulberry Top Gate");
+    assert.deepEqual(await shownCards(page), ["MG-1", "MG-2"]);
+    assert.equal(await page.textContent("#shown"), "2 of 6 shown");
+    await page.fill("#find", "gutter");
+    assert.deepEqual(await shownCards(page), ["MG-1"]);
+    await page.fill("#find", "nothing is called so");
+    assert.ok(await page.isVisible("#none"));
+    await page.fill("#find", "");
+    await page.selectOption("[data-by=variety]", "");
+    await page.selectOption("#order", "-coverage");
+    assert.deepEqual((await shownCards(page)).slice(0, 2), ["Q9-1", "MG-1"]);  // most root on the sample pictures
+    await page.selectOption("#order", "place");
+    assert.deepEqual(await shownCards(page), all);
+    await page.context().close();
+  });
+
+  await t.test("can be filtered by keyboard alone", async () => {
+    const page = await openPage(browser, season);
+    await page.focus("#find");
+    await page.keyboard.type("Q9-1");
+    assert.deepEqual(await shownCards(page), ["Q9-1"]);
+    await page.locator(".card:visible a").focus();
+    await page.keyboard.press("Enter");
+    await page.waitForURL(/Q9-1\.html$/);
+    await page.context().close();
+  });
+
+  await t.test("turn through the photos by slider, by button and by thumbnail", async () => {
+    const page = await openPage(browser, cutting);
+    const shown = () => page.getAttribute("#photo", "src");
+    assert.match(await shown(), /2026-03-04\.jpg$/);
+    await page.focus("#when");
+    await page.keyboard.press("Home");
+    assert.match(await shown(), /2026-01-15\.jpg$/);
+    assert.match(await page.textContent("#caption"), /15 Jan 2026: day 0/);
+    await page.click("#later");
+    assert.match(await shown(), /2026-02-12\.jpg$/);
+    await page.locator("#strip a").nth(2).click();
+    assert.match(await shown(), /2026-03-04\.jpg$/);
+    assert.equal(await page.locator("#strip [aria-current]").count(), 1);
+    await page.context().close();
+  });
+
+  await t.test("take off what was found, and lay the growth map over the wall", async () => {
+    const page = await openPage(browser, cutting);
+    assert.ok(await page.isVisible("#found"));
+    await page.uncheck("#show-found");
+    assert.ok(await page.isHidden("#found"));
+    assert.ok(await page.isHidden("#growth"));
+    await page.check("#show-growth");
+    assert.ok(await page.evaluate(() => document.getElementById("growth").naturalWidth > 100));
+    assert.ok(await page.isVisible("#growth"));
+    assert.equal(await page.locator("#growth-legend li").count(), 3);
+    await page.context().close();
+  });
+
+  await t.test("give the graph's values under the pointer and by arrow keys", async () => {
+    const page = await openPage(browser, cutting);
+    await page.hover("#chart", { position: { x: 500, y: 100 } });
+    assert.match(await page.textContent("#values"), /2026[\s\S]*Roots cover \d+\.\d %/);
+    await page.mouse.move(5, 5);
+    await page.focus("#chart");
+    await page.keyboard.press("Home");
+    assert.match(await page.textContent("#values"), /15 Jan 2026/);
+    await page.keyboard.press("ArrowRight");
+    assert.match(await page.textContent("#values"), /12 Feb 2026/);
+    await page.context().close();
+  });
+
+  for (const [button, name, start] of [["#save-svg", "MG-1.svg", "<svg"], ["#save-png", "MG-1.png", "\x89PNG"]])
+    await t.test(`save the graph as ${name}`, async () => {
+      const page = await openPage(browser, cutting);
+      const [file] = await Promise.all([page.waitForEvent("download"), page.click(button)]);
+      assert.equal(file.suggestedFilename(), name);
+      const bytes = await (await import("node:fs/promises")).readFile(await file.path());
+      assert.equal(bytes.subarray(0, start.length).toString("latin1"), start);
+      assert.ok(bytes.length > 10000, `${bytes.length} bytes`);
+      assert.deepEqual(page.errors, []);
+      await page.context().close();
+    });
+
+  await t.test("show every cutting and every figure without scripts", async () => {
+    const page = await openPage(browser, season, { javaScriptEnabled: false });
+    assert.equal(await page.locator(".card").count(), 6);
+    assert.ok(await page.isHidden("#chooser"));
+    await page.goto(cutting);
+    assert.ok(await page.isVisible("#found"));
+    assert.equal(await page.locator("#figures tbody tr").count(), 3);
+    assert.ok(await page.isHidden("#touch-up"));
+    await page.context().close();
+  });
+});
