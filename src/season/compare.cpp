@@ -63,6 +63,7 @@ std::vector<ComparedGroup> groupsOf(const std::vector<Row>& rows)
     std::map<std::string, std::vector<const Row*>> by_value;
     for (const Row& row : rows) by_value[row.group].push_back(&row);
     std::vector<ComparedGroup> groups;
+    groups.reserve(by_value.size());
     for (const auto& [value, of_value] : by_value) groups.push_back(groupOf(value, of_value));
     // a/b > c/d, without division
     std::stable_sort(groups.begin(), groups.end(), [](const ComparedGroup& a, const ComparedGroup& b) {
@@ -92,6 +93,7 @@ std::vector<ComparedBlock> blocksOf(const std::vector<Row>& rows, const Numbers&
         share.struck += static_cast<int>(struck(row));
     }
     std::vector<ComparedBlock> list;
+    list.reserve(blocks.size());
     for (auto& [name, block] : blocks) list.push_back(std::move(block));
     return list;
 }
@@ -143,9 +145,9 @@ std::vector<Unit> unitsOf(std::vector<Scored> scored, const Numbers& numbers)
                     {numbers.at(one.row->group), numberOf({"tub", name, one.row->block}), one.score, 1});
             continue;
         }
-        Unit unit{numbers.at(*tub.groups.begin()),
-                  numberOf(std::vector<std::string>(tub.blocks.begin(), tub.blocks.end())), 0,
-                  static_cast<int>(tub.cuttings.size())};
+        std::vector<std::string> among{"blocks"};
+        among.insert(among.end(), tub.blocks.begin(), tub.blocks.end());
+        Unit unit{numbers.at(*tub.groups.begin()), numberOf(among), 0, static_cast<int>(tub.cuttings.size())};
         for (const Scored& one : tub.cuttings) unit.score += one.score;
         units.push_back(unit);
     }
