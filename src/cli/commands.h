@@ -16,5 +16,6 @@ void addTeachCommand(CLI::App& app, int& exit_code);
 void addCompareCommand(CLI::App& app, int& exit_code);
 void addPlanCommand(CLI::App& app, int& exit_code);
 void addRoundsCommand(CLI::App& app, int& exit_code);
+void addTimelapseCommand(CLI::App& app, int& exit_code);
 
 }  // namespace slipglass
