@@ -94,16 +94,15 @@ struct CoverageInterval {
 };
 
 /// 90 % interval: a part that stays, for grains taken for roots, and one that grows with the roots, for their
-/// edges. Measured: docs/accuracy.md, "intervals".
-/// @param widened  how many times wider the part that stays is on a smaller wall.
-CoverageInterval coverageInterval(double percent, int photos_read, State state, double widened = 1)
+/// edges. Measured: docs/accuracy.md, "intervals"; it holds as well on a third of a wall.
+CoverageInterval coverageInterval(double percent, int photos_read, State state)
 {
     struct Spread {
         double stays, grows;
     };
     const Spread spread = photos_read >= 3 ? Spread{0.25, 0.2} : Spread{0.5, 0.3};
     const double caution = state == State::caution ? 2 : 1;
-    const double half = caution * (widened * spread.stays + spread.grows * percent);
+    const double half = caution * (spread.stays + spread.grows * percent);
     return {std::max(0.0, percent - half), std::min(100.0, percent + half)};
 }
 
@@ -141,8 +140,8 @@ void setParts(Observation& seen, const WallView& view, const WallReading& readin
         part.coverage_percent = figures.coverage_percent;
         part.browned_percent = figures.browned_percent;
         if (figures.coverage_percent) {
-            const CoverageInterval interval = coverageInterval(*figures.coverage_percent, reading.photos_read,
-                                                               seen.state, std::sqrt(parts.size()));
+            const CoverageInterval interval =
+                coverageInterval(*figures.coverage_percent, reading.photos_read, seen.state);
             part.coverage_low = interval.low;
             part.coverage_high = interval.high;
         }
