@@ -34,6 +34,12 @@ void addFigure(PageData& figures, const char* what, const std::string& value, co
     figures.push_back(figure);
 }
 
+/// "2 to 3"; "" when not known.
+std::string range(std::optional<double> low, std::optional<double> high, int decimals)
+{
+    return low && high ? figureText(low, decimals) + " to " + figureText(high, decimals) : "";
+}
+
 /// "on 3 Feb" where a figure is not of the latest photo.
 std::string whenNotLatest(const Series& series, const SeriesPoint& point)
 {
@@ -47,8 +53,10 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
         addFigure(figures, "Roots cover", "not known", "");
     } else {
         const bool seen = rootsSeen(covered->seen, settings).value_or(false);
-        addFigure(figures, "Roots cover", coverageWords(covered->seen, settings),
-                  joined({seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
+        const std::string percent = figureText(covered->seen.coverage_percent, 1) + " %";
+        addFigure(figures, "Roots cover", seen ? percent : "none seen",
+                  joined({seen ? range(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
+                          seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
                           whenNotLatest(series, *covered)},
                          ", "));
     }
@@ -70,8 +78,13 @@ void addWaterFigure(PageData& figures, const Series& series)
         series.standing_water_days > 0
             ? counted(static_cast<size_t>(series.standing_water_days), "day", "days") + " in all"
             : "";
-    addFigure(figures, "Water at the base", waterWords(known->seen),
-              joined({days, whenNotLatest(series, *known)}, ", "));
+    const Observation& seen = known->seen;
+    const bool stands = seen.standing_water.value_or(false) && seen.water_level_mm;
+    addFigure(figures, "Water at the base",
+              stands ? figureText(seen.water_level_mm, 0) + " mm standing" : waterWords(seen),
+              joined({stands ? range(seen.water_low_mm, seen.water_high_mm, 0) : "", days,
+                      whenNotLatest(series, *known)},
+                     ", "));
 }
 
 PageData figuresOf(const Series& series, const SeasonSettings& settings)

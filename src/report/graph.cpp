@@ -192,7 +192,8 @@ double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double 
 {
     paper.openBox(rowAt(top));
     const double from = daysBetween(sheet.zero, flag.date);
-    const double to = flag.cleared ? daysBetween(sheet.zero, *flag.cleared) : sheet.days;
+    const Date until = flag.cleared.value_or(sheet.series.latest_photo.value_or(flag.date));
+    const double to = daysBetween(sheet.zero, until);
     const double least = std::max(to, from + sheet.days * 0.02);
     paper.band({from, std::min(least, sheet.days)}, {0.1, 0.1}, {0.32, 0.32}, Ink::flag);
     const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
@@ -209,8 +210,8 @@ double drawForecastRow(GraphPaper& paper, const Sheet& sheet, double top)
     paper.line({day(*potting.earliest), day(*potting.latest)}, {0.22, 0.22}, Ink::care, 3);
     paper.dot(day(*potting.likely), 0.22, Ink::care);
     paper.text(0, 0.72,
-               "Likely ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) +
-                   " to " + shortDay(*potting.latest) + ")",
+               "Ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) + " to " +
+                   shortDay(*potting.latest) + "), chance " + figureText(potting.chance_percent, 0) + " %",
                Ink::care);
     return top + kRow;
 }

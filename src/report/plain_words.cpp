@@ -154,13 +154,10 @@ std::string pottingSentence(const Series& series)
     if (series.ended_on) return "";
     if (potting.reached_on) return "Ready to pot up since " + dayWords(*potting.reached_on) + ".";
     if (!potting.likely) return "";
-    const std::string chance = potting.chance_percent
-                                   ? "; that it gets there within " + std::to_string(kForecastDays) +
-                                         " days: " + figureText(potting.chance_percent, 0) + " in 100"
-                                   : "";
-    return "If it goes on growing like this, likely ready to pot up on " + dayWords(*potting.likely) +
-           " (8 times in 10 between " + shortDay(*potting.earliest) + " and " + shortDay(*potting.latest) +
-           ")" + chance + ".";
+    return "If it goes on growing like this, it can be potted up within " + std::to_string(kForecastDays) +
+           " days " + figureText(potting.chance_percent, 0) + " times in 100, and then about " +
+           dayWords(*potting.likely) + " (8 times in 10 between " + shortDay(*potting.earliest) + " and " +
+           shortDay(*potting.latest) + ").";
 }
 
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings)
