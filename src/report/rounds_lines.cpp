@@ -56,9 +56,12 @@ std::string shortId(const std::string& id)
 {
     std::vector<std::string> characters = charactersOf(id);
     if (width(joinedUp(characters)) <= kLongestId) return joinedUp(characters);
-    while (width(joinedUp(characters)) + 1 > kLongestId)
-        characters.erase(characters.begin() + static_cast<long>(characters.size() / 2));
-    characters.insert(characters.begin() + static_cast<long>(characters.size() / 2), kCut);
+    long cut = 0;
+    while (width(joinedUp(characters)) + 1 > kLongestId) {
+        cut = static_cast<long>(characters.size() / 2);
+        characters.erase(characters.begin() + cut);
+    }
+    characters.insert(characters.begin() + cut, kCut);
     return joinedUp(characters);
 }
 
@@ -84,13 +87,17 @@ std::string namesOf(const std::vector<std::string>& cuttings)
     return joined(ids, " and ");
 }
 
-std::string firstNeed(const Need& need)
+/// What, for which cutting, why and since when, as far as there is room.
+std::string firstNeed(const Need& need, size_t columns)
 {
     std::string text = need.what;
-    if (!need.cuttings.empty()) text += " (" + namesOf(need.cuttings) + ")";
-    if (!need.why.empty()) text += ": " + need.why;
-    if (need.since) text += " since " + shortDay(*need.since);
-    return text;
+    const auto addIfItFits = [&](const std::string& more) {
+        if (width(text + more) <= columns) text += more;
+    };
+    if (!need.cuttings.empty()) addIfItFits(" (" + namesOf(need.cuttings) + ")");
+    if (!need.why.empty()) addIfItFits(": " + need.why);
+    if (need.since) addIfItFits(" since " + shortDay(*need.since));
+    return cutAt(text, columns);
 }
 
 std::string countOfRest(size_t rest)
@@ -102,7 +109,7 @@ std::string countOfRest(size_t rest)
 std::string needsText(const std::vector<Need>& needs, size_t columns)
 {
     size_t rest = needs.size() - 1;
-    std::string text = cutAt(firstNeed(needs.front()), columns - width(countOfRest(rest)));
+    std::string text = firstNeed(needs.front(), columns - width(countOfRest(rest)));
     for (; rest > 0; --rest) {
         const std::string with = text + "; " + needs[needs.size() - rest].what;
         if (width(with + countOfRest(rest - 1)) > columns) break;

@@ -114,14 +114,13 @@ TEST(Rounds, NameTheCuttingWhereOthersOfTheTubDoNotNeedIt)
     const std::vector<PlannedCutting> cuttings{planned("T1-left", "T1"), planned("T1-right", "T1")};
     const auto one =
         flagged({seenOn(30, "T1")}, cuttings, {flagOf("T1", "stalled", Severity::look_soon, 7, "T1-right")});
-    EXPECT_EQ(linesOf(one),
-              std::vector<std::string>{"T1  look soon  check water and warmth (T1-right): roots "
-                                       "grow no more since 19 Jan"});
+    EXPECT_EQ(linesOf(one), std::vector<std::string>{
+                                "T1  look soon  check water and warmth (T1-right): no growth since 19 Jan"});
     const auto both = flagged({seenOn(30, "T1")}, cuttings,
                               {flagOf("T1", "stalled", Severity::look_soon, 7, "T1-left"),
                                flagOf("T1", "stalled", Severity::look_soon, 7, "T1-right")});
-    EXPECT_EQ(linesOf(both), std::vector<std::string>{
-                                 "T1  look soon  check water and warmth: roots grow no more since 19 Jan"});
+    EXPECT_EQ(linesOf(both),
+              std::vector<std::string>{"T1  look soon  check water and warmth: no growth since 19 Jan"});
 }
 
 TEST(Rounds, SayOnceThatWaterStandsAndForgetWhatCleared)
@@ -207,10 +206,8 @@ TEST(Rounds, ShortenALongIdInItsMiddleBecauseIdsDifferAtTheirEnds)
     const auto lines = linesOf(
         seasonOf({watered(0, 9, "greenhouse-north-shelf-T01"), watered(0, 9, "greenhouse-north-shelf-T02")}));
     ASSERT_EQ(lines.size(), 2U);
-    EXPECT_EQ(lines[0].substr(0, 8), "greenhou") << lines[0];
-    EXPECT_NE(lines[0].find("…"), std::string::npos);
-    EXPECT_NE(lines[0].find("T01  "), std::string::npos) << lines[0];
-    EXPECT_NE(lines[1].find("T02  "), std::string::npos) << lines[1];
+    EXPECT_EQ(lines[0].find("greenhou…elf-T01  act today"), 0U) << lines[0];
+    EXPECT_EQ(lines[1].find("greenhou…elf-T02  act today"), 0U) << lines[1];
 }
 
 TEST(Rounds, LetNoIdPlayWithTheTerminal)
