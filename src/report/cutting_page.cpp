@@ -316,13 +316,29 @@ PageData neighbour(const SeasonReport& season, size_t nth)
     return item;
 }
 
-std::string careInWords(const Series& series)
+/// What was done to the tub, and what its water does.
+void addCare(PageData& page, const Series& series, const SeasonReport& season)
 {
-    std::vector<std::string> parts;
-    for (const CareEvent& event : series.care)
-        parts.push_back(shortDay(event.date) + " " + careWords(event) +
-                        (event.note.empty() ? "" : " (" + event.note + ")"));
-    return joined(parts, "; ");
+    PageData done = emptyList(), says = emptyList();
+    for (const CareEvent& event : series.care) {
+        PageData item;
+        item.set("iso", isoDate(event.date));
+        item.set("day", dayWords(event.date));
+        item.set("what", careWords(event));
+        item.set("note", event.note.empty() ? PageData{false} : PageData{validUtf8(event.note)});
+        done.push_back(item);
+    }
+    for (const WaterBehaviour& water : season.water) {
+        if (water.tub != series.cutting.tub) continue;
+        for (const std::string& line : water.says) {
+            PageData item;
+            item.set("line", validUtf8(line));
+            says.push_back(item);
+        }
+    }
+    page.set("any_care", PageData{done.is_non_empty_list()});
+    page.set("care", done);
+    page.set("water_says", says);
 }
 
 /// The drawing as part of a page: without what makes it a file of its own.
@@ -358,8 +374,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const PicturesTh
                               " over time; the left and right arrow keys step through the photos, and the "
                               "table below has the same figures");
     page.set("rows", rowsOf(series));
-    const std::string care = careInWords(series);
-    page.set("care", care.empty() ? PageData{false} : PageData{validUtf8(care)});
+    addCare(page, series, season);
     page.set("data", scriptData(series, shown, graph, season.settings));
     return pageOf(page, id + " - rooting season", page_file::cutting(), page_file::cuttingScript());
 }

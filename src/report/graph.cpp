@@ -260,6 +260,7 @@ Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const Seaso
     if (series.cutting.stuck_on) sheet.zero = std::min(sheet.zero, *series.cutting.stuck_on);
     std::optional<Date> last = series.latest_photo;
     if (series.potting.latest) last = std::max(last.value_or(*series.potting.latest), *series.potting.latest);
+    if (!series.care.empty()) last = std::max(last.value_or(sheet.zero), series.care.back().date);
     // A little room at the right, so that the last point is whole.
     sheet.days = 1.03 * std::max(7, last ? daysBetween(sheet.zero, *last) + 1 : 0);
     for (const Flag& flag : flags)

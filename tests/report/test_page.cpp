@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <nlohmann/json.hpp>
 #include <regex>
 
 #include "../support/scratch_folder.h"
@@ -12,6 +13,7 @@ namespace slipglass {
 namespace {
 
 using test::covered;
+using test::day;
 using test::planned;
 using test::readBytes;
 using test::ScratchFolder;
@@ -180,6 +182,70 @@ TEST(Page, DoesNotCallRootsWhatIsBelowTheDetectionLimit)
     EXPECT_NE(indexHtml(seasonOf({covered(0, 0.4)}), {}).find("<dd>0.4 %"), std::string::npos);
 }
 
+/// What the scripts of a cutting's page work on.
+nlohmann::json scriptData(const std::string& page)
+{
+    const std::string before = "<script type=\"application/json\" id=\"data\">";
+    const size_t from = page.find(before) + before.size();
+    return nlohmann::json::parse(page.substr(from, page.find("</script>", from) - from));
+}
+
+TEST(Page, GivesTheEaselEachPhotoInItsFullSize)
+{
+    Observation seen = covered(0, 1);
+    seen.outline = {{100.04, 200}, {700, 200}, {600, 900}, {200, 900}};
+    seen.px_per_mm = 6.04;
+    const nlohmann::json data = scriptData(cuttingHtml(seasonOf({seen}), 0, picturesFor({seen})));
+    ASSERT_EQ(data["photos"].size(), 1U);
+    const auto& photo = data["photos"][0];
+    EXPECT_EQ(photo["name"], seen.photo);
+    EXPECT_EQ(photo["stem"], "T01_2026-01-12");
+    EXPECT_EQ(photo["px"], (nlohmann::json{3000, 4000}));
+    EXPECT_EQ(photo["outline"][0], (nlohmann::json{100.0, 200.0}));
+    EXPECT_EQ(photo["brush"], 6.0);  // a millimetre of wall
+    EXPECT_EQ(photo["photo"], "../pictures/T01/2026-01-12.jpg");
+}
+
+TEST(Page, GivesCardsWhatTheyAreFilteredBy)
+{
+    Plan plan;
+    plan.cuttings = {planned("a", "T01"), planned("b", "T02")};
+    plan.cuttings[0].variety = "Plum \"Water\" Butt";
+    plan.cuttings[1].variety = "Quince";
+    const std::string page = indexHtml(seasonOf({covered(0, 1), covered(7, 2.5)}, plan), {});
+    EXPECT_NE(page.find("data-variety=\"Plum &quot;Water&quot; Butt\" data-medium=\"\" data-treatment=\"\" "
+                        "data-state=\"Struck\" data-urgency=\"\" data-coverage=\"2.50\" data-days=\"7\""),
+              std::string::npos);
+    EXPECT_NE(page.find("data-state=\"No photo yet\" data-urgency=\"\" data-coverage=\"\" data-days=\"\""),
+              std::string::npos);
+    EXPECT_EQ(countOf(page, "<select data-by=\"variety\""), 1U);
+    EXPECT_EQ(countOf(page, "<select data-by=\"medium\""), 0U);  // nothing to choose between
+}
+
+TEST(Page, ComparesByColumnsThatCanTellSomething)
+{
+    Plan plan;
+    plan.cuttings = {planned("a", "T01"), planned("b", "T02"), planned("c", "T03")};
+    plan.own_column_names = {"bench", "number"};
+    const char* const benches[] = {"left", "right", "left"};
+    for (size_t i = 0; i < 3; ++i) {
+        plan.cuttings[i].medium = i == 0 ? "peat" : "perlite";
+        plan.cuttings[i].variety = "Quince";  // the same for all
+        plan.cuttings[i].own_columns = {{"bench", benches[i]}, {"number", std::to_string(i)}};
+    }
+    const SeasonReport season = seasonOf({covered(0, 1, "T01"), covered(7, 2, "T01"), covered(0, 0, "T02"),
+                                          covered(7, 0, "T02"), covered(7, 0, "T03")},
+                                         plan);
+    const auto comparisons = comparisonsOf(season);
+    ASSERT_EQ(comparisons.size(), 2U);
+    EXPECT_EQ(comparisons[0].by, "medium");
+    EXPECT_EQ(comparisons[1].by, "bench");  // not by number, of which each is another
+    const std::string page = indexHtml(season, {}, comparisons);
+    EXPECT_NE(page.find("<th scope=\"row\">peat</th><td class=\"number\">1 of 1</td>"), std::string::npos);
+    EXPECT_NE(page.find("<th scope=\"row\">perlite</th><td class=\"number\">0 of 2</td>"), std::string::npos);
+    EXPECT_NE(page.find("href=\"../compare/bench.json\""), std::string::npos);
+}
+
 TEST(Page, EndsWithTheCautions)
 {
     const SeasonReport season = seasonOf({covered(0, 1)});
@@ -214,6 +280,33 @@ TEST(Graph, IsTheSameBytesEachTime)
     EXPECT_NE(wordsOf(svg).find("26 Jan"), std::string::npos);
     EXPECT_EQ(svg.find("nan,"), std::string::npos);
     EXPECT_EQ(svg.find(",nan"), std::string::npos);
+}
+
+TEST(Graph, TellsFlagsWhatWasDoneAndWhenItWillBeReady)
+{
+    Series series = oneSeries({covered(0, 1), watered(7, 5), watered(14, 5)});
+    CareEvent care;
+    care.date = day(8);
+    care.what = Care::tipped_out;
+    care.amount_ml = 90;
+    series.care = {care};
+    series.potting.earliest = day(20);
+    series.potting.likely = day(24);
+    series.potting.latest = day(33);
+    series.potting.chance_percent = 81;
+    Flag flag;
+    flag.tub = flag.cutting = "T01";
+    flag.name = "standing-water";
+    flag.date = day(7);
+    flag.cleared = day(14);
+    Flag of_another = flag;
+    of_another.cutting = of_another.tub = "T02";
+    of_another.name = "drying";
+    const std::string words = wordsOf(graphSvg(series, {flag, of_another}, {}));
+    EXPECT_NE(words.find("Water stands at the base, 19 Jan to 26 Jan"), std::string::npos);
+    EXPECT_EQ(words.find("drying"), std::string::npos);
+    EXPECT_NE(words.find("Water tipped out, 90 ml, 20 Jan"), std::string::npos);
+    EXPECT_NE(words.find("Ready to pot up 5 Feb (1 Feb to 14 Feb), chance 81 %"), std::string::npos);
 }
 
 TEST(Graph, ChangesWithTheFigures)
