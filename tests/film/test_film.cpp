@@ -67,12 +67,6 @@ double meanDifference(const cv::Mat& a, const cv::Mat& b)
     return (mean[0] + mean[1] + mean[2]) / 3;
 }
 
-/// The picture without the strip of words, whose height is that of all frames.
-cv::Mat withoutWords(const cv::Mat& frame, double share = 0.9)
-{
-    return frame.rowRange(0, static_cast<int>(frame.rows * share));
-}
-
 std::string errorOf(const std::function<void()>& action)
 {
     try {

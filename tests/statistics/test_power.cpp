@@ -3,7 +3,9 @@
 
 #include <cmath>
 #include <random>
+#include <utility>
 
+#include "slipglass/statistics/exact.h"
 #include "slipglass/statistics/power.h"
 
 namespace slipglass {
@@ -51,20 +53,22 @@ TEST(FisherPower, CallsNoMoreThanOneInTwentyADifferenceWhereThereIsNone)
         EXPECT_LE(FisherPower(12, 17).chance(strikes, strikes), 0.05) << strikes;
 }
 
-// Fisher's two-sided p by its definition, from factorials alone: another way to the same outcomes.
-double fisherByFactorials(int x, int a, int y, int b)
+// What `compare` will say of the batch is what its power was counted for.
+TEST(FisherPower, CallsADifferenceWhatFisherExactCallsOne)
 {
-    const auto table = [&](int i) {
-        const int j = x + y - i;
-        if (i < 0 || j < 0 || i > a || j > b) return 0.0;
-        return std::exp(std::lgamma(a + 1) - std::lgamma(i + 1) - std::lgamma(a - i + 1) +
-                        std::lgamma(b + 1) - std::lgamma(j + 1) - std::lgamma(b - j + 1) +
-                        std::lgamma(x + y + 1) + std::lgamma(a + b - x - y + 1) - std::lgamma(a + b + 1));
-    };
-    double p = 0;
-    for (int i = 0; i <= a; ++i)
-        if (table(i) <= table(x) * (1 + 1e-9)) p += table(i);
-    return p;
+    for (const auto& [a, b] : {std::pair(5, 5), std::pair(8, 11), std::pair(1, 30), std::pair(20, 14)}) {
+        // The chance of one outcome alone, by the binomial's own definition, summed where the test says so.
+        const auto chanceOf = [](int struck, int n, double strikes) {
+            return std::exp(std::lgamma(n + 1) - std::lgamma(struck + 1) - std::lgamma(n - struck + 1)) *
+                   std::pow(strikes, struck) * std::pow(1 - strikes, n - struck);
+        };
+        double sum = 0;
+        for (int x = 0; x <= a; ++x)
+            for (int y = 0; y <= b; ++y)
+                if (fisherExact({{x, a - x}, {y, b - y}}).p <= 0.05)
+                    sum += chanceOf(x, a, 0.3) * chanceOf(y, b, 0.8);
+        EXPECT_NEAR(FisherPower(a, b).chance(0.3, 0.8), sum, 1e-10) << a << " against " << b;
+    }
 }
 
 TEST(FisherPower, AgreesWithBatchesDrawnByLot)
@@ -80,7 +84,7 @@ TEST(FisherPower, AgreesWithBatchesDrawnByLot)
     int noticed = 0;
     for (int i = 0; i < kBatches; ++i) {
         const int x = struckOf(kA, kStrikesA), y = struckOf(kB, kStrikesB);
-        noticed += fisherByFactorials(x, kA, y, kB) <= 0.05 ? 1 : 0;
+        noticed += fisherExact({{x, kA - x}, {y, kB - y}}).p <= 0.05 ? 1 : 0;
     }
     const double exact = FisherPower(kA, kB).chance(kStrikesA, kStrikesB);
     // Tolerance: three standard errors of a share of so many batches.
