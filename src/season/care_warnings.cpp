@@ -48,6 +48,7 @@ std::string meant(const std::string& id, const std::vector<std::string>& known)
 std::vector<std::string> unknownTubs(const CareLog& care, const std::map<std::string, KnownTub>& tubs)
 {
     std::vector<std::string> ids;
+    ids.reserve(tubs.size());
     for (const auto& [id, tub] : tubs) ids.push_back(id);
     std::map<std::string, std::vector<int>> lines;
     for (const CareEvent& event : care.events)
@@ -56,8 +57,8 @@ std::vector<std::string> unknownTubs(const CareLog& care, const std::map<std::st
     for (auto& [id, of_tub] : lines) {
         std::string where = lineOf(care.file, *std::min_element(of_tub.begin(), of_tub.end()));
         if (of_tub.size() > 1) where += " and " + std::to_string(of_tub.size() - 1) + " more";
-        warnings.push_back(where + ": the tub '" + id + "' is neither in the plan nor on a photo" +
-                           meant(id, ids));
+        where += ": the tub '" + id + "' is neither in the plan nor on a photo";
+        warnings.push_back(where + meant(id, ids));
     }
     return warnings;
 }

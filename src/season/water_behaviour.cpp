@@ -66,6 +66,7 @@ std::vector<Observation> waterSeen(const std::vector<const Series*>& of_tub)
             if (usable(point.seen) && point.seen.standing_water)
                 by_photo.emplace(point.seen.photo, point.seen);
     std::vector<Observation> seen;
+    seen.reserve(by_photo.size());
     for (auto& [photo, one] : by_photo) seen.push_back(one);
     std::sort(seen.begin(), seen.end(), takenBefore);
     return seen;
@@ -198,6 +199,7 @@ std::vector<WaterBehaviour> waterBehaviour(const std::vector<Series>& series)
     std::map<std::string, std::vector<const Series*>> by_tub;
     for (const Series& one : series) by_tub[one.cutting.tub].push_back(&one);
     std::vector<WaterBehaviour> tubs;
+    tubs.reserve(by_tub.size());
     for (const auto& [id, of_tub] : by_tub) tubs.push_back(behaviourOf(id, of_tub));
     return tubs;
 }
