@@ -72,11 +72,15 @@ constexpr const char* kPotUp =
     "Pot it up, gently: young roots break easily. Tip the whole block out rather than pulling the stem, keep "
     "what holds to the roots, and keep it damp and shaded for the first days.";
 
+/// Chance of getting there at all from which a fit may say that it has got there.
+constexpr double kSurePercent = 80;
+
 /// The growth of all photos says so, although the latest photo by itself does not.
 std::optional<Flag> readyByFit(const Series& series)
 {
     const Potting& potting = series.potting;
     const SeriesPoint* last = latestKnown(series, &Observation::coverage_percent);
+    if (potting.chance_percent.value_or(0) < kSurePercent) return std::nullopt;
     if (!last || !potting.likely || *potting.likely > dateOf(last) || !last->deep_enough.value_or(true))
         return std::nullopt;
     Flag flag = flagFor(series, "ready-to-pot", Severity::look_soon, Run{{last}, std::nullopt});

@@ -38,6 +38,7 @@ struct Course {
 std::vector<double> ratios(double low, double high, int steps)
 {
     std::vector<double> values;
+    values.reserve(static_cast<size_t>(steps));
     for (int i = 0; i < steps; ++i) values.push_back(low * std::pow(high / low, i / (steps - 1.0)));
     return values;
 }
@@ -105,9 +106,11 @@ private:
 
 std::vector<double> startDays(const std::vector<GrowthPoint>& points, double ahead)
 {
+    const double first = points.front().day - kDaysBefore;
+    const int steps = static_cast<int>((points.back().day + ahead - first) / kStepDays);
     std::vector<double> days;
-    const double last = points.back().day + ahead;
-    for (double day = points.front().day - kDaysBefore; day <= last; day += kStepDays) days.push_back(day);
+    days.reserve(static_cast<size_t>(steps) + 1);
+    for (int i = 0; i <= steps; ++i) days.push_back(first + i * kStepDays);
     return days;
 }
 
