@@ -26,7 +26,7 @@ struct GraphBox {
 class GraphPaper {
 public:
     static constexpr int kWidth = 480;  ///< px: narrow, so that its letters stay large on a phone
-    static constexpr double kLeft = 50, kRight = 14;
+    static constexpr double kLeft = 50, kRight = 26;
 
     /// @param height  px.
     /// @param zero    first day.

@@ -154,10 +154,13 @@ std::string pottingSentence(const Series& series)
     if (series.ended_on) return "";
     if (potting.reached_on) return "Ready to pot up since " + dayWords(*potting.reached_on) + ".";
     if (!potting.likely) return "";
+    const std::string span =
+        " (8 times in 10 between " + shortDay(*potting.earliest) + " and " + shortDay(*potting.latest) + ").";
+    if (series.latest_photo && *potting.likely <= *series.latest_photo)
+        return "Going by its growth, it may be ready to pot up already" + span;
     return "If it goes on growing like this, it can be potted up within " + std::to_string(kForecastDays) +
            " days " + figureText(potting.chance_percent, 0) + " times in 100, and then about " +
-           dayWords(*potting.likely) + " (8 times in 10 between " + shortDay(*potting.earliest) + " and " +
-           shortDay(*potting.latest) + ").";
+           dayWords(*potting.likely) + span;
 }
 
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings)

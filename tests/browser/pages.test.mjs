@@ -109,6 +109,24 @@ test("pages", async (t) => {
     await page.context().close();
   });
 
+  for (const [name, viewport] of Object.entries(sizes))
+    await t.test(`show pictures in their own proportions, layers exactly over them, at ${name}`, async () => {
+      const page = await openPage(browser, cutting, { viewport });
+      await page.click("#open-easel");
+      await page.waitForLoadState("networkidle");
+      const shapes = await page.evaluate(() => ["photo", "found", "wall", "easel-photo"].map((id) => {
+        const image = document.getElementById(id);
+        return image.clientWidth / image.clientHeight / (image.naturalWidth / image.naturalHeight);
+      }));
+      for (const shape of shapes) assert.ok(Math.abs(shape - 1) < 0.01, `${shapes}`);
+      for (const [below, above] of [["#photo", "#found"], ["#easel-photo", "#easel-layer"], ["#easel-photo", "#ink"]]) {
+        const boxes = [await page.locator(below).boundingBox(), await page.locator(above).boundingBox()];
+        for (const side of ["x", "y", "width", "height"])
+          assert.ok(Math.abs(boxes[0][side] - boxes[1][side]) < 1, `${above} over ${below}: ${side}`);
+      }
+      await page.context().close();
+    });
+
   await t.test("take off what was found, and lay the growth map over the wall", async () => {
     const page = await openPage(browser, cutting);
     assert.ok(await page.isVisible("#found"));
