@@ -67,6 +67,7 @@ void writeFrames(const std::vector<cv::Mat>& frames, const std::filesystem::path
 std::optional<int> run(std::vector<std::string> command, const std::filesystem::path& log)
 {
     std::vector<char*> argv;
+    argv.reserve(command.size() + 1);
     for (std::string& word : command) argv.push_back(word.data());
     argv.push_back(nullptr);
     posix_spawn_file_actions_t files;

@@ -41,7 +41,7 @@ struct Words {
 constexpr std::array<Words, 11> kWords{{{"standing-water", "tip the water out", "", waterWhy},
                                         {"waterlogged", "tip the water out, look for rot", "", waterWhy},
                                         {"slow-to-absorb", "give less water, more air", "water sinks slowly"},
-                                        {"drying", "feel the medium, water lightly if dry", "it looks dry"},
+                                        {"drying", "feel the medium, water lightly if dry", "pale"},
                                         {"no-roots-yet", "check that it lives", "", noRootsWhy},
                                         {"stalled", "check water and warmth", "no growth"},
                                         {"browning", "look at the base for rot", "roots turn brown"},
