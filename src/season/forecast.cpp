@@ -27,7 +27,7 @@ constexpr double kLineLikely = 0.25;
 // with 1 intervals were too narrow.
 constexpr double kErrorPhotos = 4.0, kPhotoCounts = 0.7;
 
-constexpr double kNegligible = 14.0;  // a course less likely by exp of this is left out
+constexpr double kNegligible = 10.0;  // a course less likely by exp of this is left out
 
 /// A course of growth that was weighed.
 struct Course {
@@ -63,8 +63,12 @@ public:
             yg += y * g;
             gg += g * g;
         }
+        // Most shapes fit at no size: their least misfit says so at once.
+        const double most_misfit = kErrorPhotos * std::expm1((log_prior - best_ + kNegligible) / power_);
+        if (gg <= 0 || yy - yg * yg / gg > most_misfit) return;
         for (const double size : sizes) {
             const double misfit = std::max(0.0, yy - 2 * size * yg + size * size * gg);
+            if (misfit > most_misfit) continue;
             const double log_weight = log_prior - power_ * std::log1p(misfit / kErrorPhotos);
             if (log_weight < best_ - kNegligible) continue;
             best_ = std::max(best_, log_weight);

@@ -199,7 +199,7 @@ void ofSeason(const std::string& folder, SeasonSettings settings)
 
 int main(int argc, char** argv)
 try {
-    int cuttings = 150;
+    int cuttings = 60;
     unsigned seed = 20261125;
     std::string folder;
     CLI::App app("How good forecasts of the potting day are.");
