@@ -289,19 +289,28 @@ PageData rowsOf(const Series& series)
     return rows;
 }
 
-void addFlags(PageData& page, const Series& series, const SeasonReport& season)
+/// What it needs, and what it needed once.
+void addNeeds(PageData& page, const Series& series, const SeasonReport& season, const Rounds& rounds)
 {
-    PageData holding = emptyList(), gone = emptyList();
-    const auto is_ours = [&](const SharedFlag& shared) {
-        return std::find(shared.cuttings.begin(), shared.cuttings.end(), series.cutting.cutting) !=
-               shared.cuttings.end();
-    };
-    for (const SharedFlag& shared : sharedFlags(season.flags, true))
-        if (is_ours(shared)) holding.push_back(flagData(*shared.flag));
-    for (const SharedFlag& shared : sharedFlags(season.flags, false))
-        if (is_ours(shared)) gone.push_back(flagData(*shared.flag));
-    page.set("any_flag", PageData{holding.is_non_empty_list()});
-    page.set("flags", holding);
+    const PlannedCutting& cutting = series.cutting;
+    PageData needs = emptyList(), gone = emptyList();
+    for (const TubRound& round : rounds.tubs)
+        for (const Need& need : round.needs)
+            if (round.tub == cutting.tub && !series.ended_on && isAbout(need, cutting.cutting))
+                needs.push_back(needData(need));
+    for (const Flag& flag : season.flags) {
+        if (flag.holds || flag.cutting != cutting.cutting || flag.tub != cutting.tub) continue;
+        PageData item;
+        item.set("words", validUtf8(flagWords(flag.name)));
+        item.set("iso", isoDate(flag.date));
+        item.set("since", dayWords(flag.date));
+        item.set("cleared_iso", flag.cleared ? isoDate(*flag.cleared) : "");
+        item.set("cleared", flag.cleared ? dayWords(*flag.cleared) : "");
+        item.set("evidence", validUtf8(flag.evidence));
+        gone.push_back(item);
+    }
+    page.set("any_need", PageData{needs.is_non_empty_list()});
+    page.set("needs", needs);
     page.set("any_gone", PageData{gone.is_non_empty_list()});
     page.set("gone", gone);
 }
@@ -349,8 +358,9 @@ std::string inlineSvg(const std::string& svg)
 
 }  // namespace
 
-std::string cuttingHtml(const SeasonReport& season, size_t nth, const PicturesThere& pictures)
+std::string cuttingHtml(const SeasonReport& season, size_t nth, const ForPages& with)
 {
+    const PicturesThere& pictures = with.pictures;
     const Series& series = season.series.at(nth);
     const Graph graph = drawGraph(series, season.flags, season.settings);
     const auto shown = shownOf(series, pictures);
@@ -367,7 +377,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const PicturesTh
                                       std::to_string(series.cuttings_in_tub) + " cuttings."}
                            : PageData{false});
     page.set("figures", figuresOf(series, season.settings));
-    addFlags(page, series, season);
+    addNeeds(page, series, season, with.rounds);
     page.set("picture", viewerData(shown, pictures, season.settings));
     page.set("graph", inlineSvg(graph.svg));
     page.set("graph_alt", "Graphs of root coverage, root length, water level and wetness of " + id +

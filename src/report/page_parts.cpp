@@ -28,15 +28,6 @@ std::string hashOf(const std::string& text)
     return std::string("sha256-") + base64.get();
 }
 
-/// A waterlogged tub has standing water: the same water is told once.
-bool saidByAnother(const Flag& flag, const std::vector<Flag>& flags)
-{
-    return flag.name == "standing-water" && std::any_of(flags.begin(), flags.end(), [&](const Flag& other) {
-               return other.name == "waterlogged" && other.holds && flag.holds &&
-                      other.cutting == flag.cutting;
-           });
-}
-
 }  // namespace
 
 PageData emptyList()
@@ -74,34 +65,30 @@ std::string severityClass(Severity severity)
     return text;
 }
 
-std::vector<SharedFlag> sharedFlags(const std::vector<Flag>& flags, bool holding)
+bool isAbout(const Need& need, const std::string& cutting)
 {
-    std::vector<SharedFlag> shared;
-    std::map<std::array<std::string, 4>, size_t> places;
-    for (const Flag& flag : flags) {
-        if (flag.holds != holding || saidByAnother(flag, flags)) continue;
-        const auto [known, is_new] =
-            places.emplace(std::array{flag.tub, flag.name, isoDate(flag.date), flag.evidence}, shared.size());
-        if (is_new) shared.push_back({&flag, {}});
-        shared[known->second].cuttings.push_back(flag.cutting);
-    }
-    return shared;
+    return need.cuttings.empty() ||
+           std::find(need.cuttings.begin(), need.cuttings.end(), cutting) != need.cuttings.end();
 }
 
-PageData flagData(const Flag& flag)
+PageData needData(const Need& need)
 {
     PageData item;
-    item.set("severity", severityWords(flag.severity));
-    item.set("severity_class", severityClass(flag.severity));
-    item.set("words", validUtf8(flagWords(flag.name)));
-    const std::string action = actionWords(flag.name);
-    item.set("action", validUtf8(action.empty() ? flagWords(flag.name) : action));
-    item.set("iso", isoDate(flag.date));
-    item.set("since", shortDay(flag.date));
-    item.set("cleared_iso", flag.cleared ? isoDate(*flag.cleared) : "");
-    item.set("cleared", flag.cleared ? shortDay(*flag.cleared) : "");
-    item.set("evidence", validUtf8(flag.evidence));
-    item.set("advice", validUtf8(flag.advice));
+    item.set("severity_class", severityClass(need.severity));
+    item.set("action", validUtf8(capitalised(need.what)));
+    item.set("words", validUtf8(need.why));
+    item.set("flag", validUtf8(flagWords(need.flag)));
+    PageData since{false};
+    if (need.since) {
+        since = PageData{};
+        since.set("iso", isoDate(*need.since));
+        since.set("day", shortDay(*need.since));
+    }
+    item.set("since", since);
+    item.set("evidence", validUtf8(need.evidence));
+    item.set("advice", validUtf8(need.advice));
+    item.set("cuttings",
+             need.cuttings.empty() ? PageData{false} : PageData{validUtf8(joined(need.cuttings, ", "))});
     return item;
 }
 

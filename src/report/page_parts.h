@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "slipglass/report/page_pictures.h"
+#include "slipglass/report/rounds.h"
 #include "slipglass/report/season_report.h"
 
 namespace slipglass {
@@ -26,16 +27,10 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
 /// "act-today", "look-soon" or "note".
 std::string severityClass(Severity severity);
 
-/// One flag of several cuttings of a tub, told once.
-struct SharedFlag {
-    const Flag* flag;
-    std::vector<std::string> cuttings;
-};
-/// Those that hold, or those that do not, in order; standing water only where the tub is not waterlogged.
-std::vector<SharedFlag> sharedFlags(const std::vector<Flag>& flags, bool holding);
-
-/// A flag's words, days, advice and evidence.
-PageData flagData(const Flag& flag);
+/// Whether it is this cutting that needs it.
+bool isAbout(const Need& need, const std::string& cutting);
+/// What to do, why, since when, advice and evidence.
+PageData needData(const Need& need);
 
 /// The latest photo that `picture` is there of; null when there is none.
 const SeriesPoint* latestWith(const Series& series, const PicturesThere& pictures,

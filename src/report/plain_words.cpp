@@ -14,27 +14,20 @@ constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May",
                                               "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
 
 struct Wording {
-    const char *flag, *words, *action;
+    const char *flag, *words;
 };
-constexpr std::array<Wording, 11> kFlagWords{
-    {{"standing-water", "Water stands at the base", "Tip the water out"},
-     {"waterlogged", "Water has stood too long", "Tip the water out, look at the base"},
-     {"slow-to-absorb", "Water sinks in too slowly", "Water less, make holes"},
-     {"drying", "The medium is drying out", "Feel the medium, water lightly"},
-     {"no-roots-yet", "No roots seen yet", "Check whether it is alive"},
-     {"stalled", "Roots have stopped growing", "Check water and warmth"},
-     {"browning", "Roots are turning brown", "Look at the roots"},
-     {"ready-to-pot", "Ready to pot up", "Pot it up"},
-     {"crowding", "Roots of neighbours meet", "Separate them soon"},
-     {"green-wall", "Green grows on the wall", "Shade the tub"},
-     {"retake", "The photo could not be measured", "Take the photo again"}}};
-
-const Wording* wordingOf(const std::string& flag)
-{
-    const auto* known =
-        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
-    return known == kFlagWords.end() ? nullptr : known;
-}
+constexpr std::array<Wording, 12> kFlagWords{{{"standing-water", "Water stands at the base"},
+                                              {"waterlogged", "Water has stood too long"},
+                                              {"slow-to-absorb", "Water sinks in too slowly"},
+                                              {"drying", "The medium is drying out"},
+                                              {"no-roots-yet", "No roots seen yet"},
+                                              {"stalled", "Roots have stopped growing"},
+                                              {"browning", "Roots are turning brown"},
+                                              {"ready-to-pot", "Ready to pot up"},
+                                              {"crowding", "Roots of neighbours meet"},
+                                              {"green-wall", "Green grows on the wall"},
+                                              {"retake", "The photo could not be measured"},
+                                              {"photo-due", "A photo is due"}}};
 
 /// "" when both are not known.
 std::string range(std::optional<double> low, std::optional<double> high, int decimals)
@@ -50,6 +43,13 @@ std::string joined(const std::vector<std::string>& parts, const char* between)
     std::string text;
     for (const auto& part : parts)
         if (!part.empty()) text += (text.empty() ? "" : between) + part;
+    return text;
+}
+
+std::string capitalised(std::string text)
+{
+    // Letters of other scripts stay as they are.
+    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() -= 'a' - 'A';
     return text;
 }
 
@@ -71,16 +71,12 @@ std::string dayWords(Date day)
 
 std::string flagWords(const std::string& flag)
 {
-    if (const Wording* wording = wordingOf(flag)) return wording->words;
+    const auto* known =
+        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
+    if (known != kFlagWords.end()) return known->words;
     std::string words = flag;
     std::replace(words.begin(), words.end(), '-', ' ');
     return words;
-}
-
-std::string actionWords(const std::string& flag)
-{
-    const Wording* wording = wordingOf(flag);
-    return wording ? wording->action : "";
 }
 
 const char* severityWords(Severity severity)

@@ -11,6 +11,8 @@
 namespace slipglass {
 
 std::string joined(const std::vector<std::string>& parts, const char* between);
+/// "tip it out" -> "Tip it out".
+std::string capitalised(std::string text);
 /// "1 tub", "2 tubs".
 std::string counted(size_t n, const char* one, const char* many);
 
@@ -21,8 +23,6 @@ std::string shortDay(Date day);
 
 /// "standing-water" -> "Water stands at the base". A flag without words of its own is its name.
 std::string flagWords(const std::string& flag);
-/// What it asks for, in a few words: "Tip the water out". "" for a flag without words of its own.
-std::string actionWords(const std::string& flag);
 /// "Do today", "Look soon" or "Good to know".
 const char* severityWords(Severity severity);
 /// "water given".

@@ -65,47 +65,19 @@ PageData pictureData(const Series& series, const PicturesThere& pictures, const 
     return picture;
 }
 
-/// What a tub needs: its flags, most urgent first.
-struct TubToDo {
-    const Series* series;  ///< the first cutting named
-    std::vector<const SharedFlag*> flags;
-};
-
-/// Tubs in the order of their most urgent flag.
-std::vector<TubToDo> toDo(const std::vector<SharedFlag>& flags, const SeasonReport& season)
+/// @param series  the tub's first cutting.
+PageData roundData(const TubRound& round, const Series& series, const SeasonReport& season,
+                   const PicturesThere& pictures)
 {
-    std::map<std::string, const Series*> by_cutting;
-    for (const auto& series : season.series) by_cutting.emplace(series.cutting.cutting, &series);
-    std::vector<TubToDo> tubs;
-    std::map<std::string, size_t> places;
-    for (const SharedFlag& shared : flags) {
-        const auto series = by_cutting.find(shared.cuttings.front());
-        if (series == by_cutting.end()) continue;
-        const auto [known, is_new] = places.emplace(shared.flag->tub, tubs.size());
-        if (is_new) tubs.push_back({series->second, {}});
-        tubs[known->second].flags.push_back(&shared);
-    }
-    return tubs;
-}
-
-PageData toDoData(const TubToDo& tub, const SeasonReport& season, const PicturesThere& pictures)
-{
-    const Series& series = *tub.series;
     PageData item;
-    item.set("tub", validUtf8(series.cutting.tub));
+    item.set("tub", validUtf8(round.tub));
     item.set("about", validUtf8(joined({series.cutting.variety, series.cutting.position}, "; ")));
     item.set("page", pageAddress(series));
-    item.set("severity_class", severityClass(tub.flags.front()->flag->severity));
+    item.set("severity_class", severityClass(round.needs.front().severity));
     item.set("picture", pictureData(series, pictures, season.settings));
-    PageData flags = emptyList();
-    for (const SharedFlag* shared : tub.flags) {
-        PageData flag = flagData(*shared->flag);
-        const bool says_more = shared->cuttings.size() > 1 || shared->cuttings.front() != series.cutting.tub;
-        flag.set("cuttings",
-                 says_more ? PageData{validUtf8(joined(shared->cuttings, ", "))} : PageData{false});
-        flags.push_back(flag);
-    }
-    item.set("flags", flags);
+    PageData needs = emptyList();
+    for (const Need& need : round.needs) needs.push_back(needData(need));
+    item.set("needs", needs);
     return item;
 }
 
@@ -158,7 +130,7 @@ std::string whenNotLatest(const Series& series, const SeriesPoint& point)
 }
 
 PageData cardData(const Series& series, const SeasonReport& season, const PicturesThere& pictures,
-                  const Scale& scale, const std::vector<SharedFlag>& holding)
+                  const Scale& scale, const Rounds& rounds)
 {
     const PlannedCutting& cutting = series.cutting;
     PageData card;
@@ -184,18 +156,20 @@ PageData cardData(const Series& series, const SeasonReport& season, const Pictur
     card.set("age", age.empty() ? "not known" : age);
     card.set("spark", sparkData(series, scale));
 
-    PageData flags = emptyList();
+    PageData needs = emptyList();
     std::string urgency, words;
-    for (size_t i = 0; i < holding.size(); ++i) {
-        const auto& of = holding[i].cuttings;
-        if (std::find(of.begin(), of.end(), cutting.cutting) == of.end()) continue;
-        if (urgency.empty()) urgency = std::to_string(i);
-        flags.push_back(flagData(*holding[i].flag));
-        words.append(" ").append(flagWords(holding[i].flag->name));
+    for (size_t i = 0; i < rounds.tubs.size(); ++i) {
+        if (rounds.tubs[i].tub != cutting.tub || series.ended_on) continue;
+        for (const Need& need : rounds.tubs[i].needs) {
+            if (!isAbout(need, cutting.cutting)) continue;
+            if (urgency.empty()) urgency = std::to_string(i);
+            needs.push_back(needData(need));
+            words.append(" ").append(flagWords(need.flag));
+        }
     }
     card.set("urgency", urgency);
-    card.set("any_flag", PageData{!urgency.empty()});
-    card.set("flags", flags);
+    card.set("any_need", PageData{!urgency.empty()});
+    card.set("needs", needs);
     card.set("find",
              validUtf8(joined({cutting.cutting, cutting.tub, cutting.variety, cutting.position, cutting.note},
                               " ") +
@@ -305,18 +279,18 @@ void addProblems(PageData& page, const SeasonReport& season)
     page.set("warnings", warnings);
 }
 
-/// Tubs under the heading of their most urgent flag.
-void addDoing(PageData& page, const std::vector<SharedFlag>& holding, const SeasonReport& season,
-              const PicturesThere& pictures)
+/// Tubs under the heading of what they need most.
+void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
 {
-    const auto tubs = toDo(holding, season);
+    std::map<std::string, const Series*> first_of;
+    for (const auto& series : season.series) first_of.emplace(series.cutting.tub, &series);
     PageData parts = emptyList();
     for (const Severity severity : {Severity::act_today, Severity::look_soon, Severity::note}) {
         PageData items = emptyList();
         size_t count = 0;
-        for (const TubToDo& tub : tubs) {
-            if (tub.flags.front()->flag->severity != severity) continue;
-            items.push_back(toDoData(tub, season, pictures));
+        for (const TubRound& round : with.rounds.tubs) {
+            if (round.needs.front().severity != severity) continue;
+            items.push_back(roundData(round, *first_of.at(round.tub), season, with.pictures));
             ++count;
         }
         if (count == 0) continue;
@@ -326,30 +300,33 @@ void addDoing(PageData& page, const std::vector<SharedFlag>& holding, const Seas
         part.set("tubs", items);
         parts.push_back(part);
     }
-    page.set("any_doing", PageData{!tubs.empty()});
+    page.set("any_doing", PageData{!with.rounds.tubs.empty()});
     page.set("doing", parts);
 }
 
 }  // namespace
 
-std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures,
-                      const std::vector<Comparison>& comparisons)
+ForPages forPages(const SeasonReport& season, PicturesThere pictures)
+{
+    return {std::move(pictures), roundsOf(season), comparisonsOf(season)};
+}
+
+std::string indexHtml(const SeasonReport& season, const ForPages& with)
 {
     const Scale scale = scaleOf(season);
-    const auto holding = sharedFlags(season.flags, true);
     PageData page;
     page.set("headline", headline(season, scale));
-    addDoing(page, holding, season, pictures);
+    addDoing(page, season, with);
     page.set("choices", choicesOf(season));
     page.set("spark_from", scale.first ? shortDay(*scale.first) : "-");
     page.set("spark_to", scale.last ? shortDay(*scale.last) : "-");
     page.set("spark_top", figureText(scale.top_percent, 1));
     PageData cards = emptyList();
     for (const auto& series : season.series)
-        cards.push_back(cardData(series, season, pictures, scale, holding));
+        cards.push_back(cardData(series, season, with.pictures, scale, with.rounds));
     page.set("cards", cards);
     PageData groups = emptyList();
-    for (const Comparison& comparison : comparisons) groups.push_back(groupsData(comparison));
+    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison));
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
     addProblems(page, season);

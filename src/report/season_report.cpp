@@ -51,16 +51,15 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     writeFile(out_dir / "flags.csv", flagsCsv(season));
     writeFile(out_dir / "problems.csv", problemsCsv(season));
     writeFile(out_dir / "water.csv", waterCsv(season));
-    const PicturesThere pictures = picturesIn(out_dir, season.observations);
+    const ForPages with = forPages(season, picturesIn(out_dir, season.observations));
     for (size_t i = 0; i < season.series.size(); ++i) {
         const std::string& cutting = season.series[i].cutting.cutting;
         writeFile(out_dir / graphName(cutting), graphSvg(season.series[i], season.flags, season.settings));
-        writeFile(out_dir / cuttingPageName(cutting), cuttingHtml(season, i, pictures));
+        writeFile(out_dir / cuttingPageName(cutting), cuttingHtml(season, i, with));
     }
-    const std::vector<Comparison> comparisons = comparisonsOf(season);
-    for (const Comparison& comparison : comparisons)
+    for (const Comparison& comparison : with.comparisons)
         writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));
-    writeFile(out_dir / "report" / "index.html", indexHtml(season, pictures, comparisons));
+    writeFile(out_dir / "report" / "index.html", indexHtml(season, with));
 }
 
 }  // namespace slipglass

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "slipglass/report/page_pictures.h"
+#include "slipglass/report/rounds.h"
 #include "slipglass/report/season_report.h"
 #include "slipglass/season/compare.h"
 
@@ -29,11 +30,17 @@ std::string seasonJson(const SeasonReport& season);
 /// draw.
 std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);
 
+/// What the pages are made from, besides the season itself.
+struct ForPages {
+    PicturesThere pictures;
+    Rounds rounds;
+    std::vector<Comparison> comparisons;
+};
+ForPages forPages(const SeasonReport& season, PicturesThere pictures);
+
 /// The page report/index.html: what needs doing, a card for each cutting, groups, problems. Needs no network;
 /// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
-/// @param comparisons  as comparisonsOf gives them.
-std::string indexHtml(const SeasonReport& season, const PicturesThere& pictures,
-                      const std::vector<Comparison>& comparisons = {});
+std::string indexHtml(const SeasonReport& season, const ForPages& with);
 
 /// The season compared by each column of its plan that has two values or more, own columns only where some
 /// cuttings share a value.
@@ -41,7 +48,7 @@ std::vector<Comparison> comparisonsOf(const SeasonReport& season);
 
 /// The page cuttingPageName() of season.series[nth]: its photos through time, growth map, graph, table, and
 /// the easel for touching up. Draws the graph as graphSvg does.
-std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const PicturesThere& pictures);
+std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const ForPages& with);
 
 /// `text`, with the replacement character for what is not UTF-8.
 std::string validUtf8(const std::string& text);
