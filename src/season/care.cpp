@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <charconv>
 #include <cmath>
 
@@ -37,9 +36,9 @@ const TableForm& careForm()
 
 Care readWhat(const std::string& written, const std::string& where)
 {
-    std::string plain = written;
+    std::string plain = inSmall(written);
     for (char& c : plain)
-        c = c == ' ' || c == '_' ? '-' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+        if (c == ' ' || c == '_') c = '-';
     std::vector<std::string> words;
     std::string all;
     for (const Word& word : kWords) {

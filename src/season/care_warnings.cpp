@@ -1,5 +1,4 @@
 #include <algorithm>
-#include <cctype>
 #include <map>
 
 #include "slipglass/season/series.h"
@@ -28,12 +27,6 @@ std::map<std::string, KnownTub> tubsOf(const std::vector<Series>& series)
             tub.stuck_on = std::min(*tub.stuck_on, *one.cutting.stuck_on);
     }
     return tubs;
-}
-
-std::string inSmall(std::string text)
-{
-    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    return text;
 }
 
 /// Only ids that differ in capitals: T01 is as near to T02 as to T07.

@@ -31,9 +31,9 @@ bool isOneOf(const std::string& name, const std::vector<std::string>& names)
 std::string columnName(const std::string& written, const std::vector<std::string>& known)
 {
     std::string name = trimmed(written);
-    std::string plain = name;
+    std::string plain = inSmall(name);
     for (char& c : plain)
-        c = c == ' ' || c == '-' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+        if (c == ' ' || c == '-') c = '_';
     return isOneOf(plain, known) ? plain : name;
 }
 
@@ -111,6 +111,12 @@ std::vector<OtherColumn> otherColumns(const Table& table, const TableForm& form)
         others.push_back({name, isOneOf(near, table.names) ? "" : near});
     }
     return others;
+}
+
+std::string inSmall(std::string text)
+{
+    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    return text;
 }
 
 std::string lineOf(const std::string& file, int line)

@@ -42,6 +42,9 @@ struct OtherColumn {
 };
 std::vector<OtherColumn> otherColumns(const Table& table, const TableForm& form);
 
+/// ASCII letters made small: people write our words and their ids in any case.
+std::string inSmall(std::string text);
+
 /// "batch.csv, line 3".
 std::string lineOf(const std::string& file, int line);
 

@@ -2,8 +2,9 @@
 
 #include <algorithm>
 #include <array>
-#include <cctype>
 #include <set>
+
+#include "spreadsheet.h"
 
 namespace slipglass {
 
@@ -20,11 +21,11 @@ constexpr std::array<Place, 5> kPlaces{{{"left", "left", -2.0 / 3},
                                         {"center", "middle", 0},
                                         {"right", "right", 2.0 / 3}}};
 
-const Place* placeNamed(std::string position)
+const Place* placeNamed(const std::string& position)
 {
-    for (char& c : position) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    const std::string word = inSmall(position);
     const auto place =
-        std::find_if(kPlaces.begin(), kPlaces.end(), [&](const Place& p) { return position == p.word; });
+        std::find_if(kPlaces.begin(), kPlaces.end(), [&](const Place& p) { return word == p.word; });
     return place == kPlaces.end() ? nullptr : &*place;
 }
 

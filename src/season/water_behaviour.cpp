@@ -1,12 +1,12 @@
 #include "slipglass/season/water_behaviour.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <map>
 #include <set>
 
 #include "slipglass/season/figures.h"
+#include "spreadsheet.h"
 
 namespace slipglass {
 
@@ -152,12 +152,6 @@ WaterBehaviour behaviourOf(const std::string& id, const std::vector<const Series
                             (tub.after_watering >= 2 && 2 * tub.standing_after_watering > tub.after_watering);
     say(tub);
     return tub;
-}
-
-std::string inSmall(std::string text)
-{
-    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    return text;
 }
 
 std::string mediumSays(const MediumWater& medium)
