@@ -82,8 +82,8 @@ std::string cutAt(const std::string& text, size_t columns)
 
 std::string namesOf(const std::vector<std::string>& cuttings)
 {
-    std::vector<std::string> ids;
-    for (const auto& id : cuttings) ids.push_back(shortId(id));
+    std::vector<std::string> ids(cuttings.size());
+    std::transform(cuttings.begin(), cuttings.end(), ids.begin(), shortId);
     return joined(ids, " and ");
 }
 
