@@ -119,27 +119,64 @@ cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, cons
     return cast;
 }
 
+/// Spread of luminance round each place, over grains. In luminance, not L*: a mirrored window adds its light
+/// to that of every grain alike and leaves the spread as it is, where fog scatters the grains' own light and
+/// flattens it.
+cv::Mat spreadOfLight(const cv::Mat& lightness, double mm_per_px)
+{
+    cv::Mat light(lightness.size(), CV_32F), spread;
+    for (int y = 0; y < light.rows; ++y)
+        for (int x = 0; x < light.cols; ++x)
+            light.at<float>(y, x) = static_cast<float>(luminance(lightness.at<float>(y, x)));
+    const cv::Mat off = light - smoothedWidely(light, 3 / mm_per_px);
+    spread = smoothedWidely(off.mul(off), 3 / mm_per_px);
+    cv::sqrt(spread, spread);
+    return spread;
+}
+
+/// For each column of the panel, a quantile over the columns within 6 mm of it; nothing where too little of
+/// them is to be seen.
+std::vector<std::optional<double>> columnQuantiles(const cv::Mat& plane, const cv::Mat& mask,
+                                                   double mm_per_px, double share)
+{
+    const int reach = static_cast<int>(6 / mm_per_px);
+    std::vector<std::optional<double>> usual(static_cast<size_t>(plane.cols));
+    constexpr int kStep = 8;
+    for (int from = 0; from < plane.cols; from += kStep) {
+        const cv::Range columns(std::max(0, from - reach), std::min(plane.cols, from + kStep + reach));
+        const auto value = quantile(valuesIn(plane.colRange(columns), mask.colRange(columns), 3), share);
+        for (int x = from; x < std::min(plane.cols, from + kStep); ++x) usual[static_cast<size_t>(x)] = value;
+    }
+    return usual;
+}
+
 /// Where a pale veil lies: it lifts the darkest pores of a neighbourhood and flattens what is around them. A
 /// grain is lighter than its pores too, so a neighbourhood is larger than any grain (perlite: up to 5 mm).
-/// What is far brighter than fog is a mirrored window or lamp.
+/// Each place is judged by the rest of its own column, which is seen at the same slant under the same light:
+/// towards the sides the plastic mirrors more and shade lies, which is no fog. What is far brighter than fog
+/// is a mirrored lamp.
 std::optional<double> veiledShare(const cv::Mat& lightness, const Panel& panel, int visible)
 {
-    cv::Mat darkest, spread;
+    cv::Mat darkest;
     const int reach = static_cast<int>(6 / panel.mm_per_px);
     cv::Mat inside = lightness.clone();
     inside.setTo(200, panel.visible == 0);  // label and glare are nobody's pores
     cv::erode(inside, darkest, cv::getStructuringElement(cv::MORPH_RECT, {reach, reach}));
     darkest = cv::min(darkest, 100.0);
     darkest = smoothedWidely(darkest, 3 / panel.mm_per_px);
-    const cv::Mat off = lightness - smoothedWidely(lightness, 3 / panel.mm_per_px);
-    spread = smoothedWidely(off.mul(off), 3 / panel.mm_per_px);
-    cv::sqrt(spread, spread);
-    const auto usual_dark = quantile(valuesIn(darkest, panel.frontal, 3), 0.3),
-               usual_spread = quantile(valuesIn(spread, panel.frontal, 3), 0.6);
-    if (!usual_dark || !usual_spread) return std::nullopt;
-    const cv::Mat veil = (darkest > *usual_dark + 8) & (darkest < *usual_dark + 45) &
-                         (spread < 0.6 * *usual_spread) & panel.frontal;
-    return 100.0 * cv::countNonZero(veil) / visible;
+    const cv::Mat spread = spreadOfLight(lightness, panel.mm_per_px);
+    const auto usual_dark = columnQuantiles(darkest, panel.frontal, panel.mm_per_px, 0.3),
+               usual_spread = columnQuantiles(spread, panel.frontal, panel.mm_per_px, 0.6);
+    int veiled = 0;
+    for (int y = 0; y < darkest.rows; ++y)
+        for (int x = 0; x < darkest.cols; ++x) {
+            const auto &dark = usual_dark[static_cast<size_t>(x)],
+                       &flat = usual_spread[static_cast<size_t>(x)];
+            if (!panel.frontal.at<uchar>(y, x) || !dark || !flat) continue;
+            const double lifted = darkest.at<float>(y, x) - *dark;
+            veiled += lifted > 8 && lifted < 45 && spread.at<float>(y, x) < 0.6 * *flat;
+        }
+    return 100.0 * veiled / visible;
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <opencv2/core.hpp>
 
 #include "../support/drawn_panel.h"
 
@@ -75,6 +76,17 @@ TEST(Condition, CountsGreenByItsShareOfTheWall)
     EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).green_percent, share, 0.5);
 }
 
+/// Light from behind that reaches the camera, and light that is added, both as shares of white. A power of
+/// 2.2 stands in for sRGB's curve: the drawing need not be exact.
+void throughPlastic(cv::Mat& bgr, double passes, double added)
+{
+    cv::Mat table(1, 256, CV_8U);
+    for (int level = 0; level < 256; ++level)
+        table.at<uchar>(level) =
+            cv::saturate_cast<uchar>(255 * std::pow(passes * std::pow(level / 255.0, 2.2) + added, 1 / 2.2));
+    cv::LUT(bgr, table, bgr);
+}
+
 TEST(Condition, SeesFogWhereAVeilLies)
 {
     const DrawnTub drawn = someTub();
@@ -84,13 +96,34 @@ TEST(Condition, SeesFogWhereAVeilLies)
     const double clear =
         *conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).condensation_percent;
     EXPECT_LT(clear, 3);
-    // Fog over the upper quarter: 60 % pale grey, 40 % of what is behind.
+    // Fog over the upper quarter: it scatters 60 % of the grains' light and adds its own, pale grey.
     cv::Mat upper = panel.bgr.rowRange(0, static_cast<int>(panel.rowAt(83)));
-    upper = 0.4 * upper + cv::Scalar::all(0.6 * 150);
+    throughPlastic(upper, 0.4, 0.1);
     const double share =
         100.0 * cv::countNonZero(panel.frontal.rowRange(0, upper.rows)) / cv::countNonZero(panel.frontal);
     EXPECT_NEAR(*conditionOf(panel, tub, picture, 1, std::nullopt, std::nullopt).condensation_percent, share,
                 10);
+}
+
+// A pane mirrored in the wall adds the same light to every grain, by the plastic's few percent of a bright
+// window (from memory: Fresnel, 4 % a surface).
+TEST(Condition, DoesNotTakeAMirroredWindowForFog)
+{
+    const DrawnTub drawn = someTub();
+    const cv::Mat picture = test::drawTub(drawn);
+    const Tub tub = test::placed(drawn);
+    Panel panel = unrollWall(picture, 1, tub, {});
+    const cv::Rect pane(panel.bgr.cols / 2 - 120, static_cast<int>(panel.rowAt(80)), 160, 260);
+    ASSERT_GT(100.0 * cv::countNonZero(panel.frontal(pane)) / cv::countNonZero(panel.frontal), 4);
+    for (const double light : {0.02, 0.05, 0.1}) {
+        Panel mirrored = panel;
+        mirrored.bgr = panel.bgr.clone();
+        cv::Mat behind = mirrored.bgr(pane);
+        throughPlastic(behind, 1, light);
+        EXPECT_LT(*conditionOf(mirrored, tub, picture, 1, std::nullopt, std::nullopt).condensation_percent,
+                  1.5)
+            << light;
+    }
 }
 
 // A cast takes everything the same way: 0.8 blue, 0.75 red make the whole wall greenish.

@@ -19,8 +19,9 @@ struct Condition {
     /// How light the very grains of the first panel are now, times their L* then; the camera's exposure is
     /// still in it. Empty without a first panel.
     std::optional<double> same_grains;
-    /// Share of the wall, percent, where a pale veil lies over the medium: fog and droplets. Mirrored windows
-    /// and lamps are not counted where they are much brighter than fog.
+    /// Share of the wall, percent, where a pale veil lies over the medium: fog and droplets, told from what is
+    /// above and below it on the same wall, so that a wall fogged all over reads low. Mirrored windows are
+    /// not counted: they add light and flatten nothing.
     std::optional<double> condensation_percent;
     /// Share of the wall, percent, that is plainly green once the picture's cast is taken off: against the
     /// label's paper, else against the same grains of the first panel.

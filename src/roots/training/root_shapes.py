@@ -55,13 +55,14 @@ def _join(parts):
     return [torch.cat([p[i].flatten(1) for p in parts], 1) for i in range(len(parts[0]))]
 
 
-def roots(count, size, view):
+def roots(count, size, view, bare):
     """Two sets of curves (main roots; laterals of first and second order) with what colours and hides them.
 
+    bare (B,1): 1 where none may grow.
     extra: depth (px behind the wall), brown (0..1), tone (lightness), clear (how translucent), which (a number a root).
     """
     b, n, steps = count, 14, 136
-    some = log_uniform(0.8, 14, b, 1).round().clamp(min=0) * chance(0.83, b, 1)
+    some = log_uniform(0.8, 14, b, 1).round().clamp(min=0) * chance(0.83, b, 1) * (1 - bare)
     order = torch.arange(n, device=DEVICE).view(1, n)
     live = order < some
     x, y = uniform(-0.1, 1.1, b, n) * size, uniform(-0.5, 0.85, b, n) * size
@@ -132,17 +133,27 @@ def roots(count, size, view):
     return [sets[0], fine]
 
 
-def fibres(count, size, view):
-    """Peat and coir fibres, bark slivers, twigs: there at both dates. extra: depth, tone, warm."""
+def fibres(count, size, view, littered):
+    """Peat and coir fibres, bark slivers, twigs: there at both dates. extra: depth, tone, warm, green.
+
+    littered (B,1): 1 where straws, blades, needles or twigs cover the whole wall.
+    """
     b, n, steps = count, 72, 40
-    keep_share = chance(0.7, b, 1) * uniform(0, 1, b, 1) ** 1.3
-    px, py, _, keep = _walk(uniform(-0.1, 1.1, b, n) * size, uniform(-0.1, 1.1, b, n) * size,
-                            uniform(0, 2 * math.pi, b, n), log_uniform(8, 110, b, n), log_uniform(0.03, 1.3, b, n), steps)
+    plain = lambda usual, among_litter: torch.where(littered > 0, among_litter, usual)
+    keep_share = plain(chance(0.7, b, 1) * uniform(0, 1, b, 1) ** 1.3, uniform(0.4, 1, b, 1))
+    heading = plain(uniform(0, 2 * math.pi, b, n), uniform(0, 2 * math.pi, b, 1) + uniform(0.1, 3, b, 1) * torch.randn(b, n, device=DEVICE))
+    length = plain(log_uniform(8, 110, b, n), log_uniform(50, 118, b, 1) * log_uniform(0.6, 1, b, n))
+    wave = plain(log_uniform(0.03, 1.3, b, n), log_uniform(0.01, 0.7, b, 1) * log_uniform(0.5, 2, b, n))
+    px, py, _, keep = _walk(uniform(-0.1, 1.1, b, n) * size, uniform(-0.1, 1.1, b, n) * size, heading, length, wave, steps)
     keep = keep & (torch.rand(b, n, device=DEVICE) < keep_share).unsqueeze(-1)
     r = log_uniform(0.6, 2.2, b, n) * torch.where(torch.rand(b, n, device=DEVICE) < 0.05, 4.0, 1.0)
+    r = plain(r, log_uniform(1.2, 9, b, 1) * log_uniform(0.6, 1.6, b, n))
     one = torch.ones(b, n, steps, device=DEVICE)
-    extra = {"depth": (uniform(0, 4, b, n) ** 1.5).unsqueeze(-1) * one, "tone": log_uniform(0.1, 0.8, b, n).unsqueeze(-1) * one,
-             "warm": uniform(0.1, 1, b, n).unsqueeze(-1) * one}
+    tone = plain(log_uniform(0.1, 0.8, b, n), (log_uniform(0.25, 0.9, b, 1) * log_uniform(0.6, 1.5, b, n)).clamp(max=0.95))
+    depth = plain(uniform(0, 4, b, n) ** 1.5, uniform(-4, 1, b, n) - uniform(0, 3, b, 1))   # litter lies before the grains
+    extra = {"depth": depth.unsqueeze(-1) * one, "tone": tone.unsqueeze(-1) * one,
+             "warm": plain(uniform(0.1, 1, b, n), uniform(0, 1, b, 1) * uniform(0, 1, b, n)).unsqueeze(-1) * one,
+             "green": (littered * chance(0.4, b, 1) * uniform(0, 1, b, n)).unsqueeze(-1) * one}
     return _curves(px, py, r.unsqueeze(-1) * one, keep, extra, view)
 
 

@@ -36,15 +36,19 @@ def make_scenes(count, size):
     view = View(count, size)
     h, w = view.h, view.w
     medium = Medium(count, h, w)
-    strands = root_shapes.fibres(count, size, view)
+    # Walls of straw, grass, needles or twigs: lines all over, and no root among them in most.
+    littered = chance(0.06, count, 1)
+    strands = root_shapes.fibres(count, size, view, littered)
     f_out, f_across = strands.nearest(h, w, (8, 4, 2, 1))
     tone, warm = strands.carry("tone"), strands.carry("warm")
-    fibre_paint = torch.stack((tone, tone * mix(0.95, 0.68, warm), tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
+    green = strands.carry("green")
+    fibre_paint = torch.stack((tone * (1 - 0.3 * green), tone * mix(mix(0.95, 0.68, warm), torch.ones_like(green), green),
+                               tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
     def with_fibres(z, colour, drink):
         return _lay(z, colour, drink, f_out, f_across, strands.carry("depth"), strands.carry("r"), fibre_paint, 1.0)[:3]
 
     before = with_fibres(*medium.draw(view.x, view.y))
-    sets = root_shapes.roots(count, size, view)
+    sets = root_shapes.roots(count, size, view, littered * chance(0.8, count, 1))
     found = [s.nearest(h, w, (16, 8, 4, 2, 1)) for s in sets]
     near = torch.minimum(found[0][0], found[1][0])
     medium.settle(torch.minimum(near, found[0][0] + 0 * near), uniform(1, 5, count), uniform(0.45, 1, count))
