@@ -6,6 +6,7 @@
 #include <map>
 
 #include "graph_paper.h"
+#include "graph_rows.h"
 #include "plain_words.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
@@ -45,8 +46,8 @@ const std::array<Strip, 4> kStrips{{
      Ink::water_pale, 80},
 }};
 
-// Px over a strip for its title, under it for its dates; a row of a flag or of care.
-constexpr double kTitle = 24, kDates = 30, kRow = 32, kFoot = 8;
+// Px over a strip for its title, under it for its dates.
+constexpr double kTitle = 24, kDates = 30, kFoot = 8;
 constexpr double kSecondsPerDay = 86400.0;
 
 double dayOf(const TakenAt& taken, Date zero)
@@ -75,15 +76,6 @@ double topOf(const std::vector<Place>& places, const Strip& strip)
     for (const auto& place : places) top = std::max({top, place.value * 1.1, place.high * 1.05});
     return top;
 }
-
-/// What is drawn, and in what span of time.
-struct Sheet {
-    const Series& series;
-    const SeasonSettings& settings;
-    std::vector<const Flag*> flags;
-    Date zero;
-    double days;
-};
 
 std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSettings& settings)
 {
@@ -178,80 +170,6 @@ double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, doub
     return box.top + box.height + kDates;
 }
 
-GraphBox rowAt(double top)
-{
-    GraphBox box;
-    box.top = top;
-    box.height = kRow;
-    box.upright_numbers = box.days_below = false;
-    return box;
-}
-
-/// A bar from the day a flag first held to the day it was over, under its words.
-double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double top)
-{
-    paper.openBox(rowAt(top));
-    const double from = daysBetween(sheet.zero, flag.date);
-    const Date until = flag.cleared.value_or(sheet.series.latest_photo.value_or(flag.date));
-    const double to = daysBetween(sheet.zero, until);
-    const double least = std::max(to, from + sheet.days * 0.02);
-    paper.band({from, std::min(least, sheet.days)}, {0.1, 0.1}, {0.32, 0.32}, Ink::flag);
-    const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
-                                          : "since " + shortDay(flag.date);
-    paper.text(0, 0.72, flagWords(flag.name) + ", " + when, Ink::flag);
-    return top + kRow;
-}
-
-double drawForecastRow(GraphPaper& paper, const Sheet& sheet, double top)
-{
-    const Potting& potting = sheet.series.potting;
-    paper.openBox(rowAt(top));
-    const auto day = [&](Date date) { return static_cast<double>(daysBetween(sheet.zero, date)); };
-    paper.line({day(*potting.earliest), day(*potting.latest)}, {0.22, 0.22}, Ink::care, 3);
-    paper.dot(day(*potting.likely), 0.22, Ink::care);
-    paper.text(0, 0.72,
-               "Ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) + " to " +
-                   shortDay(*potting.latest) + "), chance " + figureText(potting.chance_percent, 0) + " %",
-               Ink::care);
-    return top + kRow;
-}
-
-/// A mark for each day on which something was done, and what it was.
-double drawCare(GraphPaper& paper, const Sheet& sheet, const CareEvent& event, double top)
-{
-    paper.openBox(rowAt(top));
-    const double day = std::clamp<double>(daysBetween(sheet.zero, event.date), 0, sheet.days);
-    paper.dot(day, 0.22, Ink::care);
-    paper.text(0, 0.72, careWords(event) + ", " + shortDay(event.date), Ink::care);
-    return top + kRow;
-}
-
-/// Care of the same kind shares a row.
-std::vector<std::pair<Care, std::vector<const CareEvent*>>> careRows(const Series& series)
-{
-    std::vector<std::pair<Care, std::vector<const CareEvent*>>> rows;
-    for (const Care what : {Care::watered, Care::tipped_out, Care::moved, Care::potted_up, Care::given_up}) {
-        std::vector<const CareEvent*> events;
-        for (const CareEvent& event : series.care)
-            if (event.what == what) events.push_back(&event);
-        if (!events.empty()) rows.emplace_back(what, events);
-    }
-    return rows;
-}
-
-double drawCareRow(GraphPaper& paper, const Sheet& sheet, const std::vector<const CareEvent*>& events,
-                   double top)
-{
-    if (events.size() == 1) return drawCare(paper, sheet, *events.front(), top);
-    paper.openBox(rowAt(top));
-    for (const CareEvent* event : events)
-        paper.dot(std::clamp<double>(daysBetween(sheet.zero, event->date), 0, sheet.days), 0.22, Ink::care);
-    CareEvent kind;
-    kind.what = events.front()->what;
-    paper.text(0, 0.72, careWords(kind) + ", " + counted(events.size(), "time", "times"), Ink::care);
-    return top + kRow;
-}
-
 Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
 {
     Sheet sheet{series, settings, {}, {}, 0};
@@ -276,18 +194,14 @@ Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const Seaso
 Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
 {
     const Sheet sheet = sheetFor(series, flags, settings);
-    const auto care = careRows(series);
-    double height = kFoot;
+    double height = kFoot + heightOfRows(sheet);
     for (const Strip& strip : kStrips) height += kTitle + strip.height + kDates;
-    height += kRow * static_cast<double>(sheet.flags.size() + care.size() + (series.potting.likely ? 1 : 0));
 
     GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days);
     Days shown;
     double top = 0;
     for (const Strip& strip : kStrips) top = drawStrip(paper, sheet, strip, top, shown);
-    if (series.potting.likely) top = drawForecastRow(paper, sheet, top);
-    for (const Flag* flag : sheet.flags) top = drawFlag(paper, sheet, *flag, top);
-    for (const auto& [what, events] : care) top = drawCareRow(paper, sheet, events, top);
+    drawRows(paper, sheet, top);
 
     Graph graph;
     graph.svg = paper.svg();

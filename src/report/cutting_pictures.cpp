@@ -1,0 +1,167 @@
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "cutting_parts.h"
+#include "plain_words.h"
+#include "slipglass/report/writers.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+const char* const kFolder = "report/cuttings";
+// A brush for touching up: about a millimetre of wall, or this share of the photo's width.
+constexpr double kBrushShare = 1.0 / 180;
+
+/// A photo's figures in one line.
+std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings)
+{
+    const Observation& seen = point.seen;
+    const std::string age =
+        point.days_since_stuck ? "day " + std::to_string(*point.days_since_stuck) : std::string();
+    const std::string notes = joined(seen.notes, "; ");
+    if (seen.state == State::retake) return joined({age, "could not be measured: " + notes}, ". ");
+    std::string text =
+        joined({age, "roots cover " + coverageWords(seen, settings),
+                seen.root_length_mm ? "length " + figureText(seen.root_length_mm, 0) + " mm" : "",
+                "water " + waterWords(seen), "medium " + wetnessWords(seen)},
+               ", ");
+    if (seen.state == State::caution) text += ". With caution: " + notes;
+    return text + ".";
+}
+
+Json pointsJson(const std::vector<PhotoPoint>& points)
+{
+    Json list = Json::array();
+    for (const PhotoPoint& p : points) {
+        const auto tenth = [](double px) { return std::round(px * 10) / 10; };
+        list.push_back({tenth(p.x_px), tenth(p.y_px)});
+    }
+    return list;
+}
+
+Json photoJson(const Shown& shown, const SeasonSettings& settings)
+{
+    const Observation& seen = shown.point->seen;
+    const PhotoPictures& pictures = *shown.pictures;
+    const double brush = seen.px_per_mm ? *seen.px_per_mm : pictures.width * kBrushShare;
+    return {{"name", seen.photo},
+            {"tub", seen.tub},
+            {"stem", pictures.stem},
+            {"heading", dayWords(seen.taken.date)},
+            {"caption", captionOf(*shown.point, settings)},
+            {"alt", pictureWords(seen, settings)},
+            {"px", {pictures.width, pictures.height}},
+            {"brush", std::round(std::max(1.0, brush) * 10) / 10},
+            {"photo", addressOf(pictures.photo, kFolder)},
+            {"found", addressOf(pictures.found, kFolder)},
+            {"wall", pictures.wall.empty() ? Json(nullptr) : Json(addressOf(pictures.wall, kFolder))},
+            {"outline", pointsJson(seen.outline)},
+            {"water_line", pointsJson(seen.water_line)}};
+}
+
+PageData growthData(const std::string& tub, const PicturesThere& there)
+{
+    const auto found = there.growth.find(tub);
+    if (found == there.growth.end()) return PageData{false};
+    PageData dates = emptyList();
+    for (const GrowthColour& colour : found->second) {
+        PageData date;
+        const auto day = parseIsoDate(colour.date);
+        date.set("colour", validUtf8(colour.colour));
+        date.set("iso", validUtf8(colour.date));
+        date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
+        date.set("area",
+                 colour.first_seen_mm2 ? PageData{figureText(colour.first_seen_mm2, 0)} : PageData{false});
+        dates.push_back(date);
+    }
+    PageData growth;
+    growth.set("src", addressOf(growthMapName(tub), kFolder));
+    growth.set("alt", "Growth map: the roots on the unrolled wall, lighter the later they were first seen");
+    growth.set("name", validUtf8(growthMapName(tub)));
+    growth.set("legend", addressOf(growthLegendName(tub), kFolder));
+    growth.set("legend_name", validUtf8(growthLegendName(tub)));
+    growth.set("dates", dates);
+    return growth;
+}
+
+}  // namespace
+
+std::vector<Shown> shownOf(const Series& series, const PicturesThere& there)
+{
+    std::vector<Shown> shown;
+    for (const auto& point : series.points) {
+        const PhotoPictures& pictures = picturesOf(point, there);
+        if (!pictures.photo.empty() && !pictures.found.empty() && pictures.width > 0)
+            shown.push_back({&point, &pictures});
+    }
+    return shown;
+}
+
+std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
+                       const SeasonSettings& settings)
+{
+    Json data;
+    data["file"] = safeFileName(series.cutting.cutting);
+    data["photos"] = Json::array();
+    for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, settings));
+    data["graph"] = Json::array();
+    for (const GraphDay& day : graph.days) {
+        Json places = Json::array();
+        for (const auto& [x, y] : day.places) places.push_back({std::round(x), std::round(y)});
+        data["graph"].push_back(
+            {{"x", std::round(day.x)}, {"heading", day.heading}, {"lines", day.lines}, {"places", places}});
+    }
+    std::string text = data.dump(-1, ' ', false, Json::error_handler_t::replace);
+    for (size_t at = text.find('<'); at != std::string::npos; at = text.find('<', at))
+        text.replace(at, 1, "\\u003c");
+    return text;
+}
+
+PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
+                    const SeasonSettings& settings)
+{
+    if (shown.empty()) return PageData{false};
+    const Shown& latest = shown.back();
+    const Observation& seen = latest.point->seen;
+    PageData picture;
+    picture.set("last", std::to_string(shown.size() - 1));
+    picture.set("heading", dayWords(seen.taken.date));
+    picture.set("caption", validUtf8(captionOf(*latest.point, settings)));
+    picture.set("photo", addressOf(latest.pictures->photo, kFolder));
+    picture.set("found", addressOf(latest.pictures->found, kFolder));
+    picture.set("alt", validUtf8(pictureWords(seen, settings)));
+    picture.set("width", std::to_string(latest.pictures->width));
+    picture.set("height", std::to_string(latest.pictures->height));
+    PageData strip = emptyList();
+    for (const Shown& photo : shown) {
+        PageData item;
+        const std::string& big =
+            photo.pictures->overlay.empty() ? photo.pictures->photo : photo.pictures->overlay;
+        item.set("overlay", addressOf(big, kFolder));
+        item.set("small", addressOf(photo.pictures->small.empty() ? big : photo.pictures->small, kFolder));
+        item.set("iso", isoDate(photo.point->seen.taken.date));
+        item.set("day", shortDay(photo.point->seen.taken.date));
+        item.set("current", PageData{&photo == &latest});
+        strip.push_back(item);
+    }
+    picture.set("strip", strip);
+    PageData wall{false}, growth = growthData(seen.tub, there);
+    const auto with_wall = std::find_if(shown.rbegin(), shown.rend(),
+                                        [](const Shown& photo) { return !photo.pictures->wall.empty(); });
+    if (with_wall != shown.rend()) {
+        wall = PageData{};
+        wall.set("src", addressOf(with_wall->pictures->wall, kFolder));
+        wall.set("alt", "The unrolled wall on " + dayWords(with_wall->point->seen.taken.date));
+        wall.set("growth", growth);
+    }
+    picture.set("wall", wall);
+    picture.set("growth", growth);
+    return picture;
+}
+
+}  // namespace slipglass
