@@ -21,8 +21,8 @@ struct Graph {
     std::vector<GraphDay> days;  ///< from left to right
 };
 
-/// Coverage with its 90 % interval, root length, water level and wetness over time, under each other, with the
-/// time in which it will likely be ready to pot up; below them when which flag held, and what was done.
+/// Coverage with its 90 % interval, root length, water level and wetness over time, under each other, with
+/// the time in which it will likely be ready to pot up; below them when which flag held, and what was done.
 /// @param flags  of any cutting; this one's are taken.
 /// Throws Error when it cannot be drawn.
 Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);

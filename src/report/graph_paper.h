@@ -10,7 +10,21 @@ namespace slipglass {
 
 /// The paper's inks. Each has one colour in the file; a page may give them others, for dark screens
 /// (pages/page.css).
-enum class Ink : int { paper, ink, grid, root, root_pale, length, water, water_pale, limit, wet, flag, care, forecast };
+enum class Ink : int {
+    paper,
+    ink,
+    grid,
+    root,
+    root_pale,
+    length,
+    water,
+    water_pale,
+    limit,
+    wet,
+    flag,
+    care,
+    forecast
+};
 
 /// A box on the paper with its axes, in px from the top left.
 struct GraphBox {
