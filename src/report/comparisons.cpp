@@ -11,13 +11,7 @@ std::multiset<std::string> valuesOf(const SeasonReport& season, const std::strin
 {
     std::multiset<std::string> values;
     for (const Series& series : season.series) {
-        const PlannedCutting& cutting = series.cutting;
-        std::string value;
-        if (column == "variety") value = cutting.variety;
-        if (column == "medium") value = cutting.medium;
-        if (column == "treatment") value = cutting.treatment;
-        const auto own = cutting.own_columns.find(column);
-        if (own != cutting.own_columns.end()) value = own->second;
+        const std::string value = planValue(series.cutting, column);
         if (!value.empty()) values.insert(value);
     }
     return values;
