@@ -12,6 +12,7 @@
 #include "slipglass/season/draw_plan.h"
 #include "slipglass/statistics/power.h"
 #include "slipglass/store/write_file.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 namespace {
@@ -104,18 +105,6 @@ std::vector<CanShow> whatItCanShow(const DrawnPlan& drawn, const BatchWish& wish
     return all;
 }
 
-std::string joined(const std::vector<std::string>& parts)
-{
-    std::string text;
-    for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
-    return text;
-}
-
-std::string count(int n, const std::string& one)
-{
-    return std::to_string(n) + " " + one + (n == 1 ? "" : "s");
-}
-
 std::string otherText(const NoticedFrom& other)
 {
     std::string text;
@@ -129,25 +118,26 @@ std::string otherText(const NoticedFrom& other)
 void tellShares(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish& wish)
 {
     const auto [least, most] = std::minmax_element(drawn.block_sizes.begin(), drawn.block_sizes.end());
-    std::cout << options.out << ": " << count(wish.tubs, "tub");
-    if (wish.cuttings_per_tub > 1) std::cout << ", " << count(wish.cuttings_per_tub, "cutting") << " in each";
-    std::cout << ", in " << count(static_cast<int>(drawn.block_sizes.size()), "block") << " of " << *least;
+    std::cout << options.out << ": " << counted(wish.tubs, "tub", "tubs");
+    if (wish.cuttings_per_tub > 1)
+        std::cout << ", " << counted(wish.cuttings_per_tub, "cutting", "cuttings") << " in each";
+    std::cout << ", in " << counted(drawn.block_sizes.size(), "block", "blocks") << " of " << *least;
     if (*least != *most) std::cout << (*most == *least + 1 ? " or " : " to ") << *most;
     std::cout << "; lots drawn with seed " << wish.seed << "\n";
     if (wish.factors.empty()) return;
     for (const TubsAlike& alike : drawn.shares)
-        std::cout << "  " << count(alike.tubs, "tub") << "  " << joined(alike.levels) << "\n";
+        std::cout << "  " << counted(alike.tubs, "tub", "tubs") << "  " << joined(alike.levels, ", ") << "\n";
     const auto fewer = [](const TubsAlike& a, const TubsAlike& b) { return a.tubs < b.tubs; };
     const auto [few, many] = std::minmax_element(drawn.shares.begin(), drawn.shares.end(), fewer);
     if (few->tubs != many->tubs)
-        std::cout << count(wish.tubs, "tub") << " cannot be shared out evenly among " << drawn.shares.size()
-                  << ": lots decided which get one more.\n";
+        std::cout << counted(wish.tubs, "tub", "tubs") << " cannot be shared out evenly among "
+                  << drawn.shares.size() << ": lots decided which get one more.\n";
 }
 
 void tellWhatItCanShow(const CanShow& can)
 {
-    std::cout << "\nWhat " << count(can.a, "cutting") << " against " << can.b << " can show (" << can.column
-              << "):\n";
+    std::cout << "\nWhat " << counted(can.a, "cutting", "cuttings") << " against " << can.b << " can show ("
+              << can.column << "):\n";
     if (can.rows.empty())
         std::cout << "nothing. Even if all of one side struck and none of the other, it would pass for "
                      "chance.\n";

@@ -1,6 +1,7 @@
 #include "each_flag.h"
 #include "run.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -57,7 +58,7 @@ std::optional<Flag> stalled(const Series& series, const FlagSettings& settings)
     alsoRestsOn(flag, before);
     flag.evidence = "roots on " + rootsText(last.seen) + " on " + isoDate(dateOf(&last)) + ", " +
                     rootsText(before.seen) + " on " + isoDate(dateOf(&before)) + ", " +
-                    count(daysBetween(dateOf(&before), dateOf(&last)), "day", "days") +
+                    counted(daysBetween(dateOf(&before), dateOf(&last)), "day", "days") +
                     " before: no more than a photo errs by" + sinceThenUnseen(series, *run);
     flag.advice =
         "Check that the base is warm and the medium damp, not soggy: cold and wet hold roots back. If both "

@@ -3,6 +3,7 @@
 #include "each_flag.h"
 #include "run.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -55,13 +56,6 @@ std::set<Date> daysWithGoodPhoto(const Series& series)
     return days;
 }
 
-std::string joined(const std::vector<std::string>& parts)
-{
-    std::string text;
-    for (const auto& part : parts) text += (text.empty() ? "" : "; ") + part;
-    return text;
-}
-
 }  // namespace
 
 std::optional<Flag> retake(const Series& series, const FlagSettings& /*settings*/)
@@ -75,8 +69,8 @@ std::optional<Flag> retake(const Series& series, const FlagSettings& /*settings*
     Flag flag = flagFor(series, "retake", days > 1 ? Severity::look_soon : Severity::note, *run);
     const Observation& last = run->points.back()->seen;
     flag.evidence = "the photo of " + isoDate(last.taken.date) + " could not be measured" +
-                    (days > 1 ? "; the same on " + count(days - 1, "earlier day", "earlier days") : "") +
-                    (last.notes.empty() ? "" : ": " + joined(last.notes));
+                    (days > 1 ? "; the same on " + counted(days - 1, "earlier day", "earlier days") : "") +
+                    (last.notes.empty() ? "" : ": " + joined(last.notes, "; "));
     flag.advice =
         "Take it again: the whole tub in the picture and upright, the camera level with its middle, in "
         "focus, without "

@@ -3,6 +3,7 @@
 #include "each_flag.h"
 #include "run.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -104,8 +105,8 @@ std::optional<Flag> noRootsYet(const Series& series, const FlagSettings& setting
     Flag flag = flagFor(series, "no-roots-yet", likely_failed ? Severity::look_soon : Severity::note, *run);
     flag.evidence =
         "no roots seen on " + isoDate(dateOf(&last)) + ", " +
-        (series.cutting.stuck_on ? count(age, "day", "days") + " after it was stuck"
-                                 : "at least " + count(age, "day", "days") + " old (first photo)") +
+        (series.cutting.stuck_on ? counted(age, "day", "days") + " after it was stuck"
+                                 : "at least " + counted(age, "day", "days") + " old (first photo)") +
         sinceThenUnseen(series, *run);
     flag.advice =
         likely_failed

@@ -43,9 +43,4 @@ std::string sinceThenUnseen(const Series& series, const Run& run)
     return "; not visible since then (latest photo " + isoDate(*series.latest_photo) + ")";
 }
 
-std::string count(int n, const char* one, const char* many)
-{
-    return std::to_string(n) + " " + (n == 1 ? one : many);
-}
-
 }  // namespace slipglass

@@ -63,7 +63,4 @@ void alsoRestsOn(Flag& flag, const SeriesPoint& before);
 /// "; not visible since then (...)" for a run that lasts although newer photos could not tell; else "".
 std::string sinceThenUnseen(const Series& series, const Run& run);
 
-/// "1 day", "2 days".
-std::string count(int n, const char* one, const char* many);
-
 }  // namespace slipglass

@@ -5,10 +5,11 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "overlay.h"
 #include "page_pictures.h"
-#include "slipglass/panel/panel_file.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/store/write_file.h"
+#include "wall.h"
 
 namespace slipglass {
 
@@ -66,9 +67,7 @@ Dates datesIn(const json& meta)
 cv::Mat background(const std::optional<ReferencePanel>& reference, cv::Size size)
 {
     cv::Mat picture(size, CV_8UC3, kWall);
-    if (!reference) return picture;
-    const json meta = json::parse(reference->meta, nullptr, false);
-    const auto panel = decodePanel({reference->bytes, meta.is_object() ? meta.value("panel", "") : ""});
+    const auto panel = panelOf(reference);
     if (panel && panel->visible.size() == size) picture.setTo(kNoWall, panel->visible == 0);
     return picture;
 }
@@ -114,9 +113,7 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
             map.at<cv::Vec3b>(y, x) = colours[date];
             ++found.dates[date].pixels;
         }
-    std::vector<uchar> png;
-    cv::imencode(".png", map, png, {cv::IMWRITE_PNG_COMPRESSION, 9});
-    writeFile(out / growthMapName(tub), {reinterpret_cast<const char*>(png.data()), png.size()});
+    writeFile(out / growthMapName(tub), encoded(".png", map, {cv::IMWRITE_PNG_COMPRESSION, 9}));
     writeFile(out / growthLegendName(tub),
               legendOf(tub, found, colours, meta).dump(1, ' ', false, json::error_handler_t::replace) + "\n");
 }

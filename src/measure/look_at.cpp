@@ -1,10 +1,9 @@
 #include "look_at.h"
+#include "wall.h"
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <opencv2/core.hpp>
-
-#include "slipglass/panel/panel_file.h"
 
 namespace slipglass {
 
@@ -103,7 +102,7 @@ TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStor
     if (meta.contains("white") && meta["white"].is_number()) history.first_white = meta["white"];
     history.against_label = meta.value("against_label", false);
     history.is_first = reference->photo == item.file.name;
-    if (!history.is_first) history.first = decodePanel({reference->bytes, meta.value("panel", "")});
+    if (!history.is_first) history.first = panelOf(reference);
     return history;
 }
 

@@ -42,13 +42,6 @@ struct Run {
     std::optional<TubType> typeOf(const std::string& tub) const { return looking().typeOf(tub); }
 };
 
-std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how)
-{
-    std::vector<uchar> bytes;
-    cv::imencode(ending, image, bytes, how);
-    return {bytes.begin(), bytes.end()};
-}
-
 /// What a tub's reference panel was made from, besides the photo itself.
 std::string referenceBasis(const std::string& tub, const std::string& earliest, const Run& run)
 {

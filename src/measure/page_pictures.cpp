@@ -19,13 +19,6 @@ constexpr double kPhotoSide = 1200, kSmallSide = 420;
 // Panel px per px of a wall picture: 0.3 mm.
 constexpr double kWallShrink = 2;
 
-std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how)
-{
-    std::vector<uchar> bytes;
-    cv::imencode(ending, image, bytes, how);
-    return {bytes.begin(), bytes.end()};
-}
-
 cv::Mat atMost(const cv::Mat& picture, double long_side)
 {
     const double shrink = std::min(1.0, long_side / std::max(picture.cols, picture.rows));

@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 
+#include "overlay.h"
 #include "photo_list.h"
 #include "slipglass/panel/panel_file.h"
 
@@ -19,15 +19,14 @@ std::string firstOf(const std::optional<ReferencePanel>& reference)
     return reference ? contentHash(reference->photo + '\n' + reference->bytes) : std::string();
 }
 
-cv::Size firstSize(const std::optional<ReferencePanel>& reference)
-{
-    if (!reference) return {};
-    const json meta = json::parse(reference->meta, nullptr, false);
-    const auto panel = decodePanel({reference->bytes, meta.is_object() ? meta.value("panel", "") : ""});
-    return panel ? panel->bgr.size() : cv::Size();
-}
-
 }  // namespace
+
+std::optional<Panel> panelOf(const std::optional<ReferencePanel>& reference)
+{
+    if (!reference) return std::nullopt;
+    const json meta = json::parse(reference->meta, nullptr, false);
+    return decodePanel({reference->bytes, meta.is_object() ? meta.value("panel", "") : ""});
+}
 
 KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
                   const Picture& picture, const std::optional<ReferencePanel>& reference,
@@ -56,7 +55,7 @@ Wall wallOf(const std::vector<KeptView>& views, const std::optional<ReferencePan
             const SeasonStore& store, const std::string& figures_key)
 {
     Wall wall;
-    wall.first_size = firstSize(reference);
+    if (const auto panel = panelOf(reference)) wall.first_size = panel->bgr.size();
     const std::string first = firstOf(reference);
     for (const KeptView& kept : views) try {
             const json meta = json::parse(kept.meta);
@@ -92,16 +91,15 @@ KeptHistory keptHistory(const std::string& key, const Wall& wall, const WallHist
     json photos = json::array();
     for (const WallPhoto& photo : wall.photos)
         photos.push_back({{"photo", photo.seen.photo}, {"date", isoDate(photo.seen.taken.date)}});
-    std::vector<uchar> bytes;
-    if (!history.first_seen.empty()) cv::imencode(".png", history.first_seen, bytes);
+    std::string bytes;
+    if (!history.first_seen.empty()) bytes = encoded(".png", history.first_seen, {});
     json meta = {{"photos", photos}, {"undrawn", undrawn}};
     if (!wall.views.empty()) {
         meta["mm_per_px"] = wall.views.front().panel.mm_per_px;
         meta["in_mm"] = wall.views.front().panel.in_mm;
     }
     // File names of old systems may not be UTF-8.
-    return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace),
-            std::string(bytes.begin(), bytes.end())};
+    return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace), bytes};
 }
 
 std::set<std::string> undrawnIn(const KeptHistory& history)

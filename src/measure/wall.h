@@ -23,6 +23,9 @@ struct Wall {
     std::vector<WallPhoto> photos;  ///< one a view
 };
 
+/// The tub's first panel; empty when there is none, or it was not written by slipglass.
+std::optional<Panel> panelOf(const std::optional<ReferencePanel>& reference);
+
 /// Tells whether a tub's wall was read as it is now: changes with all that reading it depends on.
 /// @param views, reference  what the season file has of the tub.
 std::string wallKey(const std::vector<KeptView>& views, const std::optional<ReferencePanel>& reference,

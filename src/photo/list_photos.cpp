@@ -9,6 +9,7 @@
 
 #include "file_name.h"
 #include "slipglass/error.h"
+#include "slipglass/text.h"
 #include "utf8.h"
 
 namespace slipglass {
@@ -24,15 +25,10 @@ constexpr std::array kCompanions{"batch.csv", "care.csv", "thumbs.db", "desktop.
 /// What a folder with a season.db holds besides the user's own files: our own output (design, section 6).
 constexpr std::array kOwnOutput{"season.db",   "season.db-wal", "season.db-shm", "observations.csv",
                                 "season.json", "flags.csv",     "problems.csv",  "report",
-                                "masks",       "overlays",      "graphs"};
+                                "masks",       "overlays",      "graphs",        "cuttings.csv",
+                                "water.csv",   "growth",        "compare"};
 
 const char* const kLinkRemedy = "Put the photo itself into the folder, or give the folder it lies in as well";
-
-std::string lower(std::string text)
-{
-    std::transform(text.begin(), text.end(), text.begin(), [](unsigned char c) { return std::tolower(c); });
-    return text;
-}
 
 template <class List>
 bool contains(const List& list, const std::string& word)
@@ -42,14 +38,14 @@ bool contains(const List& list, const std::string& word)
 
 bool endsLikePicture(const fs::path& path)
 {
-    return contains(kPictureEndings, lower(path.extension().string()));
+    return contains(kPictureEndings, inSmall(path.extension().string()));
 }
 
 /// Corrections may lie in any folder, so every JSON file is taken for one.
 bool isCompanion(const fs::path& path)
 {
-    return contains(kCompanions, lower(path.filename().string())) ||
-           lower(path.extension().string()) == ".json";
+    return contains(kCompanions, inSmall(path.filename().string())) ||
+           inSmall(path.extension().string()) == ".json";
 }
 
 /// Something found below an input, photo or not.

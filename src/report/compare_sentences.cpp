@@ -3,6 +3,7 @@
 
 #include "compare_words.h"
 #include "slipglass/report/compare_report.h"
+#include "slipglass/report/terminal_text.h"
 #include "slipglass/season/figures.h"
 
 namespace slipglass {
@@ -85,13 +86,6 @@ std::string daysSentence(const Comparison& all)
 }
 
 }  // namespace
-
-std::string printable(std::string text)
-{
-    for (char& c : text)
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) c = '?';
-    return text;
-}
 
 std::string whole(double value)
 {

@@ -22,14 +22,6 @@ std::string pText(double p)
     return {text.data(), end.ptr};
 }
 
-Json numberFrom(const std::string& text)
-{
-    if (text.empty()) return nullptr;
-    double value = 0;
-    std::from_chars(text.data(), text.data() + text.size(), value);
-    return value;
-}
-
 double strikePercent(const Share& share)
 {
     return 100.0 * share.struck / share.of;
@@ -68,8 +60,8 @@ Json testJson(const std::optional<ComparedTest>& test)
 {
     if (!test) return nullptr;
     const auto& error = test->chance.standard_error;
-    return {{"p", numberFrom(pText(test->chance.p))},
-            {"p_standard_error", error ? numberFrom(pText(*error)) : Json(nullptr)},
+    return {{"p", numberIn(pText(test->chance.p))},
+            {"p_standard_error", error ? numberIn(pText(*error)) : Json(nullptr)},
             {"method", validUtf8(test->method)}};
 }
 
@@ -81,7 +73,7 @@ Json differenceJson(const Comparison& all, const ComparedPair& pair)
             {"points_low", number(100 * pair.difference.limits.low, kPercentDecimals)},
             {"points_high", number(100 * pair.difference.limits.high, kPercentDecimals)},
             {"test", testJson(pair.test)},
-            {"p_adjusted", numberFrom(pText(pair.p_adjusted))}};
+            {"p_adjusted", numberIn(pText(pair.p_adjusted))}};
 }
 
 Json blockJson(const Comparison& all, const ComparedBlock& block)

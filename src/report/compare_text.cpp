@@ -3,6 +3,7 @@
 
 #include "compare_words.h"
 #include "slipglass/report/compare_report.h"
+#include "slipglass/report/terminal_text.h"
 #include "slipglass/season/figures.h"
 
 namespace slipglass {
@@ -11,23 +12,6 @@ namespace {
 
 constexpr size_t kColumns = 80, kNameWidth = 20, kPairWidth = 40;
 
-/// Characters, by counting the bytes that do not continue one in UTF-8.
-size_t width(const std::string& text)
-{
-    return static_cast<size_t>(std::count_if(
-        text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
-}
-
-std::string left(const std::string& text, size_t columns)
-{
-    return text + std::string(columns - std::min(columns, width(text)), ' ');
-}
-
-std::string right(const std::string& text, size_t columns)
-{
-    return std::string(columns - std::min(columns, width(text)), ' ') + text;
-}
-
 /// Breaks a paragraph at blanks.
 std::string wrapped(const std::string& text)
 {
@@ -35,7 +19,7 @@ std::string wrapped(const std::string& text)
     for (size_t at = 0; at <= text.size();) {
         const size_t end = std::min(text.find(' ', at), text.size());
         const std::string word = text.substr(at, end - at);
-        if (!line.empty() && width(line) + 1 + width(word) > kColumns) {
+        if (!line.empty() && terminalWidth(line) + 1 + terminalWidth(word) > kColumns) {
             lines += line + '\n';
             line.clear();
         }
@@ -62,15 +46,15 @@ std::string daysText(const std::optional<TimeSpan>& days)
 std::string namedRow(const std::string& name, size_t name_width, const std::string& figures)
 {
     const std::string shown = printable(name);
-    return width(shown) <= name_width ? left(shown, name_width) + figures + '\n'
-                                      : shown + '\n' + std::string(name_width, ' ') + figures + '\n';
+    return terminalWidth(shown) <= name_width ? leftAligned(shown, name_width) + figures + '\n'
+                                              : shown + '\n' + std::string(name_width, ' ') + figures + '\n';
 }
 
 /// Right-aligned, each in its column.
 std::string cells(const std::vector<std::string>& texts, const std::vector<size_t>& widths)
 {
     std::string text;
-    for (size_t i = 0; i < texts.size(); ++i) text += right(texts[i], widths[i]);
+    for (size_t i = 0; i < texts.size(); ++i) text += rightAligned(texts[i], widths[i]);
     return text;
 }
 

@@ -6,8 +6,6 @@
 
 namespace slipglass {
 
-/// For a terminal, where a control character does harm.
-std::string printable(std::string text);
 std::string whole(double value);
 /// Of 0..1, whole.
 std::string percent(double share);

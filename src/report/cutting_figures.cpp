@@ -25,18 +25,6 @@ void addFigure(PageData& figures, const char* what, const std::string& value, co
     figures.push_back(figure);
 }
 
-/// "2 to 3"; "" when not known.
-std::string range(std::optional<double> low, std::optional<double> high, int decimals)
-{
-    return low && high ? figureText(low, decimals) + " to " + figureText(high, decimals) : "";
-}
-
-/// "on 3 Feb" where a figure is not of the latest photo.
-std::string whenNotLatest(const Series& series, const SeriesPoint& point)
-{
-    return point.seen.taken.date == *series.latest_photo ? "" : "on " + shortDay(point.seen.taken.date);
-}
-
 void addRootFigures(PageData& figures, const Series& series, const SeasonSettings& settings)
 {
     const auto* covered = latestKnown(series, &Observation::coverage_percent);
@@ -46,7 +34,7 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
         const bool seen = rootsSeen(covered->seen, settings).value_or(false);
         const std::string percent = figureText(covered->seen.coverage_percent, 1) + " %";
         addFigure(figures, "Roots cover", seen ? percent : "none seen",
-                  joined({seen ? range(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
+                  joined({seen ? rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
                           seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
                           whenNotLatest(series, *covered)},
                          ", "));
@@ -60,20 +48,15 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
 
 void addWaterFigure(PageData& figures, const Series& series)
 {
-    const auto known =
-        std::find_if(series.points.rbegin(), series.points.rend(), [](const SeriesPoint& point) {
-            return usable(point.seen) && (point.seen.standing_water || point.seen.water_level_mm);
-        });
-    if (known == series.points.rend()) return addFigure(figures, "Water at the base", "not known", "");
+    const SeriesPoint* known = latestWater(series);
+    if (!known) return addFigure(figures, "Water at the base", "not known", "");
     const std::string days =
-        series.standing_water_days > 0
-            ? counted(static_cast<size_t>(series.standing_water_days), "day", "days") + " in all"
-            : "";
+        series.standing_water_days > 0 ? counted(series.standing_water_days, "day", "days") + " in all" : "";
     const Observation& seen = known->seen;
     const bool stands = seen.standing_water.value_or(false) && seen.water_level_mm;
     addFigure(figures, "Water at the base",
               stands ? figureText(seen.water_level_mm, 0) + " mm standing" : waterWords(seen),
-              joined({stands ? range(seen.water_low_mm, seen.water_high_mm, 0) : "", days,
+              joined({stands ? rangeWords(seen.water_low_mm, seen.water_high_mm, 0) : "", days,
                       whenNotLatest(series, *known)},
                      ", "));
 }
@@ -110,10 +93,7 @@ PageData rowsOf(const Series& series)
             return use ? figureText(value, decimals) : std::string();
         };
         row.set("coverage", figure(seen.coverage_percent, 1));
-        row.set("interval",
-                use && seen.coverage_low && seen.coverage_high
-                    ? figureText(seen.coverage_low, 1) + " to " + figureText(seen.coverage_high, 1)
-                    : "");
+        row.set("interval", use ? rangeWords(seen.coverage_low, seen.coverage_high, 1) : "");
         row.set("length", figure(seen.root_length_mm, 0));
         row.set("water", figure(seen.water_level_mm, 1));
         row.set("wetness", use && seen.wetness ? wetnessWords(seen) : "");

@@ -1,6 +1,4 @@
-
 #include "cutting_parts.h"
-#include "graph.h"
 #include "page_files.h"
 #include "page_parts.h"
 #include "plain_words.h"
@@ -81,11 +79,10 @@ std::string inlineSvg(const std::string& svg)
 
 }  // namespace
 
-std::string cuttingHtml(const SeasonReport& season, size_t nth, const ForPages& with)
+std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& graph, const ForPages& with)
 {
     const PicturesThere& pictures = with.pictures;
     const Series& series = season.series.at(nth);
-    const Graph graph = drawGraph(series, season.flags, season.settings);
     const auto shown = shownOf(series, pictures);
     const std::string id = validUtf8(series.cutting.cutting);
     PageData page;

@@ -3,8 +3,8 @@
 #include <string>
 #include <vector>
 
-#include "graph.h"
 #include "page_parts.h"
+#include "slipglass/report/writers.h"
 
 namespace slipglass {
 

@@ -107,10 +107,7 @@ std::string cuttingsCsv(const SeasonReport& season)
     for (const auto& series : season.series) {
         fields.clear();
         for (const auto& column : columns()) fields.push_back(column.text(series, season));
-        for (const auto& name : season.own_columns) {
-            const auto own = series.cutting.own_columns.find(name);
-            fields.push_back(own == series.cutting.own_columns.end() ? "" : own->second);
-        }
+        for (const auto& name : season.own_columns) fields.push_back(planValue(series.cutting, name));
         text += csvRecord(fields);
     }
     return text;

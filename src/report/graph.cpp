@@ -1,5 +1,3 @@
-#include "graph.h"
-
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -209,11 +207,6 @@ Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const Seas
     std::stable_sort(graph.days.begin(), graph.days.end(),
                      [](const GraphDay& a, const GraphDay& b) { return a.x < b.x; });
     return graph;
-}
-
-std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
-{
-    return drawGraph(series, flags, settings).svg;
 }
 
 }  // namespace slipglass

@@ -11,6 +11,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "plain_words.h"
 #include "slipglass/error.h"
 
 namespace slipglass {
@@ -48,22 +49,14 @@ struct Labels {
     const GraphBox* box;
 };
 
-std::string dayText(Date zero, double day)
-{
-    constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                                  "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-    const Date date{std::chrono::sys_days{zero} + std::chrono::days{static_cast<int>(std::lround(day))}};
-    return std::to_string(static_cast<unsigned>(date.day())) + " " +
-           kMonths[static_cast<unsigned>(date.month()) - 1];
-}
-
 /// "12 Jan", or a word of the box, whatever the locale. @param data  Labels.
 void axisLabel(PLINT axis, PLFLT value, char* label, PLINT length, PLPointer data)
 {
     const auto& labels = *static_cast<const Labels*>(data);
     std::string text;
     if (axis == PL_X_AXIS) {
-        text = dayText(labels.zero, value);
+        text = shortDay(Date{std::chrono::sys_days{labels.zero} +
+                             std::chrono::days{static_cast<int>(std::lround(value))}});
     } else if (labels.box->words.empty()) {
         std::snprintf(label, static_cast<size_t>(length), "%g", std::round(value * 1e6) / 1e6);
         return;

@@ -9,6 +9,8 @@ namespace slipglass {
 
 using Json = nlohmann::ordered_json;
 
+/// The number that a CSV file shows as `text`; null for "".
+Json numberIn(const std::string& text);
 /// Rounded as in the CSV files, so that they agree.
 Json number(std::optional<double> value, int decimals);
 Json date(const std::optional<Date>& day);

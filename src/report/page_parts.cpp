@@ -117,6 +117,20 @@ std::string pictureWords(const Observation& seen, const SeasonSettings& settings
     return text;
 }
 
+const SeriesPoint* latestWater(const Series& series)
+{
+    const auto known =
+        std::find_if(series.points.rbegin(), series.points.rend(), [](const SeriesPoint& point) {
+            return usable(point.seen) && (point.seen.standing_water || point.seen.water_level_mm);
+        });
+    return known == series.points.rend() ? nullptr : &*known;
+}
+
+std::string whenNotLatest(const Series& series, const SeriesPoint& point)
+{
+    return point.seen.taken.date == *series.latest_photo ? "" : "on " + shortDay(point.seen.taken.date);
+}
+
 std::string aboutCutting(const Series& series)
 {
     const PlannedCutting& cutting = series.cutting;
@@ -130,7 +144,7 @@ std::string aboutCutting(const Series& series)
 std::string ageWords(const Series& series)
 {
     if (!series.days_since_stuck) return "";
-    return counted(static_cast<size_t>(std::max(0, *series.days_since_stuck)), "day", "days");
+    return counted(std::max(0, *series.days_since_stuck), "day", "days");
 }
 
 }  // namespace slipglass

@@ -39,9 +39,14 @@ const PhotoPictures& picturesOf(const SeriesPoint& point, const PicturesThere& p
 /// What a picture of a photo shows, in words.
 std::string pictureWords(const Observation& seen, const SeasonSettings& settings);
 
+/// The latest point that knows whether water stands, or how high; null when none does.
+const SeriesPoint* latestWater(const Series& series);
+/// "on 3 Feb" where a figure is not of the latest photo; else "".
+std::string whenNotLatest(const Series& series, const SeriesPoint& point);
+
 /// "Quince Plot Nine; shed sill; no hormone. Stuck on 12 Jan 2026."
 std::string aboutCutting(const Series& series);
-/// "day 43" at the latest photo; "" when not known.
+/// "43 days" at the latest photo; "" when not known.
 std::string ageWords(const Series& series);
 
 }  // namespace slipglass

@@ -29,21 +29,16 @@ constexpr std::array<Wording, 12> kFlagWords{{{"standing-water", "Water stands a
                                               {"retake", "The photo could not be measured"},
                                               {"photo-due", "A photo is due"}}};
 
-/// "" when both are not known.
-std::string range(std::optional<double> low, std::optional<double> high, int decimals)
+std::string inBrackets(const std::string& words)
 {
-    if (!low || !high) return "";
-    return " (" + figureText(low, decimals) + " to " + figureText(high, decimals) + ")";
+    return words.empty() ? "" : " (" + words + ")";
 }
 
 }  // namespace
 
-std::string joined(const std::vector<std::string>& parts, const char* between)
+std::string rangeWords(std::optional<double> low, std::optional<double> high, int decimals)
 {
-    std::string text;
-    for (const auto& part : parts)
-        if (!part.empty()) text += (text.empty() ? "" : between) + part;
-    return text;
+    return low && high ? figureText(low, decimals) + " to " + figureText(high, decimals) : "";
 }
 
 std::string capitalised(std::string text)
@@ -51,11 +46,6 @@ std::string capitalised(std::string text)
     // Letters of other scripts stay as they are.
     if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() -= 'a' - 'A';
     return text;
-}
-
-std::string counted(size_t n, const char* one, const char* many)
-{
-    return std::to_string(n) + " " + (n == 1 ? one : many);
 }
 
 std::string shortDay(Date day)
@@ -163,7 +153,8 @@ std::string coverageWords(const Observation& seen, const SeasonSettings& setting
 {
     if (!seen.coverage_percent) return "not known";
     if (!rootsSeen(seen, settings).value_or(false)) return "none seen";
-    return figureText(seen.coverage_percent, 1) + " %" + range(seen.coverage_low, seen.coverage_high, 1);
+    return figureText(seen.coverage_percent, 1) + " %" +
+           inBrackets(rangeWords(seen.coverage_low, seen.coverage_high, 1));
 }
 
 std::string waterWords(const Observation& seen)
@@ -172,7 +163,7 @@ std::string waterWords(const Observation& seen)
     if (!seen.standing_water.value_or(false)) return "none standing";
     if (!seen.water_level_mm) return "standing";
     return figureText(seen.water_level_mm, 0) + " mm standing" +
-           range(seen.water_low_mm, seen.water_high_mm, 0);
+           inBrackets(rangeWords(seen.water_low_mm, seen.water_high_mm, 0));
 }
 
 std::string wetnessWords(const Observation& seen)

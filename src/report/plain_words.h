@@ -7,14 +7,12 @@
 #include "slipglass/observation.h"
 #include "slipglass/season/care.h"
 #include "slipglass/season/series.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
-std::string joined(const std::vector<std::string>& parts, const char* between);
 /// "tip it out" -> "Tip it out".
 std::string capitalised(std::string text);
-/// "1 tub", "2 tubs".
-std::string counted(size_t n, const char* one, const char* many);
 
 /// "24 Feb 2026".
 std::string dayWords(Date day);
@@ -25,9 +23,9 @@ std::string shortDay(Date day);
 std::string flagWords(const std::string& flag);
 /// "Do today", "Look soon" or "Good to know".
 const char* severityWords(Severity severity);
-/// "water given".
+/// "Watered, 140 ml, tub weighs 706 g".
 std::string careWords(const CareEvent& event);
-/// "Struck", "Not yet", "Failed", "No photo".
+/// "Struck", "Roots just seen", "No roots yet", "Given up", "Potted up" or "No photo yet".
 const char* stateWords(const Series& series);
 /// One sentence about its rooting.
 std::string strikeSentence(const Series& series);
@@ -35,11 +33,14 @@ std::string strikeSentence(const Series& series);
 /// When it can be potted up: since when, or likely when. "" when there is nothing to say.
 std::string pottingSentence(const Series& series);
 
+/// "2 to 3"; "" when not known.
+std::string rangeWords(std::optional<double> low, std::optional<double> high, int decimals);
+
 /// "3.2 %", "none seen" below the detection limit, "not known".
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings);
-/// "8 mm standing", "none", "not known".
+/// "8 mm standing (7 to 9)", "none standing", "not known".
 std::string waterWords(const Observation& seen);
-/// "dry", "drying", "damp" or "wet", from 0..1; "not known".
+/// "dry", "drying", "damp" or "wet", with the figure: "damp (0.49)"; "not known".
 std::string wetnessWords(const Observation& seen);
 
 }  // namespace slipglass

@@ -9,48 +9,18 @@ namespace slipglass {
 
 namespace {
 
-struct Column {
-    std::string name;
-    std::vector<std::string> values;  ///< one a cutting
-    bool always = false;
-};
-
-template <class ValueOf>
-Column columnOf(const std::string& name, const Plan& plan, ValueOf valueOf, bool always = false)
+/// Those that the plan has values in, and the ids; as on the design page, where an end stands beside the
+/// start.
+std::vector<std::string> columnsOf(const Plan& plan)
 {
-    Column column{name, {}, always};
-    for (const PlannedCutting& row : plan.cuttings) column.values.push_back(valueOf(row));
-    return column;
-}
-
-std::vector<Column> columnsOf(const Plan& plan)
-{
-    const auto text = [&](const char* name, std::string PlannedCutting::*field, bool always = false) {
-        return columnOf(
-            name, plan, [&](const PlannedCutting& row) { return row.*field; }, always);
-    };
-    std::vector<Column> columns{
-        text("cutting", &PlannedCutting::cutting, true), text("tub", &PlannedCutting::tub, true),
-        text("position", &PlannedCutting::position),     text("variety", &PlannedCutting::variety),
-        text("medium", &PlannedCutting::medium),         text("treatment", &PlannedCutting::treatment)};
-    const auto date = [&](const char* name, std::optional<Date> PlannedCutting::*field) {
-        return columnOf(name, plan, [&](const PlannedCutting& row) {
-            return row.*field ? isoDate(*(row.*field)) : std::string();
-        });
-    };
-    columns.push_back(date("stuck_on", &PlannedCutting::stuck_on));
-    columns.push_back(date("given_up_on", &PlannedCutting::given_up_on));
-    columns.push_back(date("potted_up_on", &PlannedCutting::potted_up_on));
-    columns.push_back(text("tub_type", &PlannedCutting::tub_type));
-    columns.push_back(text("note", &PlannedCutting::note));
-    for (const std::string& name : plan.own_column_names)
-        columns.push_back(columnOf(name, plan, [&](const PlannedCutting& row) {
-            const auto own = row.own_columns.find(name);
-            return own == row.own_columns.end() ? std::string() : own->second;
-        }));
-    std::erase_if(columns, [](const Column& column) {
-        return !column.always && std::all_of(column.values.begin(), column.values.end(),
-                                             [](const std::string& value) { return value.empty(); });
+    std::vector<std::string> columns{"cutting",      "tub",       "position", "variety",
+                                     "medium",       "treatment", "stuck_on", "given_up_on",
+                                     "potted_up_on", "tub_type",  "note"};
+    columns.insert(columns.end(), plan.own_column_names.begin(), plan.own_column_names.end());
+    std::erase_if(columns, [&](const std::string& name) {
+        return name != "cutting" && name != "tub" &&
+               std::all_of(plan.cuttings.begin(), plan.cuttings.end(),
+                           [&](const PlannedCutting& row) { return planValue(row, name).empty(); });
     });
     return columns;
 }
@@ -59,13 +29,11 @@ std::vector<Column> columnsOf(const Plan& plan)
 
 std::string planCsv(const Plan& plan)
 {
-    const std::vector<Column> columns = columnsOf(plan);
-    std::vector<std::string> fields;
-    for (const Column& column : columns) fields.push_back(column.name);
-    std::string text = csvRecord(fields);
-    for (size_t row = 0; row < plan.cuttings.size(); ++row) {
-        fields.clear();
-        for (const Column& column : columns) fields.push_back(column.values[row]);
+    const std::vector<std::string> columns = columnsOf(plan);
+    std::string text = csvRecord(columns);
+    for (const PlannedCutting& row : plan.cuttings) {
+        std::vector<std::string> fields;
+        for (const std::string& name : columns) fields.push_back(planValue(row, name));
         text += csvRecord(fields);
     }
     return text;

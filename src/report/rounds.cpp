@@ -136,8 +136,7 @@ std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newes
     need.why = "none";
     need.since = latest;
     need.severity = Severity::look_soon;
-    need.evidence = "its latest photo, of " + isoDate(*latest) + ", is " +
-                    counted(static_cast<size_t>(days), "day", "days") +
+    need.evidence = "its latest photo, of " + isoDate(*latest) + ", is " + counted(days, "day", "days") +
                     " older than the season's newest, of " + isoDate(*newest);
     return need;
 }

@@ -4,7 +4,7 @@
 
 #include "plain_words.h"
 #include "slipglass/report/rounds.h"
-#include "slipglass/report/writers.h"
+#include "slipglass/report/terminal_text.h"
 
 namespace slipglass {
 
@@ -14,34 +14,14 @@ constexpr size_t kColumns = 80;
 constexpr size_t kLongestId = 16;  // columns
 constexpr const char* kCut = "…";
 
-/// Columns of a terminal that a character takes.
-size_t columnsOf(gunichar c)
-{
-    if (g_unichar_iszerowidth(c)) return 0;
-    return g_unichar_iswide(c) ? 2 : 1;
-}
-
-/// Text as the characters a terminal shows. Ids come from file names and labels: whatever a terminal would
-/// obey is replaced, so that no id can play with it.
+/// Text as the characters a terminal shows.
 std::vector<std::string> charactersOf(const std::string& text)
 {
     std::vector<std::string> characters;
-    const std::string valid = validUtf8(text);
-    for (const char* at = valid.c_str(); *at != '\0'; at = g_utf8_next_char(at)) {
-        if (g_unichar_iscntrl(g_utf8_get_char(at)) || g_unichar_type(g_utf8_get_char(at)) == G_UNICODE_FORMAT)
-            characters.emplace_back("?");
-        else
-            characters.emplace_back(at, static_cast<size_t>(g_utf8_next_char(at) - at));
-    }
+    const std::string shown = printable(text);
+    for (const char* at = shown.c_str(); *at != '\0'; at = g_utf8_next_char(at))
+        characters.emplace_back(at, static_cast<size_t>(g_utf8_next_char(at) - at));
     return characters;
-}
-
-size_t width(const std::string& text)
-{
-    size_t columns = 0;
-    for (const char* at = text.c_str(); *at != '\0'; at = g_utf8_next_char(at))
-        columns += columnsOf(g_utf8_get_char(at));
-    return columns;
 }
 
 std::string joinedUp(const std::vector<std::string>& characters)
@@ -55,9 +35,9 @@ std::string joinedUp(const std::vector<std::string>& characters)
 std::string shortId(const std::string& id)
 {
     std::vector<std::string> characters = charactersOf(id);
-    if (width(joinedUp(characters)) <= kLongestId) return joinedUp(characters);
+    if (terminalWidth(joinedUp(characters)) <= kLongestId) return joinedUp(characters);
     long cut = 0;
-    while (width(joinedUp(characters)) + 1 > kLongestId) {
+    while (terminalWidth(joinedUp(characters)) + 1 > kLongestId) {
         cut = static_cast<long>(characters.size() / 2);
         characters.erase(characters.begin() + cut);
     }
@@ -65,18 +45,12 @@ std::string shortId(const std::string& id)
     return joinedUp(characters);
 }
 
-std::string padded(const std::string& text, size_t to)
-{
-    const size_t now = width(text);
-    return now < to ? text + std::string(to - now, ' ') : text;
-}
-
 /// At most `columns` of them.
 std::string cutAt(const std::string& text, size_t columns)
 {
-    if (width(text) <= columns) return text;
+    if (terminalWidth(text) <= columns) return text;
     std::vector<std::string> characters = charactersOf(text);
-    while (width(joinedUp(characters)) + 1 > columns) characters.pop_back();
+    while (terminalWidth(joinedUp(characters)) + 1 > columns) characters.pop_back();
     return joinedUp(characters) + kCut;
 }
 
@@ -92,7 +66,7 @@ std::string firstNeed(const Need& need, size_t columns)
 {
     std::string text = need.what;
     const auto addIfItFits = [&](const std::string& more) {
-        if (width(text + more) <= columns) text += more;
+        if (terminalWidth(text + more) <= columns) text += more;
     };
     if (!need.cuttings.empty()) addIfItFits(" (" + namesOf(need.cuttings) + ")");
     if (!need.why.empty()) addIfItFits(": " + need.why);
@@ -109,10 +83,10 @@ std::string countOfRest(size_t rest)
 std::string needsText(const std::vector<Need>& needs, size_t columns)
 {
     size_t rest = needs.size() - 1;
-    std::string text = firstNeed(needs.front(), columns - width(countOfRest(rest)));
+    std::string text = firstNeed(needs.front(), columns - terminalWidth(countOfRest(rest)));
     for (; rest > 0; --rest) {
         const std::string with = text + "; " + needs[needs.size() - rest].what;
-        if (width(with + countOfRest(rest - 1)) > columns) break;
+        if (terminalWidth(with + countOfRest(rest - 1)) > columns) break;
         text = with;
     }
     return text + countOfRest(rest);
@@ -126,8 +100,8 @@ std::string fineLine(const Rounds& rounds)
         const std::string id = (i > 0 ? ", " : "") + shortId(rounds.fine[i]);
         const size_t left = rounds.fine.size() - i;
         const std::string rest = (i > 0 ? " and " : "") + std::to_string(left) + (i > 0 ? " more" : " tubs");
-        const size_t room = left > 1 ? width(" and 9999 more") : 0;
-        if (width(text + id) + room > kColumns) return text + rest;
+        const size_t room = left > 1 ? terminalWidth(" and 9999 more") : 0;
+        if (terminalWidth(text + id) + room > kColumns) return text + rest;
         text += id;
     }
     return text;
@@ -139,14 +113,14 @@ std::vector<std::string> roundsLines(const Rounds& rounds)
 {
     size_t id_width = 0, call_width = 0;
     for (const TubRound& round : rounds.tubs) {
-        id_width = std::max(id_width, width(shortId(round.tub)));
-        call_width = std::max(call_width, width(severityText(round.needs.front().severity)));
+        id_width = std::max(id_width, terminalWidth(shortId(round.tub)));
+        call_width = std::max(call_width, terminalWidth(severityText(round.needs.front().severity)));
     }
     std::vector<std::string> lines;
     for (const TubRound& round : rounds.tubs) {
-        const std::string start = padded(shortId(round.tub), id_width) + "  " +
-                                  padded(severityText(round.needs.front().severity), call_width) + "  ";
-        lines.push_back(start + needsText(round.needs, kColumns - width(start)));
+        const std::string start = leftAligned(shortId(round.tub), id_width) + "  " +
+                                  leftAligned(severityText(round.needs.front().severity), call_width) + "  ";
+        lines.push_back(start + needsText(round.needs, kColumns - terminalWidth(start)));
     }
     if (const std::string fine = fineLine(rounds); !fine.empty()) lines.push_back(fine);
     if (lines.empty()) lines.emplace_back("Nothing to do: no cutting is left in a tub");

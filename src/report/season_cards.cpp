@@ -15,7 +15,6 @@ const char* const kFolder = "report";
 PageData sparkData(const Series& series, const Scale& scale)
 {
     const double days = scale.first ? std::max(1, daysBetween(*scale.first, *scale.last)) : 1;
-    PageData runs = emptyList();
     std::string points;
     const SeriesPoint *first = nullptr, *last = nullptr;
     for (const auto& point : series.points) {
@@ -31,32 +30,13 @@ PageData sparkData(const Series& series, const Scale& scale)
             .append(figureText(y, 1));
     }
     if (first == last) return PageData{false};
-    PageData run;
-    run.set("points", points);
-    runs.push_back(run);
     PageData spark;
-    spark.set("runs", runs);
+    spark.set("points", points);
     spark.set("says", "Roots cover " + figureText(first->seen.coverage_percent, 1) + " % on " +
                           shortDay(first->seen.taken.date) + " and " +
                           figureText(last->seen.coverage_percent, 1) + " % on " +
                           shortDay(last->seen.taken.date));
     return spark;
-}
-
-const SeriesPoint* latestWater(const Series& series)
-{
-    const auto known =
-        std::find_if(series.points.rbegin(), series.points.rend(), [](const SeriesPoint& point) {
-            return usable(point.seen) && (point.seen.standing_water || point.seen.water_level_mm);
-        });
-    return known == series.points.rend() ? nullptr : &*known;
-}
-
-/// " on 3 Feb" where a figure is not of the latest photo.
-std::string whenNotLatest(const Series& series, const SeriesPoint& point)
-{
-    if (point.seen.taken.date == *series.latest_photo) return "";
-    return std::string(" on ").append(shortDay(point.seen.taken.date));
 }
 
 }  // namespace
@@ -107,11 +87,14 @@ PageData cardData(const Series& series, const SeasonReport& season, const Pictur
     card.set("picture", pictureData(series, pictures, season.settings));
     const auto* covered = latestKnown(series, &Observation::coverage_percent);
     card.set("coverage", covered ? figureText(covered->seen.coverage_percent, 2) : "");
-    card.set("roots", covered
-                          ? coverageWords(covered->seen, season.settings) + whenNotLatest(series, *covered)
-                          : "not known");
+    card.set(
+        "roots",
+        covered
+            ? joined({coverageWords(covered->seen, season.settings), whenNotLatest(series, *covered)}, " ")
+            : "not known");
     const auto* watered = latestWater(series);
-    card.set("water", watered ? waterWords(watered->seen) + whenNotLatest(series, *watered) : "not known");
+    card.set("water", watered ? joined({waterWords(watered->seen), whenNotLatest(series, *watered)}, " ")
+                              : "not known");
     card.set("days", series.days_since_stuck ? std::to_string(*series.days_since_stuck) : "");
     const std::string age = ageWords(series);
     card.set("age", age.empty() ? "not known" : age);

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "compare_words.h"
 #include "season_parts.h"
 #include "slipglass/report/compare_report.h"
 #include "slipglass/report/writers.h"
@@ -12,10 +13,9 @@ namespace {
 
 PageData groupRow(const ComparedGroup& group)
 {
-    const auto percent = [](double share) { return figureText(100 * share, 0); };
     PageData row;
     row.set("name", validUtf8(group.value));
-    row.set("struck", std::to_string(group.struck) + " of " + std::to_string(group.cuttings));
+    row.set("struck", share(shareOf(group)));
     row.set("open", std::to_string(group.not_yet));
     row.set("failed", std::to_string(group.failed));
     row.set("rate", percent(static_cast<double>(group.struck) / std::max(1, group.cuttings)) + " (" +

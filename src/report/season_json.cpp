@@ -1,5 +1,3 @@
-#include <charconv>
-
 #include "care_json.h"
 #include "growth_json.h"
 #include "slipglass/report/file_names.h"
@@ -112,19 +110,6 @@ Json problemJson(const Problem& problem)
 }
 
 }  // namespace
-
-Json number(std::optional<double> value, int decimals)
-{
-    const std::string text = figureText(value, decimals);
-    double rounded = 0;  // read back without a locale
-    std::from_chars(text.data(), text.data() + text.size(), rounded);
-    return text.empty() ? Json(nullptr) : Json(rounded);
-}
-
-Json date(const std::optional<Date>& day)
-{
-    return day ? Json(isoDate(*day)) : Json(nullptr);
-}
 
 std::string seasonJson(const SeasonReport& season)
 {

@@ -53,9 +53,10 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     writeFile(out_dir / "water.csv", waterCsv(season));
     const ForPages with = forPages(season, picturesIn(out_dir, season.observations));
     for (size_t i = 0; i < season.series.size(); ++i) {
-        const std::string& cutting = season.series[i].cutting.cutting;
-        writeFile(out_dir / graphName(cutting), graphSvg(season.series[i], season.flags, season.settings));
-        writeFile(out_dir / cuttingPageName(cutting), cuttingHtml(season, i, with));
+        const Series& series = season.series[i];
+        const Graph graph = drawGraph(series, season.flags, season.settings);
+        writeFile(out_dir / graphName(series.cutting.cutting), graph.svg);
+        writeFile(out_dir / cuttingPageName(series.cutting.cutting), cuttingHtml(season, i, graph, with));
     }
     for (const Comparison& comparison : with.comparisons)
         writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));

@@ -5,6 +5,7 @@
 
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -16,13 +17,6 @@ std::string quoted(const std::string& field)
 {
     std::string text(2 * field.size() + 2, '\0');
     text.resize(csv_write(text.data(), text.size(), field.data(), field.size()));
-    return text;
-}
-
-std::string joined(const std::vector<std::string>& parts)
-{
-    std::string text;
-    for (const auto& part : parts) text += (text.empty() ? "" : "; ") + part;
     return text;
 }
 
@@ -60,7 +54,7 @@ std::vector<std::string> observationFields(const Observation& seen)
     for (const auto& figure : kFigures) {
         if (standingWaterPrecedes(figure)) fields.push_back(yesNo(seen.standing_water));
         fields.push_back(figureText(seen.*figure.value, figure.decimals));
-        if (notesFollow(figure)) fields.push_back(joined(seen.notes));
+        if (notesFollow(figure)) fields.push_back(joined(seen.notes, "; "));
     }
     fields.push_back(timeText(seen.taken));
     return fields;
@@ -100,7 +94,7 @@ std::string flagsCsv(const SeasonReport& season)
     for (const auto& flag : season.flags)
         text += csvRecord({flag.tub, flag.cutting, isoDate(flag.date), flag.name, severityText(flag.severity),
                            flag.evidence, flag.advice, yesNo(flag.holds),
-                           flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos)});
+                           flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos, "; ")});
     return text;
 }
 

@@ -1,5 +1,6 @@
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -19,15 +20,13 @@ std::string waterCsv(const SeasonReport& season)
                    "fall_at_least", "falls", "waterings", "watered_onto_water", "after_watering",
                    "standing_after_watering", "watered_too_often", "tipped_out", "says"});
     for (const WaterBehaviour& tub : season.water) {
-        std::string says;
-        for (const std::string& sentence : tub.says) says += (says.empty() ? "" : "; ") + sentence;
         text +=
             csvRecord({tub.tub, tub.medium, std::to_string(tub.photos), std::to_string(tub.photos_standing),
                        yesNo(tub.never_dry), figureText(tub.fall_mm_per_day, 2),
                        tub.fall_mm_per_day ? yesNo(tub.fall_at_least) : "", std::to_string(tub.falls.size()),
                        std::to_string(tub.waterings), std::to_string(tub.watered_onto_water),
                        std::to_string(tub.after_watering), std::to_string(tub.standing_after_watering),
-                       yesNo(tub.watered_too_often), std::to_string(tub.tipped_out), says});
+                       yesNo(tub.watered_too_often), std::to_string(tub.tipped_out), joined(tub.says, "; ")});
     }
     return text;
 }

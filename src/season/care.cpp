@@ -8,6 +8,7 @@
 #include "slipglass/error.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/settings.h"
+#include "slipglass/text.h"
 #include "spreadsheet.h"
 
 namespace slipglass {

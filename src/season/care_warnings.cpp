@@ -2,6 +2,7 @@
 #include <map>
 
 #include "slipglass/season/series.h"
+#include "slipglass/text.h"
 #include "spreadsheet.h"
 
 namespace slipglass {

@@ -7,6 +7,7 @@
 
 #include "compare_rows.h"
 #include "slipglass/error.h"
+#include "slipglass/statistics/trend.h"
 
 namespace slipglass {
 
@@ -15,13 +16,6 @@ namespace {
 bool struck(const Row& row)
 {
     return row.series->state == StrikeState::struck;
-}
-
-double median(std::vector<double> values)
-{
-    std::sort(values.begin(), values.end());
-    const size_t half = values.size() / 2;
-    return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
 }
 
 void count(ComparedGroup& group, const Row& row)

@@ -1,13 +1,14 @@
 #include "compare_rows.h"
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <limits>
 #include <set>
 
 #include "slipglass/error.h"
 #include "slipglass/season/plan.h"
+#include "slipglass/text.h"
+#include "spreadsheet.h"
 
 namespace slipglass {
 
@@ -28,33 +29,18 @@ std::vector<std::string> columnsOf(const std::vector<NamedSeason>& seasons)
     return columns;
 }
 
-/// As in batch.csv: any case, blanks or '-' for '_'.
-std::string plainName(std::string name)
-{
-    for (char& c : name)
-        c = c == ' ' || c == '-' ? '_' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    return name;
-}
-
-std::string joined(const std::vector<std::string>& parts)
-{
-    std::string text;
-    for (const auto& part : parts) text += (text.empty() ? "" : ", ") + part;
-    return text;
-}
-
 std::string knownColumn(const std::string& option, const std::string& asked,
                         const std::vector<std::string>& columns)
 {
     if (std::find(columns.begin(), columns.end(), asked) != columns.end()) return asked;
     for (const std::string& column : columns)
-        if (plainName(column) == plainName(asked)) return column;
-    if (plainName(asked) == kSeasonColumn)
+        if (plainColumn(column) == plainColumn(asked)) return column;
+    if (plainColumn(asked) == kSeasonColumn)
         throw Error(option + " season", "there is one season only", "Give the folders of several seasons");
-    const std::string near = nearestWord(plainName(asked), columns);
+    const std::string near = nearestWord(plainColumn(asked), columns);
     throw Error(option + " " + asked, "the plan has no such column",
                 (near.empty() ? "" : "The nearest is '" + near + "'; ") + std::string("known are ") +
-                    joined(columns));
+                    joined(columns, ", "));
 }
 
 double daysSince(const Date& stuck_on, const Date& date)

@@ -1,9 +1,9 @@
 #include <algorithm>
-#include <cctype>
 #include <map>
 #include <set>
 
 #include "compare_rows.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -20,19 +20,6 @@ Groups groupsOf(const std::vector<Row>& rows)
     return groups;
 }
 
-std::string joined(const std::vector<std::string>& parts)
-{
-    std::string text;
-    for (const auto& part : parts) text += (text.empty() ? "" : ", ") + part;
-    return text;
-}
-
-std::string folded(std::string text)
-{
-    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    return text;
-}
-
 void warnOfLeftOut(const Rows& rows, std::vector<std::string>& warnings)
 {
     if (rows.left_out.empty()) return;
@@ -42,7 +29,7 @@ void warnOfLeftOut(const Rows& rows, std::vector<std::string>& warnings)
     const bool more = names.size() > kNamed;
     if (more) names.resize(kNamed);
     warnings.push_back(cuttingsHave(rows.left_out.size()) +
-                       " no photo that tells whether it struck, left out: " + joined(names) +
+                       " no photo that tells whether it struck, left out: " + joined(names, ", ") +
                        (more ? ", ..." : ""));
 }
 
@@ -117,14 +104,14 @@ void warnOfSmallGroups(const Groups& groups, std::vector<std::string>& warnings)
     if (alone.size() == groups.size())
         warnings.emplace_back("each value has one cutting only: nothing can be told from chance");
     else if (!alone.empty())
-        warnings.push_back("one cutting only: " + joined(alone));
+        warnings.push_back("one cutting only: " + joined(alone, ", "));
 }
 
 void warnOfAlike(const Groups& groups, std::vector<std::string>& warnings)
 {
     std::map<std::string, std::string> seen;
     for (const auto& [value, rows] : groups) {
-        const auto [known, is_new] = seen.emplace(folded(value), value);
+        const auto [known, is_new] = seen.emplace(inSmall(value), value);
         if (!is_new)
             warnings.push_back("'" + known->second + "' and '" + value +
                                "' differ in capitals only, and are counted as two");
@@ -159,7 +146,7 @@ void warnOfConfounding(const Rows& rows, const Groups& groups, std::vector<std::
             columns.push_back(column);
     }
     if (!columns.empty())
-        warnings.push_back("each " + rows.by + " comes with one " + joined(columns) +
+        warnings.push_back("each " + rows.by + " comes with one " + joined(columns, ", ") +
                            " only: a difference may be the doing of that as well");
 }
 

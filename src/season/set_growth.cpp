@@ -133,9 +133,8 @@ Date dateAfter(Date from, double days)
 /// Why nothing can be foretold, before any reckoning; "" when there is something to reckon with.
 std::string whyNoForecast(const Series& series, const Looks& looks)
 {
-    if (series.state == StrikeState::failed) return "it was given up";
-    if (series.ended_on == series.potted_up_on && series.ended_on) return "it is potted up";
-    if (series.ended_on) return "it was given up";
+    if (series.ended_on)
+        return series.ended_on == series.potted_up_on ? "it is potted up" : "it was given up";
     if (series.state == StrikeState::no_photos) return "there is no photo that can tell";
     if (series.state == StrikeState::not_yet) return "it has not struck yet";
     if (looks.with_roots.size() < kForecastRootPhotos)

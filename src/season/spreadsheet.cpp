@@ -7,6 +7,7 @@
 #include "slipglass/error.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/settings.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -31,9 +32,7 @@ bool isOneOf(const std::string& name, const std::vector<std::string>& names)
 std::string columnName(const std::string& written, const std::vector<std::string>& known)
 {
     std::string name = trimmed(written);
-    std::string plain = inSmall(name);
-    for (char& c : plain)
-        if (c == ' ' || c == '-') c = '_';
+    std::string plain = plainColumn(name);
     return isOneOf(plain, known) ? plain : name;
 }
 
@@ -113,10 +112,12 @@ std::vector<OtherColumn> otherColumns(const Table& table, const TableForm& form)
     return others;
 }
 
-std::string inSmall(std::string text)
+std::string plainColumn(const std::string& name)
 {
-    for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-    return text;
+    std::string plain = inSmall(name);
+    for (char& c : plain)
+        if (c == ' ' || c == '-') c = '_';
+    return plain;
 }
 
 std::string lineOf(const std::string& file, int line)

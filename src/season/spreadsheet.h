@@ -42,8 +42,8 @@ struct OtherColumn {
 };
 std::vector<OtherColumn> otherColumns(const Table& table, const TableForm& form);
 
-/// ASCII letters made small: people write our words and their ids in any case.
-std::string inSmall(std::string text);
+/// A column's name as ours are written, whatever its case, with blanks or '-' for '_'.
+std::string plainColumn(const std::string& name);
 
 /// "batch.csv, line 3".
 std::string lineOf(const std::string& file, int line);

@@ -4,7 +4,7 @@
 #include <array>
 #include <set>
 
-#include "spreadsheet.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 

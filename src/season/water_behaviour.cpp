@@ -6,7 +6,8 @@
 #include <set>
 
 #include "slipglass/season/figures.h"
-#include "spreadsheet.h"
+#include "slipglass/statistics/trend.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -29,14 +30,6 @@ std::optional<double> halfInterval(const Observation& seen)
     return (*seen.water_high_mm - *seen.water_low_mm) / 2;
 }
 
-std::optional<double> median(std::vector<double> values)
-{
-    if (values.empty()) return std::nullopt;
-    std::sort(values.begin(), values.end());
-    const size_t middle = values.size() / 2;
-    return values.size() % 2 == 1 ? values[middle] : (values[middle - 1] + values[middle]) / 2;
-}
-
 void setMedian(const std::vector<LevelFall>& falls, std::optional<double>& mm_per_day, bool& at_least)
 {
     std::vector<double> values;
@@ -44,17 +37,12 @@ void setMedian(const std::vector<LevelFall>& falls, std::optional<double>& mm_pe
         values.push_back(fall.mm_per_day);
         at_least = at_least || fall.at_least;
     }
-    mm_per_day = median(values);
+    if (!values.empty()) mm_per_day = median(values);
 }
 
 std::string fallText(const std::optional<double>& mm_per_day, bool at_least)
 {
     return (at_least ? "at least " : "") + figureText(mm_per_day, 1) + " mm a day";
-}
-
-std::string count(int n, const char* one, const char* many)
-{
-    return std::to_string(n) + " " + (n == 1 ? one : many);
 }
 
 /// Usable observations of a tub that show whether water stands.
@@ -114,14 +102,14 @@ void say(WaterBehaviour& tub)
     const std::string& id = tub.tub;
     if (tub.never_dry)
         tub.says.push_back(id + " never dried: water stood on each of its " +
-                           count(tub.photos, "photo", "photos"));
+                           counted(tub.photos, "photo", "photos"));
     if (tub.watered_onto_water > 0)
-        tub.says.push_back(id + " was watered " + count(tub.watered_onto_water, "time", "times") +
+        tub.says.push_back(id + " was watered " + counted(tub.watered_onto_water, "time", "times") +
                            " while water still stood in it");
     if (tub.watered_too_often && tub.standing_after_watering > 0)
         tub.says.push_back("after watering, water stood in " + id + " on " +
                            std::to_string(tub.standing_after_watering) + " of " +
-                           count(tub.after_watering, "photo", "photos") + ": less, or less often, will do");
+                           counted(tub.after_watering, "photo", "photos") + ": less, or less often, will do");
     if (tub.fall_mm_per_day)
         tub.says.push_back("where water stood in " + id + ", its level fell by " +
                            fallText(tub.fall_mm_per_day, tub.fall_at_least));
@@ -157,10 +145,10 @@ WaterBehaviour behaviourOf(const std::string& id, const std::vector<const Series
 std::string mediumSays(const MediumWater& medium)
 {
     std::string text = "in " + medium.medium + " water stood on " + std::to_string(medium.photos_standing) +
-                       " of " + count(medium.photos, "photo", "photos");
+                       " of " + counted(medium.photos, "photo", "photos");
     if (medium.fall_mm_per_day)
         text += ", and its level fell by " + fallText(medium.fall_mm_per_day, medium.fall_at_least) +
-                " (median of " + count(medium.falls, "span", "spans") + ")";
+                " (median of " + counted(medium.falls, "span", "spans") + ")";
     return text;
 }
 

@@ -14,13 +14,6 @@ namespace {
 
 constexpr size_t kMostDifferent = 50, kMostWithTies = 9;  // 9! orders take a tenth of a second
 
-double median(std::vector<double> values)
-{
-    std::sort(values.begin(), values.end());
-    const size_t half = values.size() / 2;
-    return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
-}
-
 int sign(double x)
 {
     return static_cast<int>(x > 0) - static_cast<int>(x < 0);
@@ -106,6 +99,13 @@ std::vector<double> slopesOf(const std::vector<double>& x, const std::vector<dou
 }
 
 }  // namespace
+
+double median(std::vector<double> values)
+{
+    std::sort(values.begin(), values.end());
+    const size_t half = values.size() / 2;
+    return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
+}
 
 std::optional<Trend> theilSen(const std::vector<double>& x, const std::vector<double>& y, double confidence)
 {

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "figures.h"
+#include "slipglass/report/terminal_text.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
 
@@ -12,29 +13,6 @@ namespace slipglass {
 namespace {
 
 using nlohmann::ordered_json;
-
-/// Characters of UTF-8 text, for columns.
-size_t widthOf(const std::string& text)
-{
-    return static_cast<size_t>(std::count_if(
-        text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
-}
-
-std::string blanks(const std::string& text, size_t width)
-{
-    const size_t taken = widthOf(text);
-    return std::string(width > taken ? width - taken : 0, ' ');
-}
-
-std::string left(const std::string& text, size_t width)
-{
-    return text + blanks(text, width);
-}
-
-std::string right(const std::string& text, size_t width)
-{
-    return blanks(text, width) + text;
-}
 
 std::string shown(std::optional<double> value, int decimals)
 {
@@ -57,11 +35,11 @@ std::string table(const std::vector<std::vector<std::string>>& rows)
 {
     std::vector<size_t> widths(rows.front().size(), 0);
     for (const auto& row : rows)
-        for (size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], widthOf(row[c]));
+        for (size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], terminalWidth(row[c]));
     std::string text;
     for (const auto& row : rows) {
-        text += left(row[0], widths[0]);
-        for (size_t c = 1; c < row.size(); ++c) text += "  " + right(row[c], widths[c]);
+        text += leftAligned(row[0], widths[0]);
+        for (size_t c = 1; c < row.size(); ++c) text += "  " + rightAligned(row[c], widths[c]);
         text += '\n';
     }
     return text;

@@ -167,15 +167,17 @@ std::optional<double> veiledShare(const cv::Mat& lightness, const Panel& panel, 
     const cv::Mat spread = spreadOfLight(lightness, panel.mm_per_px);
     const auto usual_dark = columnQuantiles(darkest, panel.frontal, panel.mm_per_px, 0.3),
                usual_spread = columnQuantiles(spread, panel.frontal, panel.mm_per_px, 0.6);
-    int veiled = 0;
+    int veiled = 0, judged = 0;
     for (int y = 0; y < darkest.rows; ++y)
         for (int x = 0; x < darkest.cols; ++x) {
             const auto &dark = usual_dark[static_cast<size_t>(x)],
                        &flat = usual_spread[static_cast<size_t>(x)];
             if (!panel.frontal.at<uchar>(y, x) || !dark || !flat) continue;
+            ++judged;
             const double lifted = darkest.at<float>(y, x) - *dark;
             veiled += lifted > 8 && lifted < 45 && spread.at<float>(y, x) < 0.6 * *flat;
         }
+    if (judged == 0) return std::nullopt;
     return 100.0 * veiled / visible;
 }
 

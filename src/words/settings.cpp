@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "slipglass/error.h"
+#include "slipglass/text.h"
 #include "strict_json.h"
 
 namespace slipglass {
@@ -21,14 +22,6 @@ std::string exactText(Number value)
     char buffer[64];
     const auto end = std::to_chars(std::begin(buffer), std::end(buffer), value).ptr;
     return {buffer, end};
-}
-
-std::string lower(std::string_view word)
-{
-    std::string out(word);
-    for (char& c : out)
-        if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-    return out;
 }
 
 /// Levenshtein distance: letters to insert, drop or change.
@@ -191,7 +184,7 @@ std::string nearestWord(std::string_view word, const std::vector<std::string>& c
     int nearest_distance = 1 + std::max<int>(1, static_cast<int>(word.size()) / 3);
     std::string nearest;
     for (const auto& candidate : candidates) {
-        const int distance = editDistance(lower(word), lower(candidate));
+        const int distance = editDistance(inSmall(std::string(word)), inSmall(std::string(candidate)));
         if (distance >= nearest_distance) continue;
         nearest_distance = distance;
         nearest = candidate;

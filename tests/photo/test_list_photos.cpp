@@ -65,7 +65,9 @@ TEST(Listing, PassesOverOurOwnOutput)
 {
     const TempFolder folder;
     makeFiles(folder, {"a.jpg", "out/season.db", "out/masks/a.roots.png", "out/overlays/T01/2026-01-12.jpg",
-                       "out/observations.csv", "masks/kept.png"});
+                       "out/observations.csv", "out/cuttings.csv", "out/water.csv", "out/growth/T01.png",
+                       "out/growth/T01.json", "out/compare/medium.json", "out/report/index.html",
+                       "out/report/pictures/T01/2026-01-12.jpg", "masks/kept.png"});
     const auto listing = listPhotos({folder.path()});
     EXPECT_EQ(namesOf(listing), (Names{"a.jpg", "masks/kept.png"}));
     EXPECT_EQ(problemsOf(listing), Reasons{});

@@ -56,7 +56,8 @@ std::string index(const SeasonReport& season, const PicturesThere& there = {})
 
 std::string cutting(const SeasonReport& season, size_t nth, const PicturesThere& there = {})
 {
-    return cuttingHtml(season, nth, forPages(season, there));
+    const Graph graph = drawGraph(season.series.at(nth), season.flags, season.settings);
+    return cuttingHtml(season, nth, graph, forPages(season, there));
 }
 
 /// Without the name of SVG's namespace, which looks like an address and is none.
@@ -283,9 +284,9 @@ std::string wordsOf(const std::string& svg)
 TEST(Graph, IsTheSameBytesEachTime)
 {
     const Series series = oneSeries({covered(0, 1), covered(7, 2), watered(14, 5)});
-    const std::string svg = graphSvg(series, {}, {});
-    EXPECT_NE(graphSvg(oneSeries({covered(0, 3)}), {}, {}), svg);  // another graph in between
-    EXPECT_EQ(graphSvg(series, {}, {}), svg);
+    const std::string svg = drawGraph(series, {}, {}).svg;
+    EXPECT_NE(drawGraph(oneSeries({covered(0, 3)}), {}, {}).svg, svg);  // another graph in between
+    EXPECT_EQ(drawGraph(series, {}, {}).svg, svg);
     EXPECT_NE(wordsOf(svg).find("26 Jan"), std::string::npos);
     EXPECT_EQ(svg.find("nan,"), std::string::npos);
     EXPECT_EQ(svg.find(",nan"), std::string::npos);
@@ -311,7 +312,7 @@ TEST(Graph, TellsFlagsWhatWasDoneAndWhenItWillBeReady)
     Flag of_another = flag;
     of_another.cutting = of_another.tub = "T02";
     of_another.name = "drying";
-    const std::string words = wordsOf(graphSvg(series, {flag, of_another}, {}));
+    const std::string words = wordsOf(drawGraph(series, {flag, of_another}, {}).svg);
     EXPECT_NE(words.find("Water stands at the base, 19 Jan to 26 Jan"), std::string::npos);
     EXPECT_EQ(words.find("drying"), std::string::npos);
     EXPECT_NE(words.find("Water tipped out, 90 ml, 20 Jan"), std::string::npos);
@@ -320,18 +321,18 @@ TEST(Graph, TellsFlagsWhatWasDoneAndWhenItWillBeReady)
 
 TEST(Graph, ChangesWithTheFigures)
 {
-    EXPECT_NE(graphSvg(oneSeries({covered(0, 1), covered(7, 2)}), {}, {}),
-              graphSvg(oneSeries({covered(0, 1), covered(7, 3)}), {}, {}));
+    EXPECT_NE(drawGraph(oneSeries({covered(0, 1), covered(7, 2)}), {}, {}).svg,
+              drawGraph(oneSeries({covered(0, 1), covered(7, 3)}), {}, {}).svg);
 }
 
 TEST(Graph, IsDrawnForASeriesThatKnowsNothing)
 {
-    const std::string svg = graphSvg(oneSeries({seenOn(0), unmeasured(7, "dark")}), {}, {});
+    const std::string svg = drawGraph(oneSeries({seenOn(0), unmeasured(7, "dark")}), {}, {}).svg;
     EXPECT_NE(wordsOf(svg).find("not measured yet"), std::string::npos);
     EXPECT_EQ(countOf(wordsOf(svg), "not known: needs a label or a tub type"), 2U);
     Series empty;
     empty.cutting.cutting = "never photographed";
-    EXPECT_NE(graphSvg(empty, {}, {}).find("</svg>"), std::string::npos);
+    EXPECT_NE(drawGraph(empty, {}, {}).svg.find("</svg>"), std::string::npos);
 }
 
 TEST(Report, WritesEveryFileOfTheDesignPage)

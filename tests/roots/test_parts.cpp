@@ -4,27 +4,23 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "../support/bare_wall.h"
+
 namespace slipglass {
 namespace {
 
-constexpr int kWide = 301, kHigh = 201;
-constexpr double kScale = 0.15;
-const cv::Size kFirst{kWide, kHigh};
+using test::kFirst;
+using test::kHigh;
+using test::kScale;
+using test::kWide;
+
 constexpr AcrossWall kLeft = -2.0 / 3, kMiddle = 0, kRight = 2.0 / 3;
 
-/// A cylinder's wall, all of it in sight, without roots.
+/// A cylinder's wall, without roots.
 WallView bareWall()
 {
-    WallView view;
-    view.panel.bgr = cv::Mat::zeros(kHigh, kWide, CV_8UC3);
-    view.panel.wall = cv::Mat(kHigh, kWide, CV_8U, cv::Scalar(255));
-    view.panel.visible = view.panel.wall.clone();
-    view.panel.frontal = view.panel.wall.clone();
-    view.panel.mm_per_px = kScale;
-    view.panel.top_mm = kHigh * kScale;
-    view.panel.in_mm = true;
+    WallView view = test::bareWall();
     view.panel.inner.cone = {45, 0, 140, 0};
-    view.to_first = Drift{kFirst, {}, {}};
     return view;
 }
 

@@ -4,27 +4,22 @@
 
 #include <opencv2/imgproc.hpp>
 
+#include "../support/bare_wall.h"
+
 namespace slipglass {
 namespace {
 
-constexpr int kWide = 301, kHigh = 201;
-constexpr double kScale = 0.15;
+using test::kHigh;
+using test::kScale;
+using test::kWide;
 
 /// A flat wall on which nothing is seen.
 WallView bareWall()
 {
-    WallView view;
-    view.panel.bgr = cv::Mat::zeros(kHigh, kWide, CV_8UC3);
-    view.panel.wall = cv::Mat(kHigh, kWide, CV_8U, cv::Scalar(255));
-    view.panel.visible = view.panel.wall.clone();
-    view.panel.frontal = view.panel.wall.clone();
-    view.panel.mm_per_px = kScale;
-    view.panel.top_mm = kHigh * kScale;
-    view.panel.in_mm = true;
+    WallView view = test::bareWall();
     view.panel.px_per_mm = 5.5;
     view.roots.odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
     view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
-    view.to_first = Drift{{kWide, kHigh}, {}, {}};
     return view;
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "slipglass/report/page_pictures.h"
@@ -9,7 +10,7 @@
 
 namespace slipglass {
 
-// The content of each file of a report. All pure except graphSvg; all the same bytes for the same season.
+// The content of each file of a report. All pure except drawGraph; all the same bytes for the same season.
 // Text that is not UTF-8 (ids from file names) is written with the replacement character.
 
 /// One record of RFC 4180, ending in CRLF; a field is quoted only when it must be.
@@ -24,11 +25,25 @@ std::string waterCsv(const SeasonReport& season);
 /// Carries "schema_version". A figure that is not known is null.
 std::string seasonJson(const SeasonReport& season);
 
-/// Coverage with its 90 % interval, root length, water level and wetness over time, and the times of the
-/// cutting's flags and of what was done, as SVG.
+/// What a photo's day shows on a graph, in the SVG's own px.
+struct GraphDay {
+    double x = 0;
+    std::string heading;                            ///< the day, for people
+    std::vector<std::string> lines;                 ///< "Roots cover 3.2 % (2.9 to 3.6)"
+    std::vector<std::pair<double, double>> places;  ///< of the dots
+};
+
+struct Graph {
+    std::string svg;
+    std::vector<GraphDay> days;  ///< from left to right
+};
+
+/// Coverage with its 90 % interval, root length, water level and wetness over time, under each other, with
+/// the time in which it will likely be ready to pot up; below them when which flag held, and what was done.
 /// Uses PLplot, which keeps its state in the process: calls wait for each other. Throws Error when it cannot
 /// draw.
-std::string graphSvg(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);
+/// @param flags  of any cutting; this one's are taken.
+Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);
 
 /// What the pages are made from, besides the season itself.
 struct ForPages {
@@ -47,8 +62,10 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with);
 std::vector<Comparison> comparisonsOf(const SeasonReport& season);
 
 /// The page cuttingPageName() of season.series[nth]: its photos through time, growth map, graph, table, and
-/// the easel for touching up. Draws the graph as graphSvg does.
-std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const ForPages& with);
+/// the easel for touching up.
+/// @param graph  as drawGraph draws it.
+std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const Graph& graph,
+                        const ForPages& with);
 
 /// `text`, with the replacement character for what is not UTF-8.
 std::string validUtf8(const std::string& text);

@@ -6,6 +6,9 @@
 
 namespace slipglass {
 
+/// The middle value, or the mean of the two in the middle. @param values  one or more.
+double median(std::vector<double> values);
+
 struct Trend {
     double slope = 0;
     Limits limits;         ///< of the slope

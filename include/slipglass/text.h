@@ -1,0 +1,16 @@
+#pragma once
+#include <string>
+#include <vector>
+
+namespace slipglass {
+
+/// The parts that are not empty, with `between` between them.
+std::string joined(const std::vector<std::string>& parts, const char* between);
+
+/// "1 tub", "2 tubs".
+std::string counted(long long n, const char* one, const char* many);
+
+/// ASCII letters made small, whatever the locale: people write our words and their ids in any case.
+std::string inSmall(std::string text);
+
+}  // namespace slipglass
