@@ -33,6 +33,7 @@ std::string planCsv(const Plan& plan)
     std::string text = csvRecord(columns);
     for (const PlannedCutting& row : plan.cuttings) {
         std::vector<std::string> fields;
+        fields.reserve(columns.size());
         for (const std::string& name : columns) fields.push_back(planValue(row, name));
         text += csvRecord(fields);
     }
