@@ -158,6 +158,7 @@ Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double toler
     result.drift.size = size;
     if (patches.size() < 12) return result;
     std::vector<double> weights;
+    weights.reserve(patches.size());
     for (const Patch& p : patches) weights.push_back(std::max(0.0, p.score));
     for (int pass = 0; pass < 8; ++pass) {
         result.drift = fitDrift(patches, weights, size);
@@ -232,7 +233,7 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
 {
     if (today.mm_per_px != earlier.mm_per_px || today.in_mm != earlier.in_mm) return {};
     // Same height, same distance from the middle: where the pixel would lie had nothing moved.
-    const cv::Point2d nothing_moved(earlier.bgr.cols / 2 - today.bgr.cols / 2,
+    const cv::Point2d nothing_moved(earlier.middleColumn() - today.middleColumn(),
                                     (earlier.top_mm - today.top_mm) / today.mm_per_px);
     const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
     const cv::Size size = today.bgr.size();
