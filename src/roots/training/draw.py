@@ -175,8 +175,8 @@ class Curves:
         return best, across.clamp(-1.5, 1.5)
 
     def carry(self, name):
-        """The named extra of the nearest curve point, (B,H,W)."""
-        values = self.extra[name] if name != "r" else self.r
+        """The named extra of the nearest curve point, or its r, tx or ty, (B,H,W)."""
+        values = self.extra[name] if name in self.extra else getattr(self, name)
         b = values.shape[0]
         flat = torch.cat((values, torch.zeros((b, POINTS - values.shape[1]), device=DEVICE)), 1).reshape(-1)
         return flat[self._index]

@@ -102,7 +102,7 @@ class Grains:
         self.moved = torch.zeros(count, n, device=DEVICE)
 
     def centres(self):
-        """Where the grains' middles are seen, (B,n) x and y."""
+        """Where the grains' middles are laid out, (B,n) x and y."""
         i = torch.arange(self.side, device=DEVICE, dtype=torch.float32) - self.side / 2
         v, u = torch.meshgrid(i, i, indexing="ij")
         pitch = self.pitch.view(-1, 1)
@@ -152,12 +152,12 @@ class Medium:
         self.rim = per_picture(uniform(0.1, 0.6, count))
         self.stripe = per_picture(uniform(1.2, 2.6, count))
 
-    def settle(self, near_root, root_radius, share_pushed):
-        """Grains give way where a root now lies; a few others shift or go. near_root (B,H,W): px to the root's edge."""
+    def settle(self, view, near_root, root_radius, share_pushed):
+        """Grains give way where a root now lies; a few others shift or go. near_root (B,H,W): px to the root's edge, as seen."""
         b, h, w = near_root.shape
         for grains in self.sizes:
             x, y = grains.centres()
-            grid = torch.stack((x / w * 2 - 1, y / h * 2 - 1), -1).unsqueeze(1)
+            grid = torch.stack((view.seen_grain(x) / w * 2 - 1, y / h * 2 - 1), -1).unsqueeze(1)
             gap = F.grid_sample(near_root.unsqueeze(1), grid, align_corners=False, padding_mode="border")[:, 0, 0]
             touched = (gap < 0.75 * grains.shape[..., 2]) & (torch.rand_like(gap) < share_pushed.view(-1, 1))
             push = uniform(0.35, 1, *gap.shape) * (root_radius.view(-1, 1) * 2 + 3).clamp(max=17)

@@ -148,7 +148,7 @@ def _droplets(view, light):
     n = drops.shape.shape[1]
     drops.shape[..., 2] = drops.pitch.view(-1, 1) * uniform(0.12, 0.55, count, n) * (torch.rand(count, n, device=DEVICE) < uniform(0.1, 0.7, count, 1))
     drops.shape[..., 5], drops.shape[..., 6], drops.shape[..., 7], drops.shape[..., 8] = uniform(1, 1.3, count, n), 0.0, 1.0, 0.0
-    z = drops.draw(view.x, view.y)[0]
+    z = drops.draw(view.round, view.y)[0]
     body = smoothstep(-100, -50, z)
     z = z.clamp(min=-12)
     sy, sx = F.pad(z[:, 2:] - z[:, :-2], (0, 0, 1, 1)), F.pad(z[:, :, 2:] - z[:, :, :-2], (1, 1))
@@ -189,7 +189,7 @@ def _plastic(view, light, count):
         dy = (view.y - per_picture(uniform(-0.1, 1.1, count) * h)).abs() - per_picture(log_uniform(10, 200, count))
         patch = torch.sigmoid(-dx / per_picture(log_uniform(0.8, 12, count))) * torch.sigmoid(-dy / per_picture(log_uniform(0.8, 20, count)))
         reach = torch.where((torch.rand(count, device=DEVICE) < 0.7).view(-1, 1, 1), (view.mirror * 3 + 0.04).clamp(max=1), torch.full_like(view.mirror, 0.2))
-        share = (patch * reach * per_picture(chance(0.45, count) * uniform(0.1, 0.85, count))).unsqueeze(1)
+        share = (patch * reach * per_picture(chance(0.55, count) * uniform(0.1, 0.85, count))).unsqueeze(1)
         hue = torch.rand(count, 3, 1, 1, device=DEVICE) ** 1.7
         light = light * (1 - share) + share * hue * one(light.mean((1, 2, 3)) * log_uniform(0.8, 4, count))
     # lamps and windows, mirrored: upright strips and panes, soft or sharp
@@ -333,7 +333,7 @@ def make_pair(view, first, later):
     cut = uniform(0.05, 0.95, count) * n
     strip = torch.where((torch.rand(count, device=DEVICE) < 0.5).view(-1, 1, 1), around < per_picture(cut), around > per_picture(cut))
     lost = (strip & (torch.rand(count, device=DEVICE) < 0.15).view(-1, 1, 1)).float()
-    lost = torch.maximum(lost, per_picture(chance(0.22, count))).unsqueeze(1)
+    lost = torch.maximum(lost, per_picture(chance(0.26, count))).unsqueeze(1)
     hidden = (view.unroll(old_hidden, shift_x=drift[0], shift_y=drift[1]) > 0.5).float() * one(chance(0.5, count))
     burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
     old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))

@@ -22,13 +22,23 @@ def _root_colour(brown, tone, clear, count):
     return mix(white, tan * (1 + 0.18 * tone).unsqueeze(1), brown.unsqueeze(1)).clamp(0.02, 0.97)
 
 
-def _lay(z, colour, drink, outside, across, depth, radius, paint, opacity):
-    """Put a round strand on the wall's medium. Gives the new picture and the strand's share of each pixel."""
+def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade):
+    """Put round strands on the wall's medium. Gives the new picture and the strands' share of each pixel.
+
+    Light comes in through the wall. Where the wall is seen at a slant, so is the flank of a strand that lies deep in the
+    medium, and it is dark: shade (B,) is the power with which light falls off as a surface turns away from the wall.
+    """
     cover = (0.5 - outside).clamp(0, 1)
-    top = -depth + radius * (torch.sqrt((1 - across * across).clamp(min=0)) - 1)
+    depth, radius = strands.carry("depth"), strands.carry("r")
+    crest = torch.sqrt((1 - across * across).clamp(min=0))
+    turned = across * (strands.carry("ty") * torch.sin(view.slant) - strands.carry("tx") * view.pitch) + crest * torch.cos(view.slant)
+    top = -depth + radius * (mix(crest, turned, 0.5) - 1)
     seen = cover * torch.sigmoid((top - z) / 0.6)
     share = seen * opacity
-    return (torch.where(seen > 0.5, top, z), mix(colour, paint, share.unsqueeze(1)), mix(drink, 0.15 * torch.ones_like(drink), share), seen)
+    # against one seen straight on; paint is sRGB, hence 2.2
+    flank = ((0.5 + 0.5 * turned) / (0.5 + 0.5 * crest)).clamp(0.02, 1.1) ** per_picture(shade / 2.2)
+    return (torch.where(seen > 0.5, top, z), mix(colour, (paint * flank.unsqueeze(1)).clamp(0.01, 0.98), share.unsqueeze(1)),
+            mix(drink, 0.15 * torch.ones_like(drink), share), seen)
 
 
 def make_scenes(count, size):
@@ -37,22 +47,23 @@ def make_scenes(count, size):
     h, w = view.h, view.w
     medium = Medium(count, h, w)
     # Walls of straw, grass, needles or twigs: lines all over, and no root among them in most.
-    littered = chance(0.06, count, 1)
+    littered = chance(0.02, count, 1)
     strands = root_shapes.fibres(count, size, view, littered)
     f_out, f_across = strands.nearest(h, w, (8, 4, 2, 1))
     tone, warm = strands.carry("tone"), strands.carry("warm")
     green = strands.carry("green")
     fibre_paint = torch.stack((tone * (1 - 0.3 * green), tone * mix(mix(0.95, 0.68, warm), torch.ones_like(green), green),
                                tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
+    shade = log_uniform(0.5, 4, count)
     def with_fibres(z, colour, drink):
-        return _lay(z, colour, drink, f_out, f_across, strands.carry("depth"), strands.carry("r"), fibre_paint, 1.0)[:3]
+        return _lay(view, z, colour, drink, f_out, f_across, strands, fibre_paint, 1.0, shade)[:3]
 
-    before = with_fibres(*medium.draw(view.x, view.y))
+    before = with_fibres(*medium.draw(view.grain_x, view.y))
     sets = root_shapes.roots(count, size, view, littered * chance(0.8, count, 1))
     found = [s.nearest(h, w, (16, 8, 4, 2, 1)) for s in sets]
     near = torch.minimum(found[0][0], found[1][0])
-    medium.settle(torch.minimum(near, found[0][0] + 0 * near), uniform(1, 5, count), uniform(0.45, 1, count))
-    z, colour, drink = with_fibres(*medium.draw(view.x, view.y))
+    medium.settle(view, near, uniform(1, 5, count), uniform(0.45, 1, count))
+    z, colour, drink = with_fibres(*medium.draw(view.grain_x, view.y))
     root = torch.zeros_like(z)
     browned = torch.zeros_like(z)
     speck = noise((count, h, w), log_uniform(2, 8, count), 2)
@@ -64,11 +75,11 @@ def make_scenes(count, size):
         brown = (s.carry("brown") + 0.08 * speck).clamp(0, 1)
         paint = _root_colour(brown, s.carry("tone") + 0.5 * speck, s.carry("clear"), count)
         opacity = 1 - glassy * s.carry("clear") * (1 - brown)
-        z, colour, drink, seen = _lay(z, colour, drink, outside, across, s.carry("depth"), s.carry("r"), paint, opacity)
+        z, colour, drink, seen = _lay(view, z, colour, drink, outside, across, s, paint, opacity, shade)
         browned = mix(browned, (brown > 0.5).float(), seen)
         root = torch.maximum(root, seen)
     # hairs and mucilage: a pale bloom beside some roots, not counted as root
-    bloom = per_picture(chance(0.12, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
+    bloom = per_picture(chance(0.2, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
     colour = mix(colour, torch.full_like(colour, 0.8), (bloom * smoothstep(-0.6, 0.8, noise((count, h, w), log_uniform(1.5, 3, count)))).unsqueeze(1))
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1)), 1)

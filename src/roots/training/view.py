@@ -1,13 +1,14 @@
 """Where a panel lies on a round tub, and how it is seen.
 
-A panel is the wall unrolled. The camera sees the wall at a slant towards the sides: a grain there keeps its size in the
+A panel is the wall unrolled. The camera sees the wall at a slant towards the sides: a root there keeps its width in the
 picture but the wall beside it does not, so on the panel it is stretched round the tub by 1/cos(angle), and so is every
-blur of the photo. The pictures are therefore drawn as SEEN and unrolled last.
+blur of the photo. Packed grains hide each other and draw together nearly as the wall does. The pictures are therefore
+drawn as SEEN and unrolled last.
 """
 import torch
 import torch.nn.functional as F
 
-from draw import DEVICE, MM, per_picture, uniform, log_uniform
+from draw import DEVICE, MM, log_uniform, mix, per_picture, uniform
 
 MARGIN = 32        # rows drawn above and below, used up by the bow of level lines
 
@@ -35,11 +36,14 @@ class View:
         # the panel place of each seen pixel
         self.round = self.radius * (self.angle - self.turn) + size / 2
         self.down = rows - MARGIN - (self.radius * torch.cos(self.angle) * self.pitch - self.level)
+        # where grains are laid out: they keep their size as seen (x) or, packed, shrink as the wall does (round)
+        self.grain_x = mix(self.x, self.round, per_picture(uniform(0.4, 1, count)))
         # where the tub's base is, panel rows down; most panels do not reach it
         self.base = per_picture(torch.where(torch.rand(count, device=DEVICE) < 0.18, uniform(0.6, 1, count) * size,
                                             torch.full((count,), 1e4, device=DEVICE)))
-        slant = self.angle + torch.asin((self.radius * torch.sin(self.angle) / self.far).clamp(-1, 1))
-        self.mirror = (1 - torch.cos(slant.abs().clamp(max=1.5708))) ** 5      # Schlick's share of mirrored light
+        # signed, radians: how far the wall turns away from the line of sight, to the right where positive
+        self.slant = (self.angle + torch.asin((self.radius * torch.sin(self.angle) / self.far).clamp(-1, 1))).clamp(-1.5708, 1.5708)
+        self.mirror = (1 - torch.cos(self.slant)) ** 5      # Schlick's share of mirrored light
 
     def _across(self, angle):
         return self.radius * torch.sin(angle) * (self.far - self.radius) / (self.far - self.radius * torch.cos(angle))
@@ -52,6 +56,13 @@ class View:
         angle = turn + (round_px - self.size / 2) / radius
         x = radius * torch.sin(angle) * (far - radius) / (far - radius * torch.cos(angle))
         return x - middle + self.size / 2, down_px + MARGIN + radius * torch.cos(angle) * pitch - level
+
+    def seen_grain(self, grain_x):
+        """Where grains laid out at grain_x (B,n) are seen, (B,n) columns; those out of sight at the nearest edge."""
+        laid = self.grain_x[:, 0].contiguous()
+        right = torch.searchsorted(laid, grain_x.contiguous()).clamp(1, self.w - 1)
+        a, b = laid.gather(1, right - 1), laid.gather(1, right)
+        return right - 1 + ((grain_x - a) / (b - a).clamp(min=1e-3)).clamp(0, 1)
 
     def facing(self):
         """Panel columns that face the camera, (B,1,1,size)."""
