@@ -228,7 +228,7 @@ Fit fitToEdges(const TubQuery& query, const TubSettings& settings, const FineEdg
     Fit best;
     best.foot.strength = -1;
     prior.pitch_known = true;
-    for (double pitch = -4; pitch <= 44; pitch += 2) {
+    for (int pitch = -4; pitch <= 44; pitch += 2) {
         Fit trial;
         trial.pose = fitPose(poseFromOutline(query, full, cone, pitch * kDegree), points, prior, heel);
         trial.foot = findFoot(edges.downward, trial.pose, edges.reduction, 0.25 * cone.base_radius);

@@ -14,13 +14,14 @@ Surface findSurface(const cv::Mat& medium_probability, const Pose& pose, double 
     const double widest = std::min(70 * degree, view.grazingAngle() - 5 * degree);
     const double dz = (z_high - z_low) / 160;
     constexpr int kLevels = 161;
-    const int columns = 2 * static_cast<int>(widest / (3 * degree)) + 1;
+    const int middle = static_cast<int>(widest / (3 * degree));
+    const int columns = 2 * middle + 1;
 
     // gain[c][k]: medium below level k plus no medium above it, along column c.
     std::vector<std::vector<double>> gain(static_cast<size_t>(columns), std::vector<double>(kLevels));
     Surface surface;
     for (int c = 0; c < columns; ++c) {
-        const double angle = (c - columns / 2) * 3 * degree;
+        const double angle = (c - middle) * 3 * degree;
         surface.angles.push_back(angle);
         std::vector<double> looks(kLevels);
         for (int k = 0; k < kLevels; ++k) {
