@@ -39,6 +39,7 @@ public:
     {
         arguments.insert(arguments.begin(), SLIPGLASS_PROGRAM);
         std::vector<char*> argv;
+        argv.reserve(arguments.size() + 1);
         for (std::string& a : arguments) argv.push_back(a.data());
         argv.push_back(nullptr);
         const std::string out = (scratch_ / "out").string(), err = (scratch_ / "err").string();

@@ -7,6 +7,7 @@
 #include "../support/season_maker.h"
 #include "run_program.h"
 #include "slipglass/report/season_report.h"
+#include "slipglass/report/writers.h"
 #include "slipglass/season/csv.h"
 
 namespace slipglass {
@@ -17,12 +18,12 @@ using test::Ran;
 /// Ten tubs of each medium, of which so many show roots from day 21 on; all tubs are on one photo a week.
 void makeSeason(const std::filesystem::path& folder, int peat_struck, int vermiculite_struck)
 {
-    std::string plan = "cutting,tub,medium,stuck_on,heat mat\n";
+    std::string plan = csvRecord({"cutting", "tub", "medium", "stuck_on", "heat mat"});
     std::map<int, std::vector<Observation>> seen;  // by day
     for (int i = 0; i < 20; ++i) {
         const bool peat = i < 10;
         const std::string tub = std::to_string(100 + i);
-        plan += tub + "," + tub + (peat ? ",peat" : ",vermiculite") + ",2026-01-12,\n";
+        plan += csvRecord({tub, tub, peat ? "peat" : "vermiculite", "2026-01-12", ""});
         for (int day = 0; day <= 42; day += 7) {
             const bool roots = day >= 21 && (peat ? i < peat_struck : i - 10 < vermiculite_struck);
             seen[day].push_back(test::covered(day, roots ? 5 : 0, tub));

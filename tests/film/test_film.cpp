@@ -271,7 +271,9 @@ TEST_F(Films, SayThatPicturesAreGone)
 
 TEST_F(Films, SayWhatIsNeededWhereFfmpegIsNot)
 {
-    const std::string path = getenv("PATH");
+    const char* const set = getenv("PATH");
+    ASSERT_NE(set, nullptr);
+    const std::string path = set;
     setenv("PATH", films_.path().c_str(), 1);
     const std::vector<cv::Mat> frames{cv::Mat(20, 20, CV_8UC3, cv::Scalar(1, 2, 3))};
     const std::string error = errorOf([&] { writeFilm(frames, 1, films_ / "film.mp4"); });

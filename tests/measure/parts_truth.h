@@ -11,6 +11,7 @@
 
 #include "../support/samples.h"
 #include "slipglass/measure.h"
+#include "slipglass/report/writers.h"
 #include "slipglass/roots/parts.h"
 #include "slipglass/roots/wall_history.h"
 #include "slipglass/store/season_store.h"
@@ -27,11 +28,10 @@ struct PartsScore {
 /// The plan of the samples with `places` in each tub.
 inline std::string sharedPlan(const std::vector<std::string>& places)
 {
-    std::string plan = "cutting,tub,position,tub_type\n";
-    for (const char* tub : {"T01", "T02", "T03", "T04", "T05", "T06"})
+    std::string plan = csvRecord({"cutting", "tub", "position", "tub_type"});
+    for (const std::string tub : {"T01", "T02", "T03", "T04", "T05", "T06"})
         for (const std::string& place : places)
-            plan += std::string(tub) + place + ',' + tub + ',' + place +
-                    (tub == std::string("T05") ? ",gallon\n" : ",quart\n");
+            plan += csvRecord({tub + place, tub, place, tub == "T05" ? "gallon" : "quart"});
     return plan;
 }
 

@@ -58,7 +58,7 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
     const cv::Mat map = cv::imread((folder / "growth/T01.png").string());
     ASSERT_EQ(map.size(), cv::Size(4, 3));
     for (const auto& [x, y, date] : {std::tuple{0, 1, 0}, {1, 1, 0}, {2, 2, 1}}) {
-        const auto px = map.at<cv::Vec3b>(y, x);
+        const auto& px = map.at<cv::Vec3b>(y, x);
         std::array<char, 8> text{};
         std::snprintf(text.data(), text.size(), "#%02x%02x%02x", px[2], px[1], px[0]);
         EXPECT_EQ(legend["dates"][date]["colour"], text.data());
