@@ -103,7 +103,9 @@ CoverageInterval coverageInterval(double percent, int photos_read, State state)
     const Spread spread = photos_read >= 3 ? Spread{0.25, 0.2} : Spread{0.5, 0.3};
     const double caution = state == State::caution ? 2 : 1;
     const double half = caution * (spread.stays + spread.grows * percent);
-    return {std::max(0.0, percent - half), std::min(100.0, percent + half)};
+    // On the only photo of a wall, straw or fibres that were there from the start may be all of it.
+    const double low = photos_read > 1 ? percent - half : 0;
+    return {std::max(0.0, low), std::min(100.0, percent + half)};
 }
 
 }  // namespace
@@ -257,8 +259,10 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     }
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    if (seen.wall_lightness && history.first_wall_lightness)
-        seen.wetness = wetnessAgainst(*seen.wall_lightness, *history.first_wall_lightness);
+    if (to_first)
+        look.fog = fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
+                              comparable ? condition.white : std::nullopt, *to_first,
+                              history.first ? history.first->bgr.size() : panel.bgr.size());
     return look;
 }
 

@@ -46,7 +46,7 @@ struct Observation {
     std::optional<double> water_level_percent;          ///< of the medium's height
     std::optional<double> water_low_mm, water_high_mm;  ///< 90 % interval
     std::optional<bool> standing_water;                 ///< 2 mm or more (setting)
-    std::optional<double> wetness;                      ///< 0 dry .. 1 wet, against the tub's own history
+    std::optional<double> wetness;                      ///< 0 dry .. 1 wet, see setWetness
     std::optional<double> wall_area_mm2;                ///< visible wall that was measured
     std::optional<double> px_per_mm;   ///< full-size photo, wall facing the camera, half the filled height
     std::optional<double> confidence;  ///< that this is a tub, well placed: 0..1

@@ -15,6 +15,7 @@
 #include "slipglass/roots/wall_history.h"
 #include "slipglass/season/series.h"
 #include "slipglass/tub/find_tub.h"
+#include "slipglass/water/fog.h"
 #include "slipglass/water/water_level.h"
 
 namespace slipglass {
@@ -69,6 +70,7 @@ struct Look {
     std::string remedy;                  ///< how to do better; empty when nothing is to be done
     std::optional<EarlierPanel> before;  ///< the tub's first panel as this one sees it, where they match
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
+    std::optional<WallFog> fog;          ///< the same for its fog; empty where `view` stands alone
 };
 
 /// The figures of a root map, into an observation whose state is known. Lengths only where the panel is in

@@ -84,53 +84,24 @@ std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settin
 
 namespace {
 
-/// Median of the darkest third: how light this tub's medium is when damp, whatever the medium and the lamp.
-double dampReference(std::vector<double> lightness)
+std::optional<bool> isDrying(const SeriesPoint& point, const FlagSettings& settings)
 {
-    std::sort(lightness.begin(), lightness.end());
-    const size_t third = (lightness.size() + 2) / 3;
-    const size_t middle = third / 2;
-    return third % 2 == 1 ? lightness[middle] : (lightness[middle - 1] + lightness[middle]) / 2;
-}
-
-std::optional<double> lightnessRise(const Series& series, const SeriesPoint& now)
-{
-    if (!now.seen.wall_lightness) return std::nullopt;
-    std::vector<double> so_far;
-    for (const auto& point : series.points) {
-        if (usable(point.seen) && point.seen.wall_lightness) so_far.push_back(*point.seen.wall_lightness);
-        if (&point == &now) break;
-    }
-    return *now.seen.wall_lightness - dampReference(so_far);
-}
-
-std::optional<bool> isDrying(const Series& series, const SeriesPoint& point, const FlagSettings& settings)
-{
-    if (!usable(point.seen)) return std::nullopt;
-    const auto rise = lightnessRise(series, point);
-    if (!rise && !point.seen.wetness) return std::nullopt;
+    if (!usable(point.seen) || !point.seen.wetness) return std::nullopt;
     if (point.seen.standing_water.value_or(false)) return false;  // never ask for more water then
-    return (rise && *rise >= settings.drying_lightness_rise) ||
-           (point.seen.wetness && *point.seen.wetness <= settings.drying_wetness);
+    return *point.seen.wetness <= settings.drying_wetness;
 }
 
 }  // namespace
 
 std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
 {
-    const auto run =
-        latestRun(series, [&](const SeriesPoint& point) { return isDrying(series, point, settings); });
+    const auto run = latestRun(series, [&](const SeriesPoint& point) { return isDrying(point, settings); });
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "drying", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();
-    const auto rise = lightnessRise(series, last);
-    std::string what;
-    if (rise && *rise >= settings.drying_lightness_rise)
-        what = "the medium at the wall is lighter than when damp, by " + figureText(rise, 0) + " of 100";
-    if (last.seen.wetness && *last.seen.wetness <= settings.drying_wetness)
-        what +=
-            std::string(what.empty() ? "" : ", ") + "wetness " + figureText(last.seen.wetness, 2) + " of 1";
-    flag.evidence = what + " on " + isoDate(dateOf(&last)) + sinceThenUnseen(series, *run);
+    flag.evidence = "the medium at the wall has lightened to a wetness of " +
+                    figureText(last.seen.wetness, 2) + " (0 dry, 1 wet) on " + isoDate(dateOf(&last)) +
+                    sinceThenUnseen(series, *run);
     flag.advice =
         "Feel the medium first: a different light can make it look paler. If it is dry, water lightly, until "
         "damp and "

@@ -186,8 +186,7 @@ bool measureItem(const Item& item, const Run& run)
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view)
-            views.push_back(keptView(item.file.name, item.tubs[i], *look.view, picture,
-                                     run.store.referencePanel(item.tubs[i]), run.figures_key));
+            views.push_back(keptView(look, picture, run.store.referencePanel(item.tubs[i]), run.figures_key));
     }
     run.store.putPhoto(item.file.name, item.key, seen, problems, views);
     return std::any_of(seen.begin(), seen.end(), usable);
@@ -258,6 +257,7 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         else
             undrawn.erase(name);
     }
+    setFog(seen, wall);
     run.store.putHistory(tub, keptHistory(key, wall, history, undrawn), seen);
     writeGrowthMap(run.options.out, tub, run.store);
 }
@@ -284,7 +284,7 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 3\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+    return contentHash("figures 4\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.

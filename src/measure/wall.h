@@ -14,6 +14,7 @@ struct WallPhoto {
     Observation seen;
     cv::Size size, full_size;  ///< of the picture the view came from, and of its photo, px
     double reduction = 1;
+    std::optional<WallFog> fog;  ///< empty where it stands alone
 };
 
 /// All that the season file has of one tub's wall, in order of date.
@@ -37,12 +38,16 @@ Wall wallOf(const std::vector<KeptView>& views, const std::optional<ReferencePan
             const SeasonStore& store, const std::string& figures_key);
 
 /// A view as the season file keeps it.
-KeptView keptView(const std::string& photo, const std::string& tub, const WallView& view,
-                  const Picture& picture, const std::optional<ReferencePanel>& reference,
+/// @param look  of a photo that has one.
+KeptView keptView(const Look& look, const Picture& picture, const std::optional<ReferencePanel>& reference,
                   const std::string& figures_key);
 
 /// What reading a wall's photos together changes in one observation.
 void setReading(Observation& seen, const WallView& view, const WallReading& reading);
+
+/// What it changes in the fog seen on each photo.
+/// @param seen  one a photo of the wall.
+void setFog(std::vector<Observation>& seen, const Wall& wall);
 
 /// The wall's history as the season file keeps it: a 16-bit PNG on the tub's first panel (0 = no root, n =
 /// root first seen on the n-th photo listed in its meta), with the dates and photos.

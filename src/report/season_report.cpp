@@ -6,6 +6,7 @@
 #include "slipglass/report/compare_report.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/report/writers.h"
+#include "slipglass/season/wetness.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -15,6 +16,7 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
                          const FlagSettings& flag_settings, const CareLog& care)
 {
     SeasonReport season;
+    setWetness(observations);
     season.settings = season_settings;
     season.series = buildSeries(observations, plan, season_settings, care);
     season.flags = findFlags(season.series, flag_settings);

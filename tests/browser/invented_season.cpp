@@ -33,7 +33,7 @@ Observation observationOf(int tub, int nth)
     seen.root_length_mm = 90 * grown;
     seen.deepest_root_mm = 40;
     seen.browned_percent = 10.0 + tub % 5;
-    seen.wetness = 0.5 - 0.02 * (nth % 6);
+    seen.wall_lightness = 40 + 0.2 * (nth % 6);
     seen.water_level_mm = tub % 11 == 3 && nth > 2 ? 6.0 : 0.0;
     seen.water_low_mm = seen.water_level_mm;
     seen.water_high_mm = *seen.water_level_mm + 1;

@@ -30,10 +30,10 @@ std::optional<Flag> flagOf(const std::string& name, const std::vector<Observatio
     return flag == flags.end() ? std::nullopt : std::optional<Flag>(*flag);
 }
 
-Observation lit(int n, double lightness)
+Observation damp(int n, double wetness)
 {
     Observation seen = seenOn(n);
-    seen.wall_lightness = lightness;
+    seen.wetness = wetness;
     return seen;
 }
 
@@ -173,31 +173,23 @@ TEST(NoRootsYet, CountsFromTheFirstPhotoWhereTheDateIsNotKnown)
     EXPECT_EQ(flag->evidence, "no roots seen on 2026-02-14, at least 30 days old (first photo)");
 }
 
-TEST(Drying, IsRaisedWhenTheMediumIsLighterThanItsDampReference)
+TEST(Drying, IsRaisedByLowWetness)
 {
-    // Darkest third of 40, 41, 49, 49.2: 40 and 41, median 40.5; 49.2 is 8.7 lighter.
-    const auto flag = flagOf("drying", {lit(0, 40), lit(7, 41), lit(14, 49), lit(21, 49.2)});
+    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.31), damp(14, 0.3), damp(21, 0.1)});
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->severity, Severity::look_soon);
     EXPECT_EQ(flag->date, day(14));
-    EXPECT_EQ(flag->evidence, "the medium at the wall is lighter than when damp, by 9 of 100 on 2026-02-02");
+    EXPECT_EQ(flag->evidence,
+              "the medium at the wall has lightened to a wetness of 0.10 (0 dry, 1 wet) on 2026-02-02");
 }
 
-TEST(Drying, IsNotRaisedByASmallRiseOrAMediumThatWasAlwaysLight)
+TEST(Drying, IsNotRaisedByASmallChangeOrWhereWetnessIsNotKnown)
 {
-    EXPECT_FALSE(flagOf("drying", {lit(0, 40), lit(7, 47.9)}));
-    EXPECT_FALSE(flagOf("drying", {lit(0, 80), lit(7, 82)}));
-    EXPECT_FALSE(flagOf("drying", {lit(0, 60)}));
-}
-
-TEST(Drying, IsRaisedByLowWetnessAlone)
-{
-    auto dry = seenOn(7), damp = seenOn(7);
-    dry.wetness = 0.25;
-    damp.wetness = 0.26;
-    EXPECT_TRUE(flagOf("drying", {dry}));
-    EXPECT_FALSE(flagOf("drying", {damp}));
+    EXPECT_FALSE(flagOf("drying", {damp(0, 0.5), damp(7, 0.31)}));
+    auto light = seenOn(7);
+    light.wall_lightness = 95;
+    EXPECT_FALSE(flagOf("drying", {light}));
 }
 
 TEST(Drying, NeverAsksForWaterWhileWaterStands)
@@ -207,11 +199,12 @@ TEST(Drying, NeverAsksForWaterWhileWaterStands)
     EXPECT_FALSE(flagOf("drying", {seen}));
 }
 
-TEST(Drying, ClearsWhenTheMediumIsDarkAgain)
+TEST(Drying, ClearsWhenTheMediumIsDarkAgainAndNotOnAPhotoThatCannotTell)
 {
-    const auto flag = flagOf("drying", {lit(0, 40), lit(7, 50), lit(14, 41)});
+    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.2), seenOn(14), damp(21, 0.45)});
     ASSERT_TRUE(flag);
-    EXPECT_EQ(flag->cleared, day(14));
+    EXPECT_EQ(flag->cleared, day(21));
+    EXPECT_TRUE(flagOf("drying", {damp(0, 0.5), damp(7, 0.2), seenOn(14)})->holds);
 }
 
 Observation rooted(int n, double coverage, double browned, bool standing = false)

@@ -120,7 +120,9 @@ TEST(ObservationsCsv, WritesEachFigureUnderItsOwnName)
     seen.standing_water = true;
     seen.notes = {"blurred", "glare, left"};
     seen.taken.second_of_day = 9 * 3600 + 5 * 60 + 7;
-    const auto row = rowsOf(observationsCsv(seasonOf({seen}))).at(0);
+    SeasonReport season = seasonOf({seen});
+    season.observations[0].wetness = seen.wetness;  // which a season derives from all photos of the tub
+    const auto row = rowsOf(observationsCsv(season)).at(0);
     value = 1;
     for (const auto& figure : kFigures) EXPECT_EQ(row.at(figure.name), figureText(value++, figure.decimals));
     EXPECT_EQ(row.at("standing_water"), "true");

@@ -24,12 +24,9 @@ struct FlagSettings {
     int no_roots_days = 28;
     /// `no-roots-yet`: from this age on, likely failed. Common practice.
     int likely_failed_days = 42;
-    /// `drying`: points of wall_lightness by which the medium is lighter than its damp reference.
-    /// Guess, to be replaced by a measurement.
-    double drying_lightness_rise = 8.0;
-    /// `drying`: wetness at or below which the medium is drying out whatever its lightness.
-    /// Guess, to be replaced by a measurement.
-    double drying_wetness = 0.25;
+    /// `drying`: wetness at or below which the medium is drying out: less than on the first photo (0.5) by
+    /// twice what photos of one state differ by. Measured: docs/accuracy.md, "condition".
+    double drying_wetness = 0.3;
     /// `browning`: browned share of the root area, percent, from which roots in standing water may be
     /// rotting. Common practice.
     double browned_percent = 20.0;
@@ -60,7 +57,6 @@ struct FlagSettings {
         visit("waterlogged_days", self.waterlogged_days, Bounds{1, 100});
         visit("no_roots_days", self.no_roots_days, Bounds{1, 1000});
         visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000});
-        visit("drying_lightness_rise", self.drying_lightness_rise, Bounds{0.5, 100});
         visit("drying_wetness", self.drying_wetness, Bounds{0, 1});
         visit("browned_percent", self.browned_percent, Bounds{0, 100});
         visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100});
@@ -90,8 +86,7 @@ struct Flag {
 /// each kind and cutting only the latest run is told. What still holds when a cutting leaves its tub clears
 /// on that day. Whether water stands is taken from Observation::standing_water, so its threshold is set in
 /// one place only. Photos marked `retake` count for `retake` alone. A photo on which a figure is not known
-/// neither raises nor clears a flag about it. The damp reference of `drying` is the median of the darkest
-/// third of the tub's wall_lightness up to that photo; there is no `drying` while water stands. `browning`
+/// neither raises nor clears a flag about it. There is no `drying` while water stands. `browning`
 /// needs the browned share to have risen past its threshold while water stands, or white root to have shrunk
 /// by more than the intervals of the two photos allow; the browned share alone raises nothing, since ripening
 /// roots darken too. `green-wall` needs the green share to have risen by its threshold since the lowest

@@ -19,10 +19,10 @@ struct Condition {
     /// How light the very grains of the first panel are now, times their L* then; the camera's exposure is
     /// still in it. Empty without a first panel.
     std::optional<double> same_grains;
-    /// Share of the wall, percent, where a pale veil lies over the medium: fog and droplets, told from what is
-    /// above and below it on the same wall, so that a wall fogged all over reads low. Mirrored windows are
-    /// not counted: they add light and flatten nothing.
+    /// Share of the wall, percent, under `veil`: fog and droplets. By this photo alone; see condensationOf.
     std::optional<double> condensation_percent;
+    cv::Mat veil;       ///< as veilByColumns gives it
+    cv::Mat lightness;  ///< CV_32F, CIE L* of the panel
     /// Share of the wall, percent, that is plainly green once the picture's cast is taken off: against the
     /// label's paper, else against the same grains of the first panel.
     std::optional<double> green_percent;
@@ -37,9 +37,5 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
 /// against the white beside them. Empty when one of the two photos lacks something.
 std::optional<double> lightnessByGrains(const Condition& now, std::optional<double> first_wall_lightness,
                                         std::optional<double> first_white);
-
-/// 0 dry .. 1 wet, 0.5 = as on the tub's first photo, when cuttings have just been watered in (common
-/// practice): medium a quarter lighter than then counts as dry. Guess, to be replaced by a measurement.
-double wetnessAgainst(double wall_lightness, double first_wall_lightness);
 
 }  // namespace slipglass
