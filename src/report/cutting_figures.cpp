@@ -33,11 +33,15 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
     } else {
         const bool seen = rootsSeen(covered->seen, settings).value_or(false);
         const std::string percent = figureText(covered->seen.coverage_percent, 1) + " %";
-        addFigure(figures, "Roots cover", seen ? percent : "none seen",
-                  joined({seen ? rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
-                          seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
-                          whenNotLatest(series, *covered)},
-                         ", "));
+        addFigure(
+            figures, "Roots cover", seen ? percent : "none seen",
+            joined({seen ? rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
+                    seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
+                    seen && covered->seen.photos_read == 1
+                        ? "straw and fibres may be among them until there is a second photo of this side"
+                        : "",
+                    whenNotLatest(series, *covered)},
+                   ", "));
     }
     const auto* length = latestKnown(series, &Observation::root_length_mm);
     if (!length) return addFigure(figures, "Root length", "not known", "needs a label or a tub type");

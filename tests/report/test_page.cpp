@@ -112,6 +112,16 @@ TEST(Page, GivesEveryPictureWordsUnlessTheyStandBesideIt)
     EXPECT_NE(of_cutting.find("alt=\"Tub T01 on 12 Jan 2026; roots cover: 1.0 %"), std::string::npos);
 }
 
+TEST(Page, SaysThatRootsOnAnOnlyPhotoMayBeStraw)
+{
+    std::vector<Observation> seen{covered(0, 6)};
+    EXPECT_EQ(cutting(seasonOf(seen), 0, {}).find("straw and fibres"), std::string::npos);
+    seen[0].photos_read = 1;
+    EXPECT_NE(cutting(seasonOf(seen), 0, {}).find("straw and fibres"), std::string::npos);
+    seen[0].coverage_percent = 0.0;
+    EXPECT_EQ(cutting(seasonOf(seen), 0, {}).find("straw and fibres"), std::string::npos);
+}
+
 TEST(Page, IsSafeWhateverIdsAndNotesHold)
 {
     const std::string nasty = "<script>alert('x')</script>\"&\n{{{style}}}ü\xFF/../";
