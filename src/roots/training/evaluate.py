@@ -147,6 +147,35 @@ def f1(counts):
     return 2 * precise * recall / max(precise + recall, 1e-9)
 
 
+def runs(row):
+    steps = np.diff(np.concatenate(([0], row.astype(np.int8), [0])))
+    return list(zip(np.where(steps == 1)[0], np.where(steps == -1)[0]))
+
+
+def edge_errors(mask, truth, degrees):
+    """Where a row's run of root meets one run of truth and no other: [degrees from the tub's middle, left and right edge
+    of the mask less the truth's, width of the truth], px."""
+    found = []
+    for y in np.where(mask.any(1) & truth.any(1))[0]:
+        ours, true = runs(mask[y]), runs(truth[y])
+        for a, b in true:
+            met = [(c, d) for c, d in ours if c < b and d > a]
+            if len(met) != 1:
+                continue
+            c, d = met[0]
+            if sum(a2 < d and b2 > c for a2, b2 in true) == 1 and max(b - a, d - c) <= 14:
+                found.append((degrees[y, a], c - a, d - b, b - a))
+    return found
+
+
+def tell_edges(rows, step=15):
+    print("degrees from the middle: roots, mean px that the left and the right edge lie too far right, true width")
+    for low in range(-75, 75, step):
+        of = np.array([r[1:] for r in rows if low <= r[0] < low + step], float)
+        if len(of) >= 50:
+            print(f"{low:4d}..{low + step:3d}: {len(of):5d}  {of[:, 0].mean():+.2f}  {of[:, 1].mean():+.2f}  {of[:, 2].mean():.1f}")
+
+
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("scenes")
@@ -155,6 +184,7 @@ def main():
     ap.add_argument("--threshold", type=float)
     ap.add_argument("--browned-threshold", type=float)
     ap.add_argument("--pictures")
+    ap.add_argument("--edges", action="store_true", help="also how far off the edges of roots are, by angle (with first)")
     args = ap.parse_args()
     described = os.path.splitext(args.model)[0] + ".json"
     told = json.load(open(described)) if os.path.exists(described) else {}
@@ -167,7 +197,7 @@ def main():
         tubs.setdefault(truth["tub"], []).append((path[:-len(".truth.json")], truth))
     print(f"threshold {bar}, browned {brown_bar}")
     pooled = {"with first": [], "without": []}
-    took = []
+    took, edges = [], []
     for tub, dates in tubs.items():
         first = None
         rows = {"with first": [], "without": []}
@@ -194,6 +224,8 @@ def main():
                 sums = np.array([(mask & truth_in).sum(), mask.sum(), truth_in.sum(), inside.sum(), (brown & browned).sum(), brown.sum(), (browned & inside).sum()], float)
                 near = np.array([(mask & truth_in & front).sum(), (mask & front).sum(), (truth_in & front).sum(), (inside & front).sum()], float)
                 rows[name].append((sums, tolerant(mask, truth_in), near, tolerant(mask & front, truth_in & front), match))
+                if args.edges and name == "with first":
+                    edges += edge_errors(mask, truth_in, np.degrees((x + 0.5 - wall.w / 2) * MM_PER_PX / wall.mid))
                 if args.pictures:
                     os.makedirs(args.pictures, exist_ok=True)
                     shown = photo.copy()
@@ -209,6 +241,8 @@ def main():
             tell(f"{tub} {name}", later if name == "with first" else all_rows)
     for name, all_rows in pooled.items():
         tell(f"all {name}", all_rows)
+    if args.edges:
+        tell_edges(edges)
     print(f"{np.median(took) * 1000:.0f} ms per 512 x 512 panel pixels")
 
 
