@@ -117,7 +117,7 @@ WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& 
             const cv::Point2d moved = to_first.at(x, y);
             const int column = std::clamp(static_cast<int>((x + moved.x) / place_px), 0, fog.columns - 1),
                       row = std::clamp(static_cast<int>((y + moved.y) / place_px), 0, rows - 1);
-            const auto at = static_cast<size_t>(row * fog.columns + column);
+            const size_t at = fog.at(column, row);
             ++fog.places[at].seen;
             fog.places[at].veiled += !veil.empty() && veil.at<uchar>(y, x);
             if (!medium.at<uchar>(y, x)) continue;
@@ -167,13 +167,14 @@ std::optional<OverClear> overClear(const std::vector<WallFog>& photos, size_t no
 
 /// Fog is wider than a place: the median over it and its neighbours, which also tell for a place half under
 /// the label or in water.
-std::optional<OverClear> smoothed(const std::vector<std::optional<OverClear>>& places, int columns, int at)
+std::optional<OverClear> smoothed(const std::vector<std::optional<OverClear>>& places, const WallFog& fog,
+                                  int column, int row)
 {
     std::vector<float> contrast, spread;
-    const int rows = static_cast<int>(places.size()) / columns, row = at / columns, column = at % columns;
+    const int rows = fog.rows();
     for (int y = std::max(0, row - 1); y < std::min(rows, row + 2); ++y)
-        for (int x = std::max(0, column - 1); x < std::min(columns, column + 2); ++x)
-            if (const auto& place = places[static_cast<size_t>(y * columns + x)]) {
+        for (int x = std::max(0, column - 1); x < std::min(fog.columns, column + 2); ++x)
+            if (const auto& place = places[fog.at(x, y)]) {
                 contrast.push_back(static_cast<float>(place->contrast));
                 spread.push_back(static_cast<float>(place->spread));
             }
@@ -187,12 +188,14 @@ std::optional<double> condensationOn(const std::vector<WallFog>& photos, size_t 
     std::vector<std::optional<OverClear>> places;
     for (size_t i = 0; i < fog.places.size(); ++i) places.push_back(overClear(photos, now, i));
     double seen = 0, fogged = 0;
-    for (size_t i = 0; i < fog.places.size(); ++i) {
-        const auto over = smoothed(places, fog.columns, static_cast<int>(i));
-        const bool lost = over && over->contrast < 0.5 && over->spread < 0.65;
-        seen += fog.places[i].seen;
-        fogged += lost ? fog.places[i].seen : fog.places[i].veiled;
-    }
+    for (int row = 0; row < fog.rows(); ++row)
+        for (int column = 0; column < fog.columns; ++column) {
+            const FogPlace& place = fog.places[fog.at(column, row)];
+            const auto over = smoothed(places, fog, column, row);
+            const bool lost = over && over->contrast < 0.5 && over->spread < 0.65;
+            seen += place.seen;
+            fogged += lost ? place.seen : place.veiled;
+        }
     if (seen == 0) return std::nullopt;
     return 100 * fogged / seen;
 }

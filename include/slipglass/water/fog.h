@@ -35,6 +35,12 @@ struct FogPlace {
 struct WallFog {
     int columns = 0;
     std::vector<FogPlace> places;
+
+    int rows() const { return columns > 0 ? static_cast<int>(places.size()) / columns : 0; }
+    size_t at(int column, int row) const
+    {
+        return static_cast<size_t>(row) * static_cast<size_t>(columns) + static_cast<size_t>(column);
+    }
 };
 
 /// What a photo tells of fog to the other photos of the wall.
