@@ -284,7 +284,7 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 4\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+    return contentHash("figures 5\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.

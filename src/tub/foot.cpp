@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "steps.h"
+
 namespace slipglass {
 
 namespace {
@@ -65,12 +67,13 @@ std::vector<cv::Point2d> footPoints(const cv::Mat& lightness_step, const Pose& p
     const double step = 0.3 * reduction / view.pxPerUnit(0);
     std::vector<cv::Point2d> points;
     if (!(step > 1e-4 * reach)) return points;
-    for (double angle = -62 * kDegree; angle <= 62 * kDegree; angle += 2 * kDegree) {
+    const std::vector<double> heights = stepsAcross(reach, step);
+    for (const double angle : stepsAcross(62 * kDegree, 2 * kDegree)) {
         // The rounded heel is seen higher up the cone towards the sides.
         const double middle = edge.z + seenFootHeight(heel_radius, view.elevationAtBase(angle)) -
                               seenFootHeight(heel_radius, view.elevationAtBase(0));
         double best = 0.15, at = 0;
-        for (double dz = -reach; dz <= reach; dz += step) {
+        for (const double dz : heights) {
             // Three neighbours round the tub steady the step against noise.
             double sum = 0;
             for (const double side : {-0.7, 0.0, 0.7})

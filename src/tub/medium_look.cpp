@@ -38,9 +38,9 @@ std::vector<int> spreadSeeds(const cv::Mat& seed, int count)
     for (int y = 0; y < seed.rows; ++y)
         for (int x = 0; x < seed.cols; ++x)
             if (seed.at<uchar>(y, x)) all.push_back(y * seed.cols + x);
-    const double stride = std::max(1.0, static_cast<double>(all.size()) / count);
-    for (double i = 0; i < static_cast<double>(all.size()); i += stride)
-        chosen.push_back(all[static_cast<size_t>(i)]);
+    const size_t many = std::min(all.size(), static_cast<size_t>(count));
+    chosen.reserve(many);
+    for (size_t i = 0; i < many; ++i) chosen.push_back(all[i * all.size() / many]);
     return chosen;
 }
 

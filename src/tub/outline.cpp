@@ -5,6 +5,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "medium_look.h"
+#include "steps.h"
 
 namespace slipglass {
 
@@ -194,9 +195,9 @@ std::vector<Side> bestSides(const SideBand& band, double reach, size_t most)
     const auto better = [](const Ends& a, const Ends& b) { return a.evidence > b.evidence; };
     const cv::Mat standing_out = againstOutside(band);
     std::vector<Ends> tried;
-    for (double t = -reach; t <= reach; t += 3)
-        for (double b = -reach; b <= reach; b += 3)
-            tried.push_back({t, b, evidenceFor(standing_out, band.half, t, b)});
+    const std::vector<double> steps = stepsAcross(reach, 3);
+    for (const double t : steps)
+        for (const double b : steps) tried.push_back({t, b, evidenceFor(standing_out, band.half, t, b)});
     std::stable_sort(tried.begin(), tried.end(), better);
 
     std::vector<Ends> kept;
@@ -242,10 +243,11 @@ std::pair<Side, Side> matchedSides(const std::vector<Side>& left, const std::vec
 std::vector<cv::Point2d> sidePoints(const SideBand& band, const SideLine& line, double reach)
 {
     std::vector<cv::Point2d> points;
+    const std::vector<double> steps = stepsAcross(reach, 0.25);
     for (int row = 0; row < band.contrast.rows; row += 6) {
         const double y = band.top + row, middle = line.xAt(y) - band.line.xAt(y) + band.half;
         double weight = 0, at = 0;
-        for (double d = -reach; d <= reach; d += 0.25) {
+        for (const double d : steps) {
             const double value = std::pow(sampled(band.contrast, row, middle + d), 2);
             weight += value;
             at += value * d;
