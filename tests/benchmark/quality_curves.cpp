@@ -10,6 +10,8 @@ namespace slipglass::benchmark {
 
 namespace {
 
+constexpr double kTextSize = 1.6;  // of PLplot's
+
 /// One step of a curve.
 struct Step {
     std::string label;
@@ -87,14 +89,16 @@ void drawCurve(const Curve& curve)
         }
     }
     pladv(0);
-    plvpor(0.12, 0.97, 0.26, 0.86);
+    plvpor(0.14, 0.97, 0.36, 0.86);
     plwind(-0.2, static_cast<PLFLT>(x.size()) - 0.8, -0.03, 1.05);
     plcol0(kGrid);
     plbox("", 0, 0, "g", 0.5, 0);
     plcol0(kInk);
     plbox("bc", 0, 0, "bcnv", 0.5, 0);
     plmtex("t", 0.7, 0, 0, curve.kind.c_str());
-    plmtex("b", 3.2, 0.5, 0.5, curve.unit.c_str());
+    plschr(0, 1.3);  // the longest unit is as wide as its graph
+    plmtex("b", 3.6, 0.5, 0.5, curve.unit.c_str());
+    plschr(0, kTextSize);
     for (size_t i = 0; i < x.size(); ++i)
         plmtex("b", 1.3, (x[i] + 0.2) / (static_cast<PLFLT>(x.size()) - 0.6), 0.5,
                curve.steps[i].label.c_str());
@@ -121,11 +125,11 @@ void drawCurves(const std::vector<Trial>& trials, const std::filesystem::path& f
     plssub(kColumns, rows);
     plinit();
     plfont(1);
-    plschr(0, 1.6);
+    plschr(0, kTextSize);
     plssym(0, 1);
     for (const Curve& curve : curves) drawCurve(curve);
     pladv(0);
-    plvpor(0.12, 0.97, 0.26, 0.86);
+    plvpor(0.14, 0.97, 0.36, 0.86);
     plwind(0, 1, 0, 1);
     drawLine({0, 0.15}, {0.8, 0.8}, kDice, 1);
     drawLine({0, 0.15}, {0.5, 0.5}, kMeasured, 2);
