@@ -100,7 +100,7 @@ CoverageInterval coverageInterval(double percent, int photos_read, State state)
     struct Spread {
         double stays, grows;
     };
-    const Spread spread = photos_read >= 3 ? Spread{0.15, 0.15} : Spread{0.3, 0.2};
+    const Spread spread = photos_read >= 3 ? Spread{0.13, 0.13} : Spread{0.3, 0.2};
     const double caution = state == State::caution ? 2 : 1;
     const double half = caution * (spread.stays + spread.grows * percent);
     // On the only photo of a wall, straw or fibres that were there from the start may be all of it.

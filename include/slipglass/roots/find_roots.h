@@ -15,7 +15,7 @@ struct RootSettings {
     bool learned = true;
     /// Probability from which the learned map calls a pixel root. Measured on invented pictures:
     /// docs/root-map.md.
-    double min_probability = 0.4;
+    double min_probability = 0.35;
     /// Shortest thing the learned map may call a root, mm. Guess.
     double least_mm = 1.5;
     /// Read all photos of a wall together: a root stays where it is, so what only one photo shows counts for

@@ -54,7 +54,7 @@ def make_scenes(count, size):
     green = strands.carry("green")
     fibre_paint = torch.stack((tone * (1 - 0.3 * green), tone * mix(mix(0.95, 0.68, warm), torch.ones_like(green), green),
                                tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
-    shade = log_uniform(0.5, 4, count)
+    shade = log_uniform(0.4, 3.5, count)
     def with_fibres(z, colour, drink):
         return _lay(view, z, colour, drink, f_out, f_across, strands, fibre_paint, 1.0, shade)[:3]
 
@@ -79,7 +79,7 @@ def make_scenes(count, size):
         browned = mix(browned, (brown > 0.5).float(), seen)
         root = torch.maximum(root, seen)
     # hairs and mucilage: a pale bloom beside some roots, not counted as root
-    bloom = per_picture(chance(0.2, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
+    bloom = per_picture(chance(0.12, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
     colour = mix(colour, torch.full_like(colour, 0.8), (bloom * smoothstep(-0.6, 0.8, noise((count, h, w), log_uniform(1.5, 3, count)))).unsqueeze(1))
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1)), 1)
