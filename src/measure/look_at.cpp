@@ -1,9 +1,10 @@
 #include "look_at.h"
-#include "wall.h"
 
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <opencv2/core.hpp>
+
+#include "wall.h"
 
 namespace slipglass {
 
