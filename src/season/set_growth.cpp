@@ -15,7 +15,7 @@ constexpr double kHalf90 = 1.6449;
 constexpr double kCoverageError = 0.15, kCoverageErrorShare = 0.12;  // percent
 constexpr double kLengthError = 15.0, kLengthErrorShare = 0.12;      // mm
 /// Share of that which differs from photo to photo; the rest is common to all photos of a tub and bends no
-/// curve. On the sample renderings a tub reads too high or low by 15 %, and its photos differ by 8 % more.
+/// curve. On the sample renderings a tub reads too high or low by 15 %, and its photos differ by 4 % more.
 /// With 1 forecasts of invented growth had spans a sixth wider, for 1 % more truths within.
 constexpr double kBetweenPhotos = 0.7;
 /// Photos that a forecast needs, and those among them that show roots.

@@ -95,7 +95,7 @@ std::optional<double> later(std::optional<double> a, std::optional<double> b)
 }
 
 /// What photos make of the wall. Measured on the sample renderings (docs/accuracy.md): a tub's coverage is
-/// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 8 % more.
+/// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4 % more (here 5).
 /// The 90 % interval is that of three photos and more read together (coverageInterval in src/observe.cpp).
 struct Camera {
     double coverage_gain, length_per_percent;
@@ -109,12 +109,12 @@ struct Camera {
             Date{std::chrono::sys_days{std::chrono::year{2026} / 1 / 1} + std::chrono::days{day}};
         seen.state = State::measured;
         const double shown = coverage_gain * coverage;
-        const double percent = std::max(0.0, shown + normal(lots, 0.05 + 0.08 * shown));
+        const double percent = std::max(0.0, shown + normal(lots, 0.03 + 0.05 * shown));
         seen.coverage_percent = percent;
         seen.coverage_low = std::max(0.0, percent - 0.13 - 0.13 * percent);
         seen.coverage_high = percent + 0.13 + 0.13 * percent;
         const double length = length_per_percent * coverage;
-        seen.root_length_mm = std::max(0.0, length + normal(lots, 3 + 0.08 * length));
+        seen.root_length_mm = std::max(0.0, length + normal(lots, 3 + 0.05 * length));
         seen.deepest_root_mm = 3;
         return seen;
     }

@@ -1,4 +1,5 @@
-"""The network: six channels of panel pair in, two probabilities out, at the same size.
+"""The network: six channels of panel pair in, three probabilities out, at the same size: root, browned root, and line that
+is no root. The third is only learnt, so that the features tell such lines apart; export.py leaves it out.
 
 Only layers that OpenCV 4.6's dnn module reads: convolution, average pooling, bilinear resize by a whole factor, ReLU,
 sigmoid, tanh, and sums, differences, products and quotients of tensors of one shape.
@@ -71,7 +72,7 @@ class RootMap(nn.Module):
         # Each of the four pixels under one step gets weights of its own, so that edges fall between steps too.
         self.up0 = nn.Sequential(nn.ConvTranspose2d(a, 16, 2, 2, bias=False), nn.BatchNorm2d(16), nn.ReLU())
         self.edge = conv(24, FEATURES)
-        self.out = nn.Conv2d(FEATURES, 2, 1)
+        self.out = nn.Conv2d(FEATURES, 3, 1)
         nn.init.constant_(self.out.bias, -3.0)
 
     def features(self, x):

@@ -4,10 +4,9 @@ import math
 import torch
 import torch.nn.functional as F
 
-from draw import DEVICE, MM, blur, chance, filter_each, log_uniform, mix, noise, per_picture, smoothstep, uniform
+from draw import DEVICE, blur, chance, filter_each, log_uniform, mix, noise, per_picture, smoothstep, uniform
 from media import Grains
 import root_shapes
-from view import MARGIN
 
 
 def to_linear(srgb):
@@ -311,8 +310,11 @@ def take_photo(view, fields, occasion, label):
     return _camera(light, count), torch.maximum(gone, paper)
 
 
-def make_pair(view, first, later):
-    """Network input (B,6,n,n), target (B,2,n,n) of 0 or 1, and how much each column counts (B,1,1,n): its share of the photo."""
+def make_pair(view, first, later, lined):
+    """Network input (B,6,n,n), target (B,3,n,n) of 0 or 1, and how much each column counts (B,1,1,n): its share of the photo.
+
+    lined (B,): walls all of lines. Most of them have no first panel: with one, lines are easily told from roots.
+    """
     count, n = first.shape[0], view.size
     today, earlier = Occasion(count, n), Occasion(count, n)
     same = chance(0.35, count)
@@ -321,7 +323,7 @@ def make_pair(view, first, later):
     label = label_place(count, n)
     new, new_hidden = take_photo(view, later, today, label)
     old, old_hidden = take_photo(view, first, earlier, label)
-    truth = later[:, 5:7] * (1 - new_hidden)
+    truth = later[:, 5:8] * (1 - new_hidden)
     drift = [noise((count, n, n), log_uniform(60, 300, count)) * per_picture(log_uniform(0.15, 1.7, count)) +
              per_picture(0.6 * torch.randn(count, device=DEVICE)) for _ in range(2)]
     facing = view.facing()
@@ -333,7 +335,7 @@ def make_pair(view, first, later):
     cut = uniform(0.05, 0.95, count) * n
     strip = torch.where((torch.rand(count, device=DEVICE) < 0.5).view(-1, 1, 1), around < per_picture(cut), around > per_picture(cut))
     lost = (strip & (torch.rand(count, device=DEVICE) < 0.15).view(-1, 1, 1)).float()
-    lost = torch.maximum(lost, per_picture(chance(0.26, count))).unsqueeze(1)
+    lost = torch.maximum(lost, per_picture((torch.rand(count, device=DEVICE) < mix(0.26, 0.75, lined)).float())).unsqueeze(1)
     hidden = (view.unroll(old_hidden, shift_x=drift[0], shift_y=drift[1]) > 0.5).float() * one(chance(0.5, count))
     burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
     old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))

@@ -3,7 +3,7 @@ import math
 
 import torch
 
-from draw import DEVICE, MM, Curves, chance, log_uniform, mix, per_picture, smoothstep, uniform
+from draw import DEVICE, MM, Curves, chance, log_uniform, mix, smoothstep, uniform
 
 STEP = 3.0  # px between the points a curve is walked by
 
@@ -63,6 +63,8 @@ def roots(count, size, view, bare):
     """
     b, n, steps = count, 14, 136
     some = log_uniform(0.8, 14, b, 1).round().clamp(min=0) * chance(0.83, b, 1) * (1 - bare)
+    full = chance(0.25, b, 1) * (some > 0)       # walls full of roots, as late in a season
+    some = torch.where(full > 0, uniform(6, n, b, 1), some)
     order = torch.arange(n, device=DEVICE).view(1, n)
     live = order < some
     x, y = uniform(-0.1, 1.1, b, n) * size, uniform(-0.5, 0.85, b, n) * size
@@ -99,7 +101,7 @@ def roots(count, size, view, bare):
     which = order.float().unsqueeze(-1)
     main = (px, py, r, keep, depth(n, steps), brown(n, steps, own), tone * ones, clear * ones, which * ones)
 
-    lateral_rate = chance(0.8, b, 1) * log_uniform(0.05, 1, b, 1)
+    lateral_rate = torch.where(full > 0, uniform(0.2, 1, b, 1), chance(0.8, b, 1) * log_uniform(0.05, 1, b, 1))
     def laterals(parent, k, reach, steps):
         pxx, pyy, rr, kk, dd, bb, tt, cc, ww = parent
         m, s = pxx.shape[1:]

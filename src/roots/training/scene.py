@@ -4,12 +4,12 @@ import torch
 from draw import chance, log_uniform, mix, noise, per_picture, smoothstep, uniform
 from media import Medium
 import root_shapes
+from surfaces import Surface
 from view import View
 
 
 def _root_colour(brown, tone, clear, count):
     """sRGB (B,3,H,W). White to cream; browned from tan through orange-brown to dark."""
-    one = lambda v: v.view(count, 1, 1, 1)
     rgb = lambda r, g, b: torch.stack((r, g, b), 1)
     pale = torch.rand(count, device=tone.device)
     white = rgb(*[v.view(count, 1, 1).expand_as(tone) for v in
@@ -42,12 +42,18 @@ def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade
 
 
 def make_scenes(count, size):
-    """View, and fields as seen (B,C,h,w): before = height, drink, rgb; after = the same + root, browned, near root."""
+    """View, fields as seen (B,C,h,w), and which walls are all lines, (B,).
+
+    before = height, drink, rgb; after = the same + root, browned, line that is none.
+    """
     view = View(count, size)
     h, w = view.h, view.w
     medium = Medium(count, h, w)
     # Walls of straw, grass, needles or twigs: lines all over, and no root among them in most.
     littered = chance(0.02, count, 1)
+    covered = chance(0.03, count, 1) * (1 - littered)
+    surface = Surface(view, covered[:, 0])
+    lined = torch.maximum(littered, covered)
     strands = root_shapes.fibres(count, size, view, littered)
     f_out, f_across = strands.nearest(h, w, (8, 4, 2, 1))
     tone, warm = strands.carry("tone"), strands.carry("warm")
@@ -56,14 +62,15 @@ def make_scenes(count, size):
                                tone * mix(0.9, 0.42, warm)), 1).clamp(0.02, 0.95)
     shade = log_uniform(0.4, 3.5, count)
     def with_fibres(z, colour, drink):
-        return _lay(view, z, colour, drink, f_out, f_across, strands, fibre_paint, 1.0, shade)[:3]
+        return _lay(view, *surface.over(z, colour, drink), f_out, f_across, strands, fibre_paint, 1.0, shade)
 
     before = with_fibres(*medium.draw(view.grain_x, view.y))
-    sets = root_shapes.roots(count, size, view, littered * chance(0.8, count, 1))
+    sets = root_shapes.roots(count, size, view, lined * chance(0.8, count, 1))
     found = [s.nearest(h, w, (16, 8, 4, 2, 1)) for s in sets]
     near = torch.minimum(found[0][0], found[1][0])
     medium.settle(view, near, uniform(1, 5, count), uniform(0.45, 1, count))
-    z, colour, drink = with_fibres(*medium.draw(view.grain_x, view.y))
+    z, colour, drink, line = with_fibres(*medium.draw(view.grain_x, view.y))
+    line = torch.maximum(line, surface.line)
     root = torch.zeros_like(z)
     browned = torch.zeros_like(z)
     speck = noise((count, h, w), log_uniform(2, 8, count), 2)
@@ -82,5 +89,5 @@ def make_scenes(count, size):
     bloom = per_picture(chance(0.12, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
     colour = mix(colour, torch.full_like(colour, 0.8), (bloom * smoothstep(-0.6, 0.8, noise((count, h, w), log_uniform(1.5, 3, count)))).unsqueeze(1))
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
-    later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1)), 1)
-    return view, first, later
+    later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1), (line * (1 - root)).unsqueeze(1)), 1)
+    return view, first, later, lined[:, 0]

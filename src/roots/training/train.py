@@ -36,14 +36,14 @@ THRESHOLDS = [round(0.2 + 0.05 * i, 2) for i in range(13)]
 
 def new_scenes(batch):
     with torch.no_grad():
-        view, first, later = make_scenes(batch, SIZE)
-        return view, first.half(), later.half()
+        view, first, later, lined = make_scenes(batch, SIZE)
+        return view, first.half(), later.half(), lined
 
 
 def photographed(scenes):
     with torch.no_grad():
-        view, first, later = scenes
-        return make_pair(view, first.float(), later.float())
+        view, first, later, lined = scenes
+        return make_pair(view, first.float(), later.float(), lined)
 
 
 class Album:
@@ -51,7 +51,7 @@ class Album:
 
     def __init__(self, room):
         self.pairs = torch.empty((room, 6, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
-        self.targets = torch.empty((room, 2, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.targets = torch.empty((room, 3, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
         self.shares = torch.empty((room, 1, 1, SIZE), device=DEVICE)
         self.room, self.count, self.next = room, 0, 0
 
@@ -76,10 +76,10 @@ class Album:
 
 
 def loss_of(logits, target, share):
-    """Cross entropy for every pixel plus one minus Dice over the batch, per channel; browned counts half."""
+    """Cross entropy for every pixel plus one minus Dice over the batch, per channel; browned counts half, lines a third."""
     total = 0.0
     share = share[:, 0].expand(-1, target.shape[2], -1)
-    for channel, weight in ((0, 1.0), (1, 0.5)):
+    for channel, weight in ((0, 1.0), (1, 0.5), (2, 0.3)):
         z, t = logits[:, channel].float(), target[:, channel]
         p = torch.sigmoid(z)
         dice = 1 - (2 * (share * p * t).sum() + 50) / ((share * p).sum() + (share * t).sum() + 50)
@@ -117,7 +117,7 @@ def validate(net, pairs):
                 mw = F.max_pool2d(m[:, :1], 5, 1, 2)
                 r, q = m[:, :1], target[:, :1]
                 sums[t] += np.array([v.sum().item() for v in (share * r * q, share * r, share * q, share * r * wide, share * q * mw,
-                                                           share * m[:, 1:] * target[:, 1:], share * m[:, 1:], share * target[:, 1:])])
+                                                           share * m[:, 1:2] * target[:, 1:2], share * m[:, 1:2], share * target[:, 1:2])])
                 seen = share.sum((1, 2, 3)) * r.shape[2]
                 cover, true = ((share * v).sum((1, 2, 3)) / seen * 100 for v in (r, q))
                 errors[t] += (cover - true).abs().tolist()
