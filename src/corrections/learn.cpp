@@ -375,9 +375,13 @@ Learnt learn(const Lessons& lessons, const RootLayer& shipped, double min_probab
         return before && *after < *before - kHair;
     };
     const StrokeAgreement &before = learnt.held_out_before, &after = learnt.held_out_after;
-    if (*after.right <= *before.right + kHair || worse(before.roots_right, after.roots_right) ||
-        worse(before.rest_right, after.rest_right))
+    if (*after.right <= *before.right + kHair)
         learnt.why_not = "on photos left out, what was learnt does no better than the map as it was";
+    else if (worse(before.roots_right, after.roots_right))
+        learnt.why_not = "on photos left out, what was learnt misses more roots than the map as it was";
+    else if (worse(before.rest_right, after.rest_right))
+        learnt.why_not =
+            "on photos left out, what was learnt takes more for roots that is none than the map as it was";
     return learnt;
 }
 

@@ -20,8 +20,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-const std::vector<std::string> kCorrected = {"T01_2026-01-26", "T01_2026-02-09", "T01_2026-02-24"};
-const std::vector<std::string> kOthers = {"T01_2026-01-12", "T01_2026-02-02", "T01_2026-02-17"};
+const std::vector<std::string> kCorrected = {"T03_2026-01-28", "T03_2026-02-12", "T03_2026-03-04"};
+const std::vector<std::string> kOthers = {"T03_2026-01-15", "T03_2026-02-04", "T03_2026-02-22"};
 constexpr Date kToday{std::chrono::year{2026} / 4 / 1};
 
 cv::Mat maskOf(const fs::path& path)
@@ -67,7 +67,7 @@ protected:
         options.photos = {*scratch_ / "photos"};
         options.out = out();
         options.settings = byItself();
-        options.batch = scratch_->write("batch.csv", "tub,tub_type\nT01,quart\n");
+        options.batch = scratch_->write("batch.csv", "tub,tub_type\nT03,quart\n");
         options.threads = 2;
         options.today = kToday;
         MeasureEvents events;
