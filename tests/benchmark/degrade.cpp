@@ -130,10 +130,17 @@ Scene squeezed(const Scene& scene, double jpeg_quality)
     return out;
 }
 
+/// To be drawn anew: a copy of a cv::Mat shares its pixels, and OpenCV would draw over the original's.
+Scene withoutPictures(Scene scene)
+{
+    scene.bgr = scene.roots = scene.wall = cv::Mat();
+    return scene;
+}
+
 Scene fromFurther(const Scene& scene, double px_per_mm)
 {
     const double factor = px_per_mm / scene.px_per_mm;
-    Scene out = scene;
+    Scene out = withoutPictures(scene);
     cv::resize(scene.bgr, out.bgr, {}, factor, factor, cv::INTER_AREA);
     cv::resize(scene.roots, out.roots, out.bgr.size(), 0, 0, cv::INTER_AREA);
     cv::resize(scene.wall, out.wall, out.bgr.size(), 0, 0, cv::INTER_AREA);
@@ -150,7 +157,7 @@ Scene turned(const Scene& scene, const cv::Matx33d& rotation)
     const double cx = (scene.bgr.cols - 1) / 2.0, cy = (scene.bgr.rows - 1) / 2.0;
     const cv::Matx33d camera(scene.focal_px, 0, cx, 0, scene.focal_px, cy, 0, 0, 1);
     const cv::Matx33d way = camera * rotation * camera.inv();
-    Scene out = scene;
+    Scene out = withoutPictures(scene);
     cv::warpPerspective(scene.bgr, out.bgr, way, scene.bgr.size(), cv::INTER_CUBIC, cv::BORDER_REPLICATE);
     cv::warpPerspective(scene.roots, out.roots, way, scene.bgr.size(), cv::INTER_NEAREST);
     cv::warpPerspective(scene.wall, out.wall, way, scene.bgr.size(), cv::INTER_NEAREST);
