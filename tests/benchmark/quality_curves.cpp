@@ -26,7 +26,7 @@ struct Curve {
 
 std::string labelOf(const Trial& trial)
 {
-    if (trial.kind == "none") return "0";
+    if (trial.kind == "none") return "as is";
     std::ostringstream text;
     text.imbue(std::locale::classic());
     text << trial.amount;
@@ -94,7 +94,7 @@ void drawCurve(const Curve& curve)
     plcol0(kGrid);
     plbox("", 0, 0, "g", 0.5, 0);
     plcol0(kInk);
-    plbox("bc", 0, 0, "bcnv", 0.5, 0);
+    plbox("bc", 0, 0, "bcntv", 0.5, 0);  // no number without its tick
     plmtex("t", 0.7, 0, 0, curve.kind.c_str());
     plschr(0, 1.3);  // the longest unit is as wide as its graph
     plmtex("b", 3.6, 0.5, 0.5, curve.unit.c_str());
