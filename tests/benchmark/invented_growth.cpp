@@ -95,8 +95,9 @@ std::optional<double> later(std::optional<double> a, std::optional<double> b)
 }
 
 /// What photos make of the wall. Measured on the sample renderings (docs/accuracy.md): a tub's coverage is
-/// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4 % more (here 5).
-/// The 90 % interval is that of three photos and more read together (coverageInterval in src/observe.cpp).
+/// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4 % more (here
+/// 5). The 90 % interval is that of three photos and more read together (coverageInterval in
+/// src/observe.cpp).
 struct Camera {
     double coverage_gain, length_per_percent;
 
