@@ -5,6 +5,8 @@ Lengths are in pixels of 0.15 mm unless a name ends in _mm.
 """
 import math
 import os
+import struct
+import zlib
 
 import torch
 import torch.nn.functional as F
@@ -180,3 +182,13 @@ class Curves:
         b = values.shape[0]
         flat = torch.cat((values, torch.zeros((b, POINTS - values.shape[1]), device=DEVICE)), 1).reshape(-1)
         return flat[self._index]
+
+
+def write_png(path, rgb):
+    h, w, _ = rgb.shape
+    raw = b"".join(b"\0" + rgb[i].tobytes() for i in range(h))
+    def chunk(kind, data):
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+    with open(path, "wb") as f:
+        f.write(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", w, h, 8, 2, 0, 0, 0)) +
+                chunk(b"IDAT", zlib.compress(raw, 6)) + chunk(b"IEND", b""))

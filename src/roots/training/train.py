@@ -12,9 +12,7 @@ import json
 import math
 import os
 import random
-import struct
 import time
-import zlib
 
 import numpy as np
 import torch
@@ -22,7 +20,7 @@ import torch.distributed as together
 import torch.nn.functional as F
 from torch.nn.parallel import DistributedDataParallel
 
-from draw import DEVICE
+from draw import DEVICE, write_png
 from model import RootMap
 from photograph import make_pair
 from scene import make_scenes
@@ -132,16 +130,6 @@ def validate(net, pairs):
         report[name] = rows
     net.train()
     return report
-
-
-def write_png(path, rgb):
-    h, w, _ = rgb.shape
-    raw = b"".join(b"\0" + rgb[i].tobytes() for i in range(h))
-    def chunk(kind, data):
-        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
-    with open(path, "wb") as f:
-        f.write(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", w, h, 8, 2, 0, 0, 0)) +
-                chunk(b"IDAT", zlib.compress(raw, 6)) + chunk(b"IEND", b""))
 
 
 def sheet(net, pairs, path, rows=14):
