@@ -17,17 +17,21 @@ import numpy as np
 
 MM_PER_PX = 0.15
 EDGE = np.radians(80)
-# Inner wall radius (mm) = first + second * height above the table. Measured: the tangent rays at both sides of the scenes'
+# Inner wall radius (mm) = first + second * height above the table, where the truth does not give the tub's shape. Measured: the tangent rays at both sides of the scenes'
 # wall.png (rows 12 mm off base and surface, five photos) fit these lines to 0.2 mm. The catalogue's rim diameter also takes
 # in a step and a lip, so a line drawn straight from base to rim would be up to 2 mm too wide at the top.
 INNER_WALL = {"quart": (44.03, 0.0798), "gallon": (76.9, 0.0939)}
+INNER_BASE = {"quart": 1.2, "gallon": 1.4}      # mm above the table, as in the program that drew them
 
 
 class Wall:
     """The inner wall of one photo's tub: from panel to photo and back."""
 
     def __init__(self, truth):
-        self.r0, self.slope = INNER_WALL[truth["tub_type"]]
+        shape = truth.get("tub_shape_mm")
+        self.r0, self.slope = ((shape["rb"] - shape["t"], (shape["rw"] - shape["rb"]) / shape["H"]) if shape else
+                               INNER_WALL[truth["tub_type"]])
+        self.inner_base = shape["zin"] if shape else INNER_BASE[truth["tub_type"]]
         m = np.array(truth["camera_matrix"]["world_to_camera"])
         self.rotate, self.shift = m[:3, :3], m[:3, 3]
         self.eye = -self.rotate.T @ self.shift
@@ -147,6 +151,29 @@ def f1(counts):
     return 2 * precise * recall / max(precise + recall, 1e-9)
 
 
+def level_of(water, seen, wall):
+    """Height of standing water over the inner base, mm, and how much speaks for it; by cross entropy of the rows above and
+    below and of the line. Both None where nothing speaks for water. water (2,h/4,w/4), seen (h,w)."""
+    rows, cols = water.shape[1:]
+    height = (wall.h - (np.arange(rows) + 0.5) * 4) * MM_PER_PX
+    counts = cv2.resize(seen.astype(np.float32), (cols, rows), interpolation=cv2.INTER_AREA)
+    counts[(height < wall.inner_base - 0.3) | (height > wall.top - 3)] = 0
+    width = max(counts.sum(1).max(), 1)
+    odds = lambda p, lo, hi: np.log(np.clip(p, lo, hi) / (1 - np.clip(p, lo, hi)))
+    below = (odds(water[0], 0.02, 0.98) * counts).sum(1) / width
+    line = (np.maximum(odds(water[1], 0.02, 0.9) + 1.5, 0) * counts).sum(1) / width
+    gain = np.cumsum(below[::-1])[::-1] + line
+    row = int(gain.argmax())
+    if gain[row] < 1:
+        return None, None
+    lo, hi = max(row - 4, 0), min(row + 4, rows)
+    while hi > lo + 1 and counts[hi - 1].sum() < 0.1 * width:      # past the base
+        hi -= 1
+    share = (water[0] * counts).sum(1) / np.maximum(counts.sum(1), 1e-6)
+    full = share[lo:hi].sum()
+    return (wall.h - 4 * hi + 4 * full) * MM_PER_PX - wall.inner_base, float(gain[row])
+
+
 def runs(row):
     steps = np.diff(np.concatenate(([0], row.astype(np.int8), [0])))
     return list(zip(np.where(steps == 1)[0], np.where(steps == -1)[0]))
@@ -184,6 +211,7 @@ def main():
     ap.add_argument("--threshold", type=float)
     ap.add_argument("--browned-threshold", type=float)
     ap.add_argument("--pictures")
+    ap.add_argument("--photos", action="store_true", help="a line a photo as well")
     ap.add_argument("--edges", action="store_true", help="also how far off the edges of roots are, by angle (with first)")
     args = ap.parse_args()
     described = os.path.splitext(args.model)[0] + ".json"
@@ -198,6 +226,7 @@ def main():
     print(f"threshold {bar}, browned {brown_bar}")
     pooled = {"with first": [], "without": []}
     took, edges = [], []
+    levels = {"with first": [], "without": []}
     for tub, dates in tubs.items():
         first = None
         rows = {"with first": [], "without": []}
@@ -216,7 +245,8 @@ def main():
             for name, other in (("with first", aligned), ("without", np.zeros_like(today))):
                 begun = time.time()
                 net.setInput(blob(today, other))
-                p = net.forward("roots")[0]
+                has_water = "water" in net.getUnconnectedOutLayersNames()
+                p, *water = (v[0] for v in net.forward(["roots", "water"] if has_water else ["roots"]))
                 took.append((time.time() - begun) / today.shape[0] / today.shape[1] * 512 * 512)
                 back = [cv2.remap(np.ascontiguousarray(c), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT) for c in p]
                 mask, brown = (back[0] > bar) & inside, (back[1] > brown_bar) & (back[0] > bar) & inside
@@ -224,6 +254,13 @@ def main():
                 sums = np.array([(mask & truth_in).sum(), mask.sum(), truth_in.sum(), inside.sum(), (brown & browned).sum(), brown.sum(), (browned & inside).sum()], float)
                 near = np.array([(mask & truth_in & front).sum(), (mask & front).sum(), (truth_in & front).sum(), (inside & front).sum()], float)
                 rows[name].append((sums, tolerant(mask, truth_in), near, tolerant(mask & front, truth_in & front), match))
+                if has_water:
+                    front_panel = seen & (np.abs((np.arange(wall.w) + 0.5 - wall.w / 2) * MM_PER_PX / wall.mid) < np.radians(65))
+                    levels[name].append((tub, truth["date"], truth["water_level_mm"] or 0.0, *level_of(water[0], front_panel, wall)))
+                    if args.photos:
+                        print(levels[name][-1], flush=True)
+                if args.photos:
+                    tell(f"{tub} {truth['date']} {name}", rows[name][-1:])
                 if args.edges and name == "with first":
                     edges += edge_errors(mask, truth_in, np.degrees((x + 0.5 - wall.w / 2) * MM_PER_PX / wall.mid))
                 if args.pictures:
@@ -241,9 +278,23 @@ def main():
             tell(f"{tub} {name}", later if name == "with first" else all_rows)
     for name, all_rows in pooled.items():
         tell(f"all {name}", all_rows)
+    for name, found in levels.items():
+        tell_levels(name, found)
     if args.edges:
         tell_edges(edges)
     print(f"{np.median(took) * 1000:.0f} ms per 512 x 512 panel pixels")
+
+
+def tell_levels(name, found, least=(1, 2, 3, 4, 6, 8)):
+    """Standing water from how much must speak for it: precision, recall, and how far levels are off where both say water."""
+    for bar in least if found else ():
+        said = [f for f in found if f[4] is not None and f[4] >= bar]
+        right = [f for f in said if f[2] > 0]
+        off = np.abs([f[3] - f[2] for f in right]) if right else np.array([np.nan])
+        deep = [f for f in found if f[2] >= 5 and f not in said]
+        print(f"water {name}, from {bar}: precision {len(right) / max(len(said), 1):.2f} recall "
+              f"{len(right) / max(sum(f[2] > 0 for f in found), 1):.2f} level off {np.median(off):.2f}, 90 % {np.quantile(off, 0.9):.2f} mm; "
+              f"missed of 5 mm or more: {len(deep)}")
 
 
 def tell(name, rows):
@@ -254,7 +305,7 @@ def tell(name, rows):
     if bare:
         line += f"  rootless worst {max(bare):.3f} %"
     if s[2] > 0:
-        line += f"  Dice {2 * s[0] / (s[1] + s[2]):.3f}  F1(2 px) {f1(t):.3f}"
+        line += f"  Dice {2 * s[0] / (s[1] + s[2]):.3f} (precision {s[0] / max(s[1], 1):.2f}, recall {s[0] / s[2]:.2f})  F1(2 px) {f1(t):.3f}"
         f, g = sum(r[2] for r in rows), sum(r[3] for r in rows)
         line += f"  front 60: Dice {2 * f[0] / (f[1] + f[2]):.3f} F1 {f1(g):.3f}"
     bare_front = [100 * r[2][1] / r[2][3] for r in rows if r[0][2] < 20]

@@ -6,15 +6,17 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from model import RootMap
+from model import RootMap, load
 
 
 class WithFeatures(RootMap):
-    """The probabilities, and the features the last layer made them from, so that `slipglass teach` can redo that layer."""
+    """The probabilities of roots, the features the last layer made them from, so that `slipglass teach` can redo that layer,
+    and the probabilities of water at a quarter of the size."""
 
     def forward(self, x):
-        features = self.features(x)
-        return torch.sigmoid(F.conv2d(features, self.out.weight[:2], self.out.bias[:2])), features
+        features, level = self.see(x)
+        water = torch.sigmoid(self.water(level))
+        return torch.sigmoid(F.conv2d(features, self.out.weight[:2], self.out.bias[:2])), features, water
 
 
 def fold_last_upsampling(net):
@@ -33,13 +35,13 @@ def fold_last_upsampling(net):
 def main(weights, onnx):
     net = WithFeatures().cpu()
     with np.load(weights) as saved:
-        net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
+        load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
     net.eval()
     fold_last_upsampling(net)
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
     # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
     torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
-                      output_names=["roots", "features"], **legacy)
+                      output_names=["roots", "features", "water"], **legacy)
 
 
 if __name__ == "__main__":

@@ -4,9 +4,12 @@ import math
 import torch
 import torch.nn.functional as F
 
-from draw import DEVICE, blur, chance, filter_each, log_uniform, mix, noise, per_picture, smoothstep, uniform
+from draw import DEVICE, MM, blur, chance, filter_each, log_uniform, mix, noise, per_picture, smoothstep, uniform
 from media import Grains
 import root_shapes
+
+
+LINE_PX = 3.0      # how wide the band about a water line is that counts as on it
 
 
 def to_linear(srgb):
@@ -24,9 +27,24 @@ def one(values):
 class Occasion:
     """What is shared by nothing: one day's water, wetness and light, drawn afresh for each photo."""
 
-    def __init__(self, count, size):
+    def __init__(self, view):
+        count, size = view.base.shape[0], view.size
+        base, top = view.base[:, 0, 0], view.top[:, 0, 0]
+        def among(*kinds):
+            """One of (weight, values) a picture."""
+            pick = torch.multinomial(torch.tensor([k[0] for k in kinds], device=DEVICE), count, replacement=True)
+            return torch.stack([k[1] for k in kinds]).gather(0, pick.view(1, -1))[0]
+        dry = torch.full((count,), 1e4, device=DEVICE)
         self.wet = uniform(0, 1, count)
-        self.level = torch.where(torch.rand(count, device=DEVICE) < 0.3, uniform(0.05, 1.05, count) * size, torch.full((count,), 1e4, device=DEVICE))
+        anywhere = torch.maximum(uniform(0.02, 1, count) * size, top)
+        on_base = among((0.42, dry), (0.24, base - log_uniform(0.7, 3.5, count) * MM), (0.24, base - log_uniform(2.5, 30, count) * MM),
+                        (0.10, torch.minimum(anywhere, base)))
+        under_top = among((0.60, dry), (0.15, top + log_uniform(0.2, 8, count) * MM), (0.25, anywhere))
+        elsewhere = among((0.70, dry), (0.27, anywhere), (0.03, torch.full_like(dry, -200.0)))
+        level = torch.where(base < 5e3, on_base, torch.where(top > -5e3, under_top, elsewhere))
+        # one photo in eight of a damp wall: a front of damp that no water stands behind
+        self.front = torch.where(chance(0.15, count) > 0, uniform(0, 1, count) * size, dry)
+        self.level = torch.where(level < 5e3, torch.maximum(level, top + 1), level)
 
 
 def _light(z, colour, count):
@@ -55,18 +73,27 @@ def _light(z, colour, count):
 
 
 def _wet(view, z, colour, drink, occasion, count):
-    """Damp darkens and saturates; below a level water fills the pores and its skin draws a thin bright line."""
+    """Damp darkens and saturates; below a level water fills the pores. Damp ends raggedly, water does not."""
     b, _, h, w = colour.shape
     patch = noise((count, h, w), log_uniform(40, 200, count), 2)
     level = per_picture(occasion.level)
-    tilt = per_picture(0.012 * torch.randn(count, device=DEVICE))
-    ripple = noise((count, h, w), log_uniform(30, 150, count)) * per_picture(log_uniform(0.1, 1.2, count))
-    below = view.down - level + tilt * (view.round - w / 2) + ripple           # px under the water's skin
+    # the camera's pose is known to a degree or two at best, and now and then badly
+    tilt = per_picture(torch.where(chance(0.12, count) > 0, 0.06, 0.012) * torch.randn(count, device=DEVICE))
+    bow = per_picture(torch.where(chance(0.12, count) > 0, 5.0, 0.8) * torch.randn(count, device=DEVICE))
+    round_ = view.round - w / 2
+    ripple = noise((count, h, w), log_uniform(60, 250, count)) * per_picture(chance(0.3, count) * log_uniform(0.1, 0.9, count))
+    below = view.down - level + tilt * round_ + bow * (round_ / (w / 2)) ** 2 + ripple           # px under the water's skin
     fringe = per_picture(log_uniform(15, 110, count))
-    damp = per_picture(occasion.wet) + 0.25 * patch + 0.9 * torch.exp(-(-below).clamp(min=0) / fringe) * (below < 1e3)
+    wet = per_picture(occasion.wet)
+    damp = wet + 0.25 * patch + 0.9 * torch.exp(-(-below).clamp(min=0) / fringe) * (below < 1e3) * per_picture(chance(0.85, count))
+    ragged = noise((count, h, w), log_uniform(12, 90, count), 3) * per_picture(log_uniform(3, 30, count))
+    soft = per_picture(log_uniform(1.5, 45, count))
+    turned = per_picture(chance(0.5, count) * 2 - 1)
+    beyond = torch.sigmoid(turned * (view.down - per_picture(occasion.front) + ragged) / soft)
+    damp = damp + (per_picture(uniform(-0.6, 0.9, count)) * beyond) * per_picture((occasion.front < 5e3).float())
     damp = damp.clamp(0, 1)
     under = smoothstep(-0.8, 0.8, below)
-    damp = torch.maximum(damp, under)
+    damp = torch.maximum(damp, under * per_picture(torch.where(chance(0.85, count) > 0, 1.0, 0.5)))
     depth = per_picture(uniform(0.25, 0.85, count)) * damp * drink
     deeper = to_linear(colour) ** (1 + 0.45 * depth.unsqueeze(1)) * (1 - 0.35 * depth.unsqueeze(1))
     return deeper, below, under
@@ -75,35 +102,81 @@ def _wet(view, z, colour, drink, occasion, count):
 def _water(light, z, below, under, count):
     under = under.unsqueeze(1)
     tint = torch.stack((uniform(0.35, 0.75, count), uniform(0.28, 0.6, count), uniform(0.12, 0.45, count)), 1).view(count, 3, 1, 1)
-    film = one(uniform(0.02, 0.32, count))
+    film = one(torch.where(chance(0.25, count) > 0, uniform(0, 0.04, count), uniform(0.02, 0.32, count)))
+    murky = one(chance(0.1, count) * uniform(0.2, 0.7, count))
     pores = smoothstep(-1, -10, z).unsqueeze(1)
     murk = one(light.mean((1, 2, 3))) * tint * one(uniform(0.3, 1.2, count))
-    wetted = mix(light * (1 - film * (1 - tint)) * one(uniform(0.65, 1.0, count)), murk, (film * (0.4 + 1.3 * pores)).clamp(0, 0.8))
+    wetted = mix(light * (1 - film * (1 - tint)) * one(uniform(0.65, 1.0, count)), murk, (film * (0.4 + 1.3 * pores) + murky).clamp(0, 0.85))
     light = mix(light, wetted, under)
-    thick = per_picture(log_uniform(0.5, 2.6, count))
-    patchy = (0.75 + 0.5 * noise(below.shape, log_uniform(15, 90, count))).clamp(0, 1.5)
-    line = torch.exp(-(below / thick) ** 2) * patchy * per_picture(chance(0.8, count) * log_uniform(0.05, 1.0, count))
-    dark = torch.exp(-((below - 2 * thick) / (1.2 * thick)) ** 2) * per_picture(chance(0.4, count) * uniform(0, 0.5, count))
+    thick = per_picture(log_uniform(0.6, 2.8, count))
+    # the skin creeps up the wall unevenly, and shines where the lamp is mirrored in it
+    patchy = (0.75 + per_picture(uniform(0.2, 1.2, count)) * noise(below.shape, log_uniform(8, 90, count))).clamp(0, 1.5)
+    off = below + per_picture(uniform(-1, 1, count))
+    line = torch.exp(-(off / thick) ** 2) * patchy * per_picture(chance(0.85, count) * log_uniform(0.05, 1.0, count))
+    dark = torch.exp(-((off - 2 * thick) / (1.2 * thick)) ** 2) * per_picture(chance(0.4, count) * uniform(0, 0.5, count))
     light = light * (1 - dark.unsqueeze(1))
-    return mix(light, torch.ones_like(light) * one(uniform(0.45, 1.1, count)), line.unsqueeze(1).clamp(0, 1))
+    return mix(light, torch.ones_like(light) * one(log_uniform(0.15, 1.1, count)), line.unsqueeze(1).clamp(0, 1))
+
+
+def _part(view, count):
+    """Which columns a level thing spans, (B,h,w) 0..1: all of them in half the pictures."""
+    dx = (view.x - per_picture(uniform(0, 1, count) * view.w)).abs() - per_picture(log_uniform(15, 250, count))
+    return torch.maximum(torch.sigmoid(-dx / per_picture(log_uniform(1, 30, count))), per_picture(chance(0.5, count)))
+
+
+def _level_things(view, light, count):
+    """Level or nearly level edges and lines that no water makes: ridges of the plastic, edges of shadows, edges and lamps
+    mirrored in the wall."""
+    h, w = light.shape[-2:]
+    mean = one(light.mean((1, 2, 3)))
+    for ridge in view.ridges:
+        off = (view.down - ridge) / per_picture(log_uniform(0.7, 4, count))
+        pair = torch.exp(-off ** 2) - per_picture(uniform(-0.6, 1, count)) * torch.exp(-(off - 1.7) ** 2)
+        strong = pair * per_picture(log_uniform(0.04, 1.2, count)) * _part(view, count)
+        light = (light + strong.unsqueeze(1) * mix(mean, light, one(uniform(0, 1, count)))).clamp(min=0.003)
+    for _ in range(2):
+        slope = per_picture(torch.where(chance(0.4, count) > 0, 0.015, 0.15) * torch.randn(count, device=DEVICE))
+        off = view.down - per_picture(uniform(0, 1, count) * view.size) + slope * (view.round - w / 2)
+        edge = torch.sigmoid(off / per_picture(log_uniform(0.4, 14, count)) * per_picture(chance(0.5, count) * 2 - 1))
+        shadow = edge * per_picture(chance(0.09, count) * uniform(0.1, 0.65, count)) * _part(view, count)
+        light = light * (1 - shadow.unsqueeze(1))
+        mirrored = (edge * _part(view, count)).unsqueeze(1) * one(chance(0.09, count) * log_uniform(0.02, 0.4, count))
+        light = light + mirrored * (0.3 + mean) * (1 + 0.25 * torch.randn(count, 3, 1, 1, device=DEVICE)).clamp(0.2)
+        strip = torch.exp(-(off / per_picture(log_uniform(0.6, 12, count))).abs() ** per_picture(uniform(1, 4, count))) * _part(view, count)
+        light = light + (strip * per_picture(chance(0.09, count) * log_uniform(0.04, 1.5, count))).unsqueeze(1) * (0.3 + mean)
+    return light
 
 
 def _ends(view, light, count):
-    """Some panels reach past the medium: its top with air and far things behind, or the base and the table."""
+    """Some panels reach past the medium: its top with air and far things behind, or the heel, the base and the table."""
     h, w = light.shape[-2:]
+    def things():
+        colour = one(uniform(0.05, 0.8, count)) * (1 + 0.25 * (torch.rand(count, 3, 1, 1, device=DEVICE) - 0.5))
+        behind = colour * (1 + 0.3 * noise((count, h, w), log_uniform(20, 300, count), 2).unsqueeze(1) * one(uniform(0, 1, count)))
+        streak = smoothstep(0.8, 1.6, noise((count, h, w), log_uniform(20, 80, count)))
+        return (behind + 0.6 * streak.unsqueeze(1) * one(chance(0.5, count) * uniform(0, 1, count))).clamp(0.01, 1.2)
     lump = noise((count, h, w), log_uniform(6, 30, count), 2) * per_picture(uniform(1, 7, count))
-    colour = one(uniform(0.05, 0.8, count)) * (1 + 0.25 * (torch.rand(count, 3, 1, 1, device=DEVICE) - 0.5))
-    behind = colour * (1 + 0.3 * noise((count, h, w), log_uniform(60, 300, count), 2).unsqueeze(1) * one(uniform(0, 1, count)))
-    streak = smoothstep(0.8, 1.6, noise((count, h, w), log_uniform(20, 80, count)))
-    behind = behind + 0.6 * streak.unsqueeze(1) * one(chance(0.5, count) * uniform(0, 1, count))
-    top = torch.where(torch.rand(count, device=DEVICE) < 0.12, uniform(0, 0.4, count) * w, torch.full((count,), -1e4, device=DEVICE))
-    above = smoothstep(1.0, -1.0, view.down - per_picture(top) + lump)
-    past = view.down - view.base + 0.5 * lump.clamp(-3, 3) * per_picture(chance(0.3, count))
-    rim = torch.exp(-((past + 2) / per_picture(log_uniform(0.8, 4, count))) ** 2) * per_picture(uniform(0, 1, count))
-    light = mix(light, torch.ones_like(light) * one(uniform(0.3, 1.1, count)), rim.unsqueeze(1))
-    under = smoothstep(0, 2, past)
-    gone = torch.maximum(above, under).unsqueeze(1)
-    return mix(light, behind.clamp(0.01, 1.2), gone), gone
+    above = smoothstep(1.0, -1.0, view.down - view.top + lump)
+    light = mix(light, things(), above.unsqueeze(1))
+    past = view.down - view.base + per_picture(0.5 * torch.randn(count, device=DEVICE))
+    # the plastic of base and heel: no grains behind it, but what it bends there
+    sole = per_picture(log_uniform(1, 11, count))
+    bent = blur(light, 2.5) * one(log_uniform(0.4, 1.6, count)) + one(log_uniform(0.003, 0.25, count))
+    light = mix(light, bent, (smoothstep(-0.8, 0.8, past + sole) * per_picture(uniform(0.2, 1, count))).unsqueeze(1))
+    near = torch.exp(-(-past).clamp(0, 400) / per_picture(log_uniform(4, 50, count))) * (view.base < 5e3)
+    light = light * (1 + near * per_picture(uniform(-0.75, 0.5, count))).unsqueeze(1)      # shade or light of the table
+    for _ in range(3):
+        glint = torch.exp(-((past + per_picture(log_uniform(0.7, 22, count))) / per_picture(log_uniform(0.6, 3.5, count))) ** 2)
+        glint = glint * per_picture(chance(0.6, count) * log_uniform(0.05, 1, count)) * _part(view, count)
+        light = mix(light, torch.ones_like(light) * one(log_uniform(0.1, 1.2, count)), glint.unsqueeze(1).clamp(0, 1))
+    under = smoothstep(-0.5, 0.8, past)
+    # the tub stands in its own shadow, or is mirrored in the table
+    flip = torch.stack(((view.x + 0.5) / w * 2 - 1, (view.y - 2 * past.clamp(min=0) + 0.5) / h * 2 - 1), -1)
+    mirrored = blur(F.grid_sample(light, flip, padding_mode="border", align_corners=False), 1.5)
+    table = mix(things(), mirrored, one(chance(0.35, count) * uniform(0.1, 0.8, count)))
+    shade = torch.exp(-past.clamp(0, 400) / per_picture(log_uniform(2, 40, count))) * per_picture(chance(0.8, count) * uniform(0.2, 0.97, count))
+    light = mix(light, table * (1 - shade).unsqueeze(1), under.unsqueeze(1))
+    return light, torch.maximum(above, under).unsqueeze(1)
 
 
 def label_place(count, size):
@@ -297,7 +370,8 @@ def _camera(light, count):
 
 
 def take_photo(view, fields, occasion, label):
-    """Scene fields (B,5+,h,w) -> panel sRGB (B,3,n,n) before misalignment, and what hides the medium (B,1,h,w)."""
+    """Scene fields (B,5+,h,w) -> panel sRGB (B,3,n,n) before misalignment, what hides the medium (B,1,h,w), and px below
+    the water's skin (B,1,h,w), very negative where none stands."""
     count = fields.shape[0]
     z, drink, colour = fields[:, 0], fields[:, 1], fields[:, 2:5]
     linear, below, under = _wet(view, z, colour, drink, occasion, count)
@@ -305,24 +379,26 @@ def take_photo(view, fields, occasion, label):
     light = _light(z_lit, linear, count)
     light = _water(light, z, below, under, count)
     light, gone = _ends(view, light, count)
+    light = _level_things(view, light, count)
     light, paper = _label(view, light, label, count)
     light = _plastic(view, light, count)
-    return _camera(light, count), torch.maximum(gone, paper)
+    return _camera(light, count), torch.maximum(gone, paper), below.unsqueeze(1)
 
 
-def make_pair(view, first, later, lined):
-    """Network input (B,6,n,n), target (B,3,n,n) of 0 or 1, and how much each column counts (B,1,1,n): its share of the photo.
+def make_pair(view, first, later, alone):
+    """Network input (B,6,n,n), target (B,3,n,n) of 0 or 1, that of the water (B,3,n/4,n/4), 0..1: below it, on its line,
+    whether that counts; and how much each column counts (B,1,1,n): its share of the photo.
 
-    lined (B,): walls all of lines. Most of them have no first panel: with one, lines are easily told from roots.
+    alone (B,): how likely it is that there is no first panel.
     """
     count, n = first.shape[0], view.size
-    today, earlier = Occasion(count, n), Occasion(count, n)
+    today, earlier = Occasion(view), Occasion(view)
     same = chance(0.35, count)
     earlier.wet = mix(earlier.wet, today.wet, same)
-    earlier.level = torch.where(torch.rand(count, device=DEVICE) < 0.12, today.level + 12 * torch.randn(count, device=DEVICE), earlier.level)
+    earlier.level = torch.where(torch.rand(count, device=DEVICE) < 0.15, today.level + 12 * torch.randn(count, device=DEVICE), earlier.level)
     label = label_place(count, n)
-    new, new_hidden = take_photo(view, later, today, label)
-    old, old_hidden = take_photo(view, first, earlier, label)
+    new, new_hidden, below = take_photo(view, later, today, label)
+    old, old_hidden, _ = take_photo(view, first, earlier, label)
     truth = later[:, 5:8] * (1 - new_hidden)
     drift = [noise((count, n, n), log_uniform(60, 300, count)) * per_picture(log_uniform(0.15, 1.7, count)) +
              per_picture(0.6 * torch.randn(count, device=DEVICE)) for _ in range(2)]
@@ -330,16 +406,19 @@ def make_pair(view, first, later, lined):
     new_panel = view.unroll(new) * facing
     old_panel = view.unroll(old, shift_x=drift[0], shift_y=drift[1]) * facing
     target = (view.unroll(truth) > 0.5).float() * facing
+    below, unseen = view.unroll(torch.cat((below.clamp(-1e3, 1e3), new_hidden), 1)).split(1, 1)
+    water = torch.cat((torch.sigmoid(2 * below), torch.exp(-(below / LINE_PX) ** 2), (unseen < 0.5).float() * facing.expand_as(unseen)), 1)
+    water = F.avg_pool2d(water, 4)
     # where the first photo did not see the wall: all of it, a side, or nothing
     around = torch.arange(n, device=DEVICE).view(1, 1, n)
     cut = uniform(0.05, 0.95, count) * n
     strip = torch.where((torch.rand(count, device=DEVICE) < 0.5).view(-1, 1, 1), around < per_picture(cut), around > per_picture(cut))
     lost = (strip & (torch.rand(count, device=DEVICE) < 0.15).view(-1, 1, 1)).float()
-    lost = torch.maximum(lost, per_picture((torch.rand(count, device=DEVICE) < mix(0.26, 0.75, lined)).float())).unsqueeze(1)
+    lost = torch.maximum(lost, per_picture((torch.rand(count, device=DEVICE) < alone).float())).unsqueeze(1)
     hidden = (view.unroll(old_hidden, shift_x=drift[0], shift_y=drift[1]) > 0.5).float() * one(chance(0.5, count))
     burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
     old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))
     wrong = (torch.rand(count, device=DEVICE) < 0.03).view(-1, 1, 1, 1)  # a first panel that was aligned wrongly
     old_panel = torch.where(wrong, old_panel.roll((37, 61), (2, 3)), old_panel)
     pair = torch.cat((new_panel.flip(1), old_panel.flip(1)), 1)   # B,G,R
-    return pair, target, view.share_of_photo() * facing
+    return pair, target, water, view.share_of_photo() * facing

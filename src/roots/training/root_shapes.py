@@ -59,15 +59,21 @@ def roots(count, size, view, bare):
     """Two sets of curves (main roots; laterals of first and second order) with what colours and hides them.
 
     bare (B,1): 1 where none may grow.
-    extra: depth (px behind the wall), brown (0..1), tone (lightness), clear (how translucent), which (a number a root).
+    extra: depth (px behind the wall), brown (0..1), tone (lightness), clear (how translucent), born (before the first photo
+    where below 1). With them: walls full of roots, (B,1).
     """
     b, n, steps = count, 14, 136
     some = log_uniform(0.8, 14, b, 1).round().clamp(min=0) * chance(0.83, b, 1) * (1 - bare)
-    full = chance(0.25, b, 1) * (some > 0)       # walls full of roots, as late in a season
+    full = chance(0.32, b, 1) * (some > 0)       # walls full of roots, as late in a season
     some = torch.where(full > 0, uniform(6, n, b, 1), some)
+    # Series that begin when roots are there. Where few roots are, nothing tells them from fibres of the medium.
+    late = chance(0.25, b, 1) * full + chance(0.03, b, 1) * (1 - full)
     order = torch.arange(n, device=DEVICE).view(1, n)
     live = order < some
     x, y = uniform(-0.1, 1.1, b, n) * size, uniform(-0.5, 0.85, b, n) * size
+    # roots gather on the base
+    base = view.base.view(b, 1)
+    y = torch.where((base < 5e3) & (torch.rand(b, n, device=DEVICE) < full * uniform(-0.3, 0.7, b, 1)), base - uniform(0, 140, b, n), y)
     heading = math.pi / 2 + torch.randn(b, n, device=DEVICE) * mix(0.5, 1.4, torch.rand(b, n, device=DEVICE))
     length = log_uniform(25, 420, b, n)
     wave = log_uniform(0.15, 1.4, b, 1) * log_uniform(0.6, 1.6, b, n)
@@ -91,15 +97,16 @@ def roots(count, size, view, bare):
         return (hidden * (_wobble(b, k, s, every) + uniform(-1.4, 0.7, b, k, 1))).clamp(min=0)
     # browning: some tubs all white, some in part, some mostly; begins at either end or in lengths between
     brown_share = uniform(-1.4, 2.2, b, 1, 1)
-    brown_on = (chance(0.5, b, 1, 1))
+    brown_on = chance(0.5, b, 1, 1) * (1 - 0.8 * late.unsqueeze(-1))
     def brown(k, s, own):
         drift = brown_share + own + 0.9 * _wobble(b, k, s, 14) + uniform(-1.2, 1.2, b, k, 1) * (at[:s] / 200)
         return brown_on * smoothstep(-0.25, 0.25, drift - 0.3)
     own = uniform(-1.2, 1.2, b, n, 1)
     tone, clear = uniform(-1, 1, b, n, 1), uniform(0, 1, b, n, 1)
     ones = torch.ones(b, n, steps, device=DEVICE)
-    which = order.float().unsqueeze(-1)
-    main = (px, py, r, keep, depth(n, steps), brown(n, steps, own), tone * ones, clear * ones, which * ones)
+    age = log_uniform(0.4, 3, b, 1, 1)
+    born = 99 * (1 - late.unsqueeze(-1)) + (uniform(-0.3, 0.9, b, n, 1) + at / 180) / age
+    main = (px, py, r, keep, depth(n, steps), brown(n, steps, own), tone * ones, clear * ones, born)
 
     lateral_rate = torch.where(full > 0, uniform(0.2, 1, b, 1), chance(0.8, b, 1) * log_uniform(0.05, 1, b, 1))
     def laterals(parent, k, reach, steps):
@@ -123,16 +130,16 @@ def roots(count, size, view, bare):
         own = uniform(-1.5, 1.0, b, k, 1)
         dark = torch.maximum(old * (1 - young), brown(k, steps, own) * 0.999)
         return (lx, ly, rr, keep, deep, dark, (take(tt).unsqueeze(-1) + 0.3) * one, take(cc).unsqueeze(-1) * one,
-                (torch.arange(k, device=DEVICE).view(1, k, 1) + 100.0) * one)
+                take(ww).unsqueeze(-1) + (0.3 + at[:steps] / 120) / age)
     first = laterals(main, 56, 130, 44)
     second = laterals(first, 32, 50, 18)
-    names = ("depth", "brown", "tone", "clear", "which")
+    names = ("depth", "brown", "tone", "clear", "born")
     def curves(part):
         return _curves(*part[:4], dict(zip(names, part[4:])), view)
     sets = [curves(main), curves(first), curves(second)]
     fine = Curves(*[torch.cat((getattr(sets[1], a), getattr(sets[2], a)), 1) for a in ("x", "y", "r", "tx", "ty", "keep")],
                   {k: torch.cat((sets[1].extra[k], sets[2].extra[k]), 1) for k in names})
-    return [sets[0], fine]
+    return [sets[0], fine], full
 
 
 def fibres(count, size, view, littered):

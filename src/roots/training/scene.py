@@ -42,7 +42,7 @@ def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade
 
 
 def make_scenes(count, size):
-    """View, fields as seen (B,C,h,w), and which walls are all lines, (B,).
+    """View, fields as seen (B,C,h,w), and how likely it is that no first photo shows the wall, (B,).
 
     before = height, drink, rgb; after = the same + root, browned, line that is none.
     """
@@ -50,7 +50,7 @@ def make_scenes(count, size):
     h, w = view.h, view.w
     medium = Medium(count, h, w)
     # Walls of straw, grass, needles or twigs: lines all over, and no root among them in most.
-    littered = chance(0.02, count, 1)
+    littered = chance(0.015, count, 1)
     covered = chance(0.03, count, 1) * (1 - littered)
     surface = Surface(view, covered[:, 0])
     lined = torch.maximum(littered, covered)
@@ -64,12 +64,21 @@ def make_scenes(count, size):
     def with_fibres(z, colour, drink):
         return _lay(view, *surface.over(z, colour, drink), f_out, f_across, strands, fibre_paint, 1.0, shade)
 
-    before = with_fibres(*medium.draw(view.grain_x, view.y))
-    sets = root_shapes.roots(count, size, view, lined * chance(0.8, count, 1))
+    # below a ragged line another medium, in some: that of the picture before
+    layered = per_picture(chance(0.07, count)) * (view.down > per_picture(uniform(0.1, 0.9, count) * size) + per_picture(
+        log_uniform(1, 25, count)) * noise((count, h, w), log_uniform(10, 80, count), 2))
+    def filled():
+        z, colour, drink = medium.draw(view.grain_x, view.y)
+        other = layered > 0
+        return (torch.where(other, z.roll(1, 0), z), torch.where(other.unsqueeze(1), colour.roll(1, 0), colour),
+                torch.where(other, drink.roll(1, 0), drink))
+
+    before = with_fibres(*filled())
+    sets, full = root_shapes.roots(count, size, view, lined * chance(0.8, count, 1))
     found = [s.nearest(h, w, (16, 8, 4, 2, 1)) for s in sets]
     near = torch.minimum(found[0][0], found[1][0])
     medium.settle(view, near, uniform(1, 5, count), uniform(0.45, 1, count))
-    z, colour, drink, line = with_fibres(*medium.draw(view.grain_x, view.y))
+    z, colour, drink, line = with_fibres(*filled())
     line = torch.maximum(line, surface.line)
     root = torch.zeros_like(z)
     browned = torch.zeros_like(z)
@@ -88,6 +97,12 @@ def make_scenes(count, size):
     # hairs and mucilage: a pale bloom beside some roots, not counted as root
     bloom = per_picture(chance(0.12, count) * uniform(0.05, 0.3, count)) * smoothstep(9, 0, near) * (1 - root)
     colour = mix(colour, torch.full_like(colour, 0.8), (bloom * smoothstep(-0.6, 0.8, noise((count, h, w), log_uniform(1.5, 3, count)))).unsqueeze(1))
+    # what was there on the first photo already, in series that begin late
+    born = torch.where(found[0][0] < found[1][0], sets[0].carry("born"), sets[1].carry("born"))
+    there = (near < 12) & (born < 1)
+    before = (torch.where(there, z, before[0]), torch.where(there.unsqueeze(1), colour, before[1]), torch.where(there, drink, before[2]))
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1), (line * (1 - root)).unsqueeze(1)), 1)
-    return view, first, later, lined[:, 0]
+    # Most walls of lines stand alone: with a first photo, lines are easily told from roots. So do many that are full of roots.
+    alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.45, 0.3))[:, 0]
+    return view, first, later, alone

@@ -3,7 +3,8 @@
     python3 train.py --minutes 9 --out OUT [--from OUT/weights.npz]
     torchrun --nproc_per_node=2 train.py ...                          the same on two cards
 
-Writes OUT/weights.npz (the averaged weights), OUT/validation.json and OUT/validation.png (first, today, truth, answer).
+Writes OUT/weights.npz (the averaged weights), OUT/validation.json and OUT/validation.png (first, today, truth, answer:
+green white root, red browned, blue below water, violet its line).
 Nothing but this folder is read: no photo and no rendering of a tub takes part.
 """
 import argparse
@@ -21,7 +22,7 @@ import torch.nn.functional as F
 from torch.nn.parallel import DistributedDataParallel
 
 from draw import DEVICE, write_png
-from model import RootMap
+from model import RootMap, load
 from photograph import make_pair
 from scene import make_scenes
 
@@ -34,14 +35,14 @@ THRESHOLDS = [round(0.2 + 0.05 * i, 2) for i in range(13)]
 
 def new_scenes(batch):
     with torch.no_grad():
-        view, first, later, lined = make_scenes(batch, SIZE)
-        return view, first.half(), later.half(), lined
+        view, first, later, alone = make_scenes(batch, SIZE)
+        return view, first.half(), later.half(), alone
 
 
 def photographed(scenes):
     with torch.no_grad():
-        view, first, later, lined = scenes
-        return make_pair(view, first.float(), later.float(), lined)
+        view, first, later, alone = scenes
+        return make_pair(view, first.float(), later.float(), alone)
 
 
 class Album:
@@ -50,13 +51,15 @@ class Album:
     def __init__(self, room):
         self.pairs = torch.empty((room, 6, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
         self.targets = torch.empty((room, 3, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.water = torch.empty((room, 3, SIZE // 4, SIZE // 4), dtype=torch.uint8, device=DEVICE)
         self.shares = torch.empty((room, 1, 1, SIZE), device=DEVICE)
         self.room, self.count, self.next = room, 0, 0
 
-    def add(self, pair, target, share):
+    def add(self, pair, target, water, share):
         for i in range(len(pair)):
             at = self.next % self.room
             self.pairs[at], self.targets[at], self.shares[at] = (pair[i] * 255).round().byte(), target[i].byte(), share[i]
+            self.water[at] = (water[i] * 255).round().byte()
             self.next += 1
         self.count = min(self.next, self.room)
 
@@ -64,18 +67,24 @@ class Album:
         """A random batch, half of it mirrored, each panel under a slightly other light."""
         pick = torch.randint(self.count, (batch,), device=DEVICE)
         pair, target, share = self.pairs[pick].float() / 255, self.targets[pick].float(), self.shares[pick]
+        water = self.water[pick].float() / 255
         over = (torch.rand(batch, 1, 1, 1, device=DEVICE) < 0.5)
-        pair, target, share = (torch.where(over, v.flip(3), v) for v in (pair, target, share))
+        pair, target, water, share = (torch.where(over, v.flip(3), v) for v in (pair, target, water, share))
         for panel in (pair[:, :3], pair[:, 3:]):
             bend = torch.exp(0.15 * torch.randn(batch, 1, 1, 1, device=DEVICE))
             gain = 1 + 0.05 * torch.randn(batch, 3, 1, 1, device=DEVICE)
             panel.copy_((panel.clamp(min=0) ** bend * gain).clamp(0, 1))
-        return pair, target, share
+        return pair, target, water, share
 
 
-def loss_of(logits, target, share):
-    """Cross entropy for every pixel plus one minus Dice over the batch, per channel; browned counts half, lines a third."""
+def loss_of(logits, target, water, share):
+    """Of roots cross entropy for every pixel plus one minus Dice over the batch, per channel; browned counts half, lines a
+    third. Of water cross entropy where the wall is seen."""
+    logits, said = logits
     total = 0.0
+    counts = F.avg_pool2d(share, (1, 4))[:, 0] * water[:, 2]
+    for channel, weight in ((0, 0.5), (1, 1.5)):
+        total = total + weight * F.binary_cross_entropy_with_logits(said[:, channel].float(), water[:, channel], counts)
     share = share[:, 0].expand(-1, target.shape[2], -1)
     for channel, weight in ((0, 1.0), (1, 0.5), (2, 0.3)):
         z, t = logits[:, channel].float(), target[:, channel]
@@ -103,12 +112,14 @@ def validate(net, pairs):
         sums = {t: np.zeros(8) for t in THRESHOLDS}
         rootless = {t: [] for t in THRESHOLDS}
         errors = {t: [] for t in THRESHOLDS}
-        for pair, target, share in pairs:
-            pair, target, share = pair.float(), target.float(), share.float()
+        levels = []
+        for pair, target, water, share in pairs:
+            pair, target, water, share = pair.float(), target.float(), water.float(), share.float()
             if blank:
                 pair = torch.cat((pair[:, :3], torch.zeros_like(pair[:, 3:])), 1)
             with torch.no_grad():
-                p = net(pair)
+                p, said = net(pair)
+            levels += list(zip(level_rows(said, water[:, 2]), level_rows(water[:, :2], water[:, 2])))
             wide = F.max_pool2d(target[:, :1], 5, 1, 2)
             for t in THRESHOLDS:
                 m = (p > t).float()
@@ -127,20 +138,57 @@ def validate(net, pairs):
             rows[t] = {"dice": float(2 * s[0] / max(s[1] + s[2], 1)), "f1_2px": float(2 * precise * recall / max(precise + recall, 1e-9)),
                        "browned_dice": float(2 * s[5] / max(s[6] + s[7], 1)), "rootless_mean_percent": float(np.mean(rootless[t])),
                        "rootless_worst_percent": float(np.max(rootless[t])), "coverage_error_median_points": float(np.median(errors[t]))}
+        rows["water"] = told_levels(levels)
         report[name] = rows
     net.train()
     return report
 
 
+MM_PER_CELL = 0.6
+
+
+def level_rows(said, counted):
+    """Cells from a panel's lower edge up to the level, the cells of seen wall below it, and whether it is in sight; by cross
+    entropy of the rows above and below. said (B,2,h,w), counted (B,h,w)."""
+    found = []
+    odds = torch.logit(said[:, 0].clamp(0.02, 0.98)) * counted
+    on_line = (torch.logit(said[:, 1].clamp(0.02, 0.9)) + 1.5).clamp(min=0) * counted
+    for below, line, seen, p in zip(odds, on_line, counted, said[:, 0]):
+        width = seen.sum(1).max().clamp(min=1)
+        gain = torch.cat((below.sum(1).flip(0).cumsum(0).flip(0), torch.zeros(1, device=below.device))) / width
+        gain[:-1] += line.sum(1) / width
+        row = int(gain.argmax())
+        if gain[row] < 2:
+            found.append(None)
+            continue
+        lo, hi = max(row - 4, 0), min(row + 4, len(seen))
+        part = (p * seen)[lo:hi].sum() / seen[lo:hi].sum().clamp(min=1) * (hi - lo)
+        rows_seen = seen.mean(1) > 0.1
+        found.append((len(seen) - hi + part.item(), int(rows_seen[row:].sum()), bool(rows_seen[:row].sum() > 1)))
+    return found
+
+
+def told_levels(levels):
+    """Of (said, true): levels in sight, how many within 0.7 mm; those with 2 mm of wet wall missed; false ones where dry."""
+    true = [(s, t) for s, t in levels if t is not None and t[2]]
+    off = [MM_PER_CELL * abs(s[0] - t[0]) for s, t in true if s is not None]
+    deep = [s for s, t in true if t[1] * MM_PER_CELL >= 2]
+    dry = [s for s, t in levels if t is None]
+    return {"levels": len(true), "within_0.7_mm": float(np.sum(np.array(off) <= 0.7) / max(len(true), 1)),
+            "median_mm": float(np.median(off)) if off else None, "missed_2_mm": sum(s is None for s in deep) / max(len(deep), 1),
+            "deep": len(deep), "dry": len(dry), "false_levels": sum(s is not None for s in dry) / max(len(dry), 1)}
+
+
 def sheet(net, pairs, path, rows=14):
     net.eval()
-    pair, target = (t.float() for t in pairs[0][:2])
+    pair, target, water = (t.float()[:rows] for t in pairs[0][:3])
     with torch.no_grad():
-        p = net(pair[:rows])
+        p, said = net(pair)
     net.train()
-    def colour(m):
-        return torch.stack((m[:, 1], m[:, 0] - m[:, 1], torch.zeros_like(m[:, 0])), 1).clamp(0, 1)
-    cells = torch.cat((pair[:rows, 3:].flip(1), pair[:rows, :3].flip(1), colour(target[:rows]), colour(p)), 3)
+    def colour(m, w):
+        w = F.interpolate(w, scale_factor=4.0)
+        return torch.stack((m[:, 1] + w[:, 1], m[:, 0] - m[:, 1], 0.6 * w[:, 0] + w[:, 1]), 1).clamp(0, 1)
+    cells = torch.cat((pair[:, 3:].flip(1), pair[:, :3].flip(1), colour(target, water[:, :2] * water[:, 2:]), colour(p, said)), 3)
     half = len(cells) // 2
     tall = torch.cat((torch.cat(list(cells[:half]), 1), torch.cat(list(cells[half:2 * half]), 1)), 2)
     write_png(path, (tall.permute(1, 2, 0).cpu().numpy() * 255).round().astype(np.uint8))
@@ -150,7 +198,7 @@ def copy_of(start):
     net = RootMap()
     if start:
         with np.load(start) as saved:
-            net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
+            load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
     return net.to(DEVICE)
 
 
@@ -200,13 +248,13 @@ def learn(args, rank, cards):
                     pool.pop(0)
             album.add(*photographed(random.choice(pool)))
         t1 = now()
-        pair, target, share = album.show(args.batch)
+        pair, target, water, share = album.show(args.batch)
         rate = args.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
         for group in optimiser.param_groups:
             group["lr"] = rate
         with torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=DEVICE == "cuda"):
             logits = shared(pair.contiguous(memory_format=torch.channels_last))
-        loss = loss_of(logits, target, share)
+        loss = loss_of(logits, target, water, share)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
         size = torch.nn.utils.clip_grad_norm_(taught, 2.0)
@@ -265,6 +313,7 @@ def main():
     for name in report:
         for t in THRESHOLDS:
             print(name, t, {k: round(v, 4) for k, v in report[name][t].items()})
+        print(name, "water", report[name]["water"])
     print("steps", step, "threshold", best, flush=True)
 
 

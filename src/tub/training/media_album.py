@@ -16,7 +16,7 @@ MM = 0.3                        # of a kept pixel
 def _lit(count):
     view, first, later, _ = make_scenes(count, DRAWN)
     fields = later if torch.rand(1).item() < 0.6 else torch.cat((first, later[:, 5:]), 1)
-    occasion = Occasion(count, DRAWN)
+    occasion = Occasion(view)
     occasion.level.fill_(1e4)
     linear, _, _ = _wet(view, fields[:, 0], fields[:, 2:5], fields[:, 1], occasion, count)
     light = _light(fields[:, 0], linear, count)
