@@ -112,7 +112,7 @@ def _water(light, z, below, under, count):
     # the skin creeps up the wall unevenly, and shines where the lamp is mirrored in it
     patchy = (0.75 + per_picture(uniform(0.2, 1.2, count)) * noise(below.shape, log_uniform(8, 90, count))).clamp(0, 1.5)
     off = below + per_picture(uniform(-1, 1, count))
-    line = torch.exp(-(off / thick) ** 2) * patchy * per_picture(chance(0.85, count) * log_uniform(0.05, 1.0, count))
+    line = torch.exp(-(off / thick) ** 2) * patchy * per_picture(chance(0.92, count) * log_uniform(0.08, 1.0, count))
     dark = torch.exp(-((off - 2 * thick) / (1.2 * thick)) ** 2) * per_picture(chance(0.4, count) * uniform(0, 0.5, count))
     light = light * (1 - dark.unsqueeze(1))
     return mix(light, torch.ones_like(light) * one(log_uniform(0.15, 1.1, count)), line.unsqueeze(1).clamp(0, 1))
@@ -132,7 +132,7 @@ def _level_things(view, light, count):
     for ridge in view.ridges:
         off = (view.down - ridge) / per_picture(log_uniform(0.7, 4, count))
         pair = torch.exp(-off ** 2) - per_picture(uniform(-0.6, 1, count)) * torch.exp(-(off - 1.7) ** 2)
-        strong = pair * per_picture(log_uniform(0.04, 1.2, count)) * _part(view, count)
+        strong = pair * per_picture(log_uniform(0.06, 3, count)) * _part(view, count)
         light = (light + strong.unsqueeze(1) * mix(mean, light, one(uniform(0, 1, count)))).clamp(min=0.003)
     for _ in range(2):
         slope = per_picture(torch.where(chance(0.4, count) > 0, 0.015, 0.15) * torch.randn(count, device=DEVICE))
@@ -158,15 +158,14 @@ def _ends(view, light, count):
     lump = noise((count, h, w), log_uniform(6, 30, count), 2) * per_picture(uniform(1, 7, count))
     above = smoothstep(1.0, -1.0, view.down - view.top + lump)
     light = mix(light, things(), above.unsqueeze(1))
-    past = view.down - view.base + per_picture(0.5 * torch.randn(count, device=DEVICE))
-    # the plastic of base and heel: no grains behind it, but what it bends there
-    sole = per_picture(log_uniform(1, 11, count))
-    bent = blur(light, 2.5) * one(log_uniform(0.4, 1.6, count)) + one(log_uniform(0.003, 0.25, count))
-    light = mix(light, bent, (smoothstep(-0.8, 0.8, past + sole) * per_picture(uniform(0.2, 1, count))).unsqueeze(1))
+    past = view.down - view.base - view.sole + per_picture(0.5 * torch.randn(count, device=DEVICE))
+    # the plastic of base and heel: few grains behind it, but what it bends there, mostly dark
+    bent = blur(light, 2.5) * one(log_uniform(0.15, 1.5, count)) + one(log_uniform(0.001, 0.2, count))
+    light = mix(light, bent, (smoothstep(-0.8, 0.8, past + view.sole) * per_picture(uniform(0.3, 1, count))).unsqueeze(1))
     near = torch.exp(-(-past).clamp(0, 400) / per_picture(log_uniform(4, 50, count))) * (view.base < 5e3)
     light = light * (1 + near * per_picture(uniform(-0.75, 0.5, count))).unsqueeze(1)      # shade or light of the table
     for _ in range(3):
-        glint = torch.exp(-((past + per_picture(log_uniform(0.7, 22, count))) / per_picture(log_uniform(0.6, 3.5, count))) ** 2)
+        glint = torch.exp(-((past + per_picture(uniform(-0.1, 1.1, count)) * view.sole) / per_picture(log_uniform(0.6, 3.5, count))) ** 2)
         glint = glint * per_picture(chance(0.6, count) * log_uniform(0.05, 1, count)) * _part(view, count)
         light = mix(light, torch.ones_like(light) * one(log_uniform(0.1, 1.2, count)), glint.unsqueeze(1).clamp(0, 1))
     under = smoothstep(-0.5, 0.8, past)

@@ -38,15 +38,17 @@ class View:
         self.down = rows - MARGIN - (self.radius * torch.cos(self.angle) * self.pitch - self.level)
         # where grains are laid out: they keep their size as seen (x) or, packed, shrink as the wall does (round)
         self.grain_x = mix(self.x, self.round, per_picture(uniform(0.4, 1, count)))
-        # the tub's base and the medium's surface, panel rows down; many panels reach neither
+        # the tub's inner base, what is seen of its plastic below that, and the medium's surface, panel rows down; many
+        # panels reach none of them
         away = torch.full((count,), 1e4, device=DEVICE)
         draw = torch.rand(count, device=DEVICE)
         self.base = per_picture(torch.where(draw < 0.42, uniform(0.5, 0.97, count) * size, away))
+        self.sole = per_picture(log_uniform(1, 26, count))
         self.top = per_picture(torch.where((draw > 0.38) & (draw < 0.6), uniform(0.02, 0.45, count) * size, -away))
         # ridges of the plastic, near the base or anywhere: level lines that stay
         self.ridges = [per_picture(torch.where(torch.rand(count, device=DEVICE) < p, where, away))
-                       for p, where in ((0.6, self.base[:, 0, 0] - log_uniform(6, 45, count)), (0.12, uniform(0, 1, count) * size),
-                                        (0.06, uniform(0, 1, count) * size))]
+                       for p, where in ((0.6, (self.base + uniform(-0.5, 1, count).view(-1, 1, 1) * self.sole)[:, 0, 0]),
+                                        (0.35, self.base[:, 0, 0] - log_uniform(2, 35, count)), (0.14, uniform(0, 1, count) * size))]
         # signed, radians: how far the wall turns away from the line of sight, to the right where positive
         self.slant = (self.angle + torch.asin((self.radius * torch.sin(self.angle) / self.far).clamp(-1, 1))).clamp(-1.5708, 1.5708)
         self.mirror = (1 - torch.cos(self.slant)) ** 5      # Schlick's share of mirrored light
