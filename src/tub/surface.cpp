@@ -6,9 +6,10 @@
 
 namespace slipglass {
 
-Surface findSurface(const cv::Mat& medium_probability, const Pose& pose, double reduction, double z_low,
-                    double z_high)
+Surface findSurface(const TubMap& map, const Pose& pose, double z_low, double z_high)
 {
+    constexpr double kLine = 6;  // what the surface's edge counts against levels that look like medium or not
+
     const View view(pose);
     const double degree = CV_PI / 180;
     const double widest = std::min(70 * degree, view.grazingAngle() - 5 * degree);
@@ -23,20 +24,22 @@ Surface findSurface(const cv::Mat& medium_probability, const Pose& pose, double 
     for (int c = 0; c < columns; ++c) {
         const double angle = (c - middle) * 3 * degree;
         surface.angles.push_back(angle);
-        std::vector<double> looks(kLevels);
+        std::vector<double> looks(kLevels), line(kLevels);
         for (int k = 0; k < kLevels; ++k) {
-            const PhotoPoint p = view.photoFromWall({angle, z_low + k * dz});
-            const int x = static_cast<int>(std::lround((p.x_px + 0.5) / reduction - 0.5));
-            const int y = static_cast<int>(std::lround((p.y_px + 0.5) / reduction - 0.5));
-            const bool seen = x >= 0 && y >= 0 && x < medium_probability.cols && y < medium_probability.rows;
-            looks[static_cast<size_t>(k)] = seen ? medium_probability.at<float>(y, x) - 0.5 : 0;
+            const cv::Point2d at = map.placeOf(view.photoFromWall({angle, z_low + k * dz}));
+            const int x = cvRound(at.x), y = cvRound(at.y);
+            if (x < 0 || y < 0 || x >= map.medium.cols || y >= map.medium.rows) continue;
+            // Paper and ink hide what is behind them.
+            looks[static_cast<size_t>(k)] =
+                map.medium.at<float>(y, x) + 0.5 * map.cover.at<float>(y, x) - 0.5;
+            line[static_cast<size_t>(k)] = map.surface.at<float>(y, x);
         }
         double below = 0, above = 0;
         for (const double v : looks) above -= v;
         for (size_t k = 0; k < kLevels; ++k) {
             below += looks[k];
             above += looks[k];
-            gain[static_cast<size_t>(c)][k] = below + above;
+            gain[static_cast<size_t>(c)][k] = below + above + kLine * line[k];
         }
     }
     // Best path over columns; a step of one level (under 1 mm) costs a little, a jump a lot.

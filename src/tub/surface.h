@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "slipglass/tub/pose.h"
+#include "tub_map.h"
 
 namespace slipglass {
 
@@ -11,10 +12,9 @@ struct Surface {
 };
 
 /// Where medium ends and see-through wall begins, round the front of the tub: the smooth line that best parts
-/// what looks like medium from what does not.
-/// @param medium_probability  CV_32F 0..1; full-size px = its px * reduction; 0.5 = cannot tell.
+/// what looks like medium from what does not, and runs along the surface's own edge. Behind paper and ink it
+/// is carried on from beside them.
 /// @param z_low, z_high  heights above the table between which the surface must lie.
-Surface findSurface(const cv::Mat& medium_probability, const Pose& pose, double reduction, double z_low,
-                    double z_high);
+Surface findSurface(const TubMap& map, const Pose& pose, double z_low, double z_high);
 
 }  // namespace slipglass

@@ -25,7 +25,6 @@ const test::DrawnTub& drawnTub()
 Settings quick()
 {
     Settings settings;
-    settings.tub.heel_radius_mm = 0;  // drawn tubs have a sharp foot
     settings.roots.learned = false;
     settings.roots.min_crest = 20;  // nothing drawn here is a root
     return settings;

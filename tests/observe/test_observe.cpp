@@ -22,7 +22,6 @@ DrawnTub usualTub()
 Settings drawnSettings()
 {
     Settings settings;
-    settings.tub.heel_radius_mm = 0;  // drawn tubs have a sharp foot
     settings.panel.mm_per_px = 0.25;
     return settings;
 }

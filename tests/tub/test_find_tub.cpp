@@ -29,7 +29,6 @@ TubQuery queryFor(const cv::Mat& bgr, std::optional<TubType> type = std::nullopt
 TubSettings sharpFoot()
 {
     TubSettings settings;
-    settings.heel_radius_mm = 0;
     return settings;
 }
 

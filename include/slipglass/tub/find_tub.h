@@ -15,14 +15,11 @@ namespace slipglass {
 struct TubSettings {
     /// Confidence below which a picture is refused. Measured: docs/accuracy.md, "refusal".
     double min_confidence = 0.35;
-    /// Radius of the rounded edge between base and wall, mm. Guess from thermoformed tubs at hand.
-    double heel_radius_mm = 2.5;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
         visit("min_confidence", self.min_confidence, Bounds{0, 1});
-        visit("heel_radius_mm", self.heel_radius_mm, Bounds{0, 15});
     }
 };
 

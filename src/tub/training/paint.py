@@ -235,7 +235,10 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     surface = clean + lump
     tex = album.pick(count)
     inside, mx, my = s.level(top)
-    lit_top = tex.at(mx, my + 300, mm) * one(log_uniform(0.5, 2.2, count))
+    gain = log_uniform(0.5, 2.4, count) * torch.where(torch.rand(count, device=DEVICE) < 0.12, uniform(0.08, 0.4, count), torch.ones(count, device=DEVICE))
+    # seen from above, the medium's own top often looks just as its wall does
+    alike = chance(0.5, count)
+    lit_top = tex.at(mx, my + 300, mm) * one(mix(log_uniform(0.5, 2.2, count), gain * log_uniform(0.75, 1.4, count), alike))
     picture = over(picture, lit_top, (inside & (s.ez > top)).float() * full * (s.hit | (r_hit & (r_z > 0))).float())
     # stems
     stem_light = torch.zeros_like(top)
@@ -260,7 +263,6 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     cos = s.slant()
     light = (1 + per_picture(uniform(-0.6, 0.6, count)) * torch.sin(s.angle)) * (1 + per_picture(uniform(-0.4, 0.4, count)) * (s.z / rim - 0.5))
     light = light * mix(torch.ones_like(cos), cos.clamp(0.05, 1), per_picture(uniform(0, 0.9, count)))
-    gain = log_uniform(0.5, 2.4, count) * torch.where(torch.rand(count, device=DEVICE) < 0.12, uniform(0.08, 0.4, count), torch.ones(count, device=DEVICE))
     medium = medium * one(gain) * light.clamp(0.05).unsqueeze(1)
     damp = smoothstep(0.0, 1.0, (per_picture(uniform(-0.2, 0.9, count)) - s.z / top) / per_picture(uniform(0.05, 0.5, count)))
     medium = medium * (1 - damp * per_picture(uniform(0, 0.5, count) * chance(0.6, count))).unsqueeze(1)
@@ -364,7 +366,6 @@ def make_photos(count, album):
     widest = cone.radius(cone.height)
     picture, _ = things(camera, album, picture, count, widest, 4, False)
     # neighbours: behind or beside, some nearer to the camera; drawn before the target where they are farther
-    later, hidden = None, torch.zeros(sized(count), device=DEVICE)
     for i in range(2):
         if torch.rand(1).item() < 0.55:
             other = Cone(count, cone)
@@ -380,7 +381,7 @@ def make_photos(count, album):
     alone = picture
     full = per_picture(chance(0.96, count))
     picture, s, truth = tub(camera, cone, album, picture, table, count, 0.0, 0.0, full)
-    picture, hidden = things(camera, album, picture, count, widest, 1, True)[0:2] if torch.rand(1).item() < 2 else (picture, hidden)
+    picture, hidden = things(camera, album, picture, count, widest, 1, True)
     there = chance(0.95, count).view(-1, 1, 1, 1)
     picture = torch.where(there > 0, picture, alone)
     shown = 1 - hidden

@@ -1,0 +1,113 @@
+#include "tub_map.h"
+
+#include <algorithm>
+#include <opencv2/dnn.hpp>
+#include <opencv2/imgproc.hpp>
+
+// The weights travel inside the program: nothing to install, nothing to lose.
+asm(".section .rodata\n"
+    ".global slipglass_tub_map\n"
+    ".global slipglass_tub_map_end\n"
+    ".balign 16\n"
+    "slipglass_tub_map:\n"
+    ".incbin \"" SLIPGLASS_TUB_MAP
+    "\"\n"
+    "slipglass_tub_map_end:\n"
+    ".previous\n");
+extern "C" const char slipglass_tub_map[];
+extern "C" const char slipglass_tub_map_end[];
+
+namespace slipglass {
+
+namespace {
+
+constexpr int kLongSide = 384;  // px: what the network was trained at
+constexpr int kMultiple = 32;   // it halves the picture five times
+constexpr int kStep = 2;        // and answers at half its size
+
+cv::dnn::Net loadedNetwork()
+{
+    cv::dnn::Net loaded = cv::dnn::readNetFromONNX(
+        slipglass_tub_map, static_cast<size_t>(slipglass_tub_map_end - slipglass_tub_map));
+    loaded.setPreferableBackend(cv::dnn::DNN_BACKEND_OPENCV);
+    loaded.setPreferableTarget(cv::dnn::DNN_TARGET_CPU);
+    return loaded;
+}
+
+cv::dnn::Net& network()
+{
+    // One per thread: a network keeps the results of its layers.
+    thread_local cv::dnn::Net net = loadedNetwork();
+    return net;
+}
+
+/// 1 where the code of the tub's label lies.
+void drawCode(cv::Mat& plane, const Label& label, double reduction)
+{
+    std::vector<cv::Point> corners;
+    for (const cv::Point2d& c : label.corners)
+        corners.emplace_back(cvRound((c.x + 0.5) / reduction - 0.5), cvRound((c.y + 0.5) / reduction - 0.5));
+    cv::fillConvexPoly(plane, corners, 1.0);
+}
+
+}  // namespace
+
+TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label)
+{
+    const double shrink = static_cast<double>(kLongSide) / std::max(bgr.cols, bgr.rows);
+    const cv::Size size(std::max(1, cvRound(bgr.cols * shrink)), std::max(1, cvRound(bgr.rows * shrink)));
+    cv::Mat small;
+    cv::resize(bgr, small, size, 0, 0, shrink < 1 ? cv::INTER_AREA : cv::INTER_LINEAR);
+    const double reduction =
+        static_cast<double>(std::max(full_size.width, full_size.height)) / std::max(size.width, size.height);
+
+    const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
+    const int shape[] = {1, 4, padded(size.height), padded(size.width)};
+    cv::Mat blob(4, shape, CV_32F, cv::Scalar(0));
+    std::vector<cv::Mat> planes;
+    cv::split(small, planes);
+    for (int i = 0; i < 4; ++i) {
+        cv::Mat plane(shape[2], shape[3], CV_32F, blob.ptr<float>(0, i));
+        cv::Mat part = plane(cv::Rect({}, size));
+        if (i < 3)
+            planes[static_cast<size_t>(i)].convertTo(part, CV_32F, 1.0 / 255);
+        else if (label)
+            drawCode(part, *label, reduction);
+    }
+    network().setInput(blob);
+    const cv::Mat out = network().forward();
+
+    TubMap map;
+    map.reduction = reduction * kStep;
+    map.photo = full_size;
+    cv::Mat* const areas[] = {&map.medium, &map.empty, &map.cover, &map.left,
+                              &map.right,  &map.foot,  &map.rim,   &map.surface};
+    for (int i = 0; i < out.size[1]; ++i) {
+        const cv::Mat plane(out.size[2], out.size[3], CV_32F, const_cast<float*>(out.ptr<float>(0, i)));
+        *areas[i] = plane(cv::Rect(0, 0, size.width / kStep, size.height / kStep)).clone();
+    }
+    return map;
+}
+
+std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool upright, double least)
+{
+    constexpr int kReach = 4;  // places to either side of the strongest that still are of the same line
+    const cv::Mat lines = upright ? edge : edge.t();
+    std::vector<EdgePoint> points;
+    for (int i = 0; i < lines.rows; ++i) {
+        const float* row = lines.ptr<float>(i);
+        const auto peak = static_cast<int>(std::max_element(row, row + lines.cols) - row);
+        if (row[peak] < least) continue;
+        double sum = 0, at = 0;
+        for (int k = std::max(0, peak - kReach); k <= std::min(lines.cols - 1, peak + kReach); ++k) {
+            const double w = row[k] * row[k];
+            sum += w;
+            at += w * k;
+        }
+        const PhotoPoint p = upright ? map.photoAt(at / sum, i) : map.photoAt(i, at / sum);
+        points.push_back({{p.x_px, p.y_px}, row[peak]});
+    }
+    return points;
+}
+
+}  // namespace slipglass

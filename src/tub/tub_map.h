@@ -1,0 +1,44 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <opencv2/core/types.hpp>
+#include <optional>
+#include <vector>
+
+#include "slipglass/frames.h"
+#include "slipglass/tub/label.h"
+
+namespace slipglass {
+
+/// What a learned network says of each place of a reduced photo, for one tub: the one whose label is given,
+/// else the one that stands out. All CV_32F, 0..1, of one size; place (x, y) lies at photo px (x + 0.5) *
+/// reduction - 0.5, likewise y. How it was trained: docs/tub-map.md.
+struct TubMap {
+    cv::Mat medium, empty, cover;             ///< wall with medium; without; paper, tape or ink on it
+    cv::Mat left, right, foot, rim, surface;  ///< on that edge of the tub
+    double reduction = 1;
+    cv::Size photo;  ///< full size, px
+
+    PhotoPoint photoAt(double x, double y) const
+    {
+        return {(x + 0.5) * reduction - 0.5, (y + 0.5) * reduction - 0.5};
+    }
+    cv::Point2d placeOf(PhotoPoint p) const
+    {
+        return {(p.x_px + 0.5) / reduction - 0.5, (p.y_px + 0.5) / reduction - 0.5};
+    }
+};
+
+/// @param bgr  CV_8UC3, upright, of a photo of `full_size`.
+TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label);
+
+/// A place on an edge, and how sure it is, 0..1.
+struct EdgePoint {
+    cv::Point2d at;  ///< full-size photo px
+    double weight = 0;
+};
+
+/// Where an edge runs: along each row (`upright`: for the sides) or column of its map the middle of the
+/// strongest stretch; rows and columns on which it is fainter than `least` are left out.
+std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool upright, double least = 0.3);
+
+}  // namespace slipglass
