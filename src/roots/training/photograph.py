@@ -239,7 +239,7 @@ def _plastic(view, light, count):
     light = mix(light, light * torch.tensor([0.45, 0.75, 0.25], device=DEVICE).view(1, 3, 1, 1) + torch.tensor([0.01, 0.04, 0.005], device=DEVICE).view(1, 3, 1, 1), green.unsqueeze(1))
     wet = _some(count, 4)
     light = torch.cat((light[:wet.start], _droplets(view.of(wet), light[wet]), light[wet.stop:]))
-    fog = per_picture(chance(0.3, count) * uniform(0.05, 0.6, count)) * smoothstep(-1.2, 1.0, noise(size, log_uniform(30, 250, count), 2))
+    fog = per_picture(chance(0.4, count) * uniform(0.05, 0.7, count)) * smoothstep(-1.2, 1.0, noise(size, log_uniform(30, 250, count), 2))
     veil = one(light.mean((1, 2, 3)) * uniform(0.8, 2.2, count))
     haze = blur(light, 2.5)
     light = mix(light, mix(haze, veil * torch.ones_like(light), 0.55), fog.unsqueeze(1))

@@ -104,5 +104,5 @@ def make_scenes(count, size):
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1), (line * (1 - root)).unsqueeze(1)), 1)
     # Most walls of lines stand alone: with a first photo, lines are easily told from roots. So do many that are full of roots.
-    alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.45, 0.3))[:, 0]
+    alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.5, 0.4))[:, 0]
     return view, first, later, alone
