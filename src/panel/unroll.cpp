@@ -15,52 +15,25 @@ WallPoint wallAt(const Panel& panel, PanelPoint point)
     return {point.x_mm / panel.inner.cone.radiusAt(point.y_mm), point.y_mm};
 }
 
-/// Corners of the label's paper in panel px. The paper reaches past the code by the quiet zone and the
-/// printed id; its edge is found as the end of the bright area round the code.
-void eraseLabel(Panel& panel, const Label& label)
+/// Leaves out what covers the wall.
+/// @param map_x, map_y  for each panel pixel its place in a picture of which a px is `reduction` photo px.
+void eraseCover(Panel& panel, const Tub& tub, const cv::Mat& map_x, const cv::Mat& map_y, double reduction)
 {
+    if (!tub.cover.share.empty()) {
+        const double scale = reduction / tub.cover.reduction, shift = 0.5 * scale - 0.5;
+        cv::Mat covered;
+        cv::remap(tub.cover.share, covered, map_x * scale + shift, map_y * scale + shift, cv::INTER_LINEAR,
+                  cv::BORDER_REPLICATE);
+        panel.wall.setTo(0, covered > 0.5);
+    }
+    if (!tub.label) return;
     std::vector<cv::Point> code;
-    for (const cv::Point2d& corner : label.corners) {
+    for (const cv::Point2d& corner : tub.label->corners) {
         const auto point = panelFromPhoto(panel, {corner.x, corner.y});
         if (!point) return;
         code.emplace_back(cvRound(panel.columnAt(point->x_mm)), cvRound(panel.rowAt(point->y_mm)));
     }
-    const double side = label.qr_side_mm / panel.mm_per_px;
-    const cv::Rect frame({}, panel.bgr.size());
-    cv::Rect reach = cv::boundingRect(code);
-    reach -= cv::Point(static_cast<int>(0.6 * side), static_cast<int>(0.6 * side));
-    reach += cv::Size(static_cast<int>(1.2 * side), static_cast<int>(1.6 * side));
-    reach &= frame;
-    if (reach.empty()) return;
-
-    cv::Mat grey, bright, inside = cv::Mat::zeros(panel.bgr.size(), CV_8U);
-    cv::cvtColor(panel.bgr(reach), grey, cv::COLOR_BGR2GRAY);
-    std::vector<cv::Point> local(code);
-    for (cv::Point& p : local) p -= reach.tl();
-    cv::Mat code_mask = cv::Mat::zeros(reach.size(), CV_8U);
-    cv::fillConvexPoly(code_mask, local, 255);
-    double paper = 0, ink = 255;
-    cv::Mat calm;
-    cv::medianBlur(grey, calm, 5);
-    cv::minMaxLoc(calm, &ink, &paper, nullptr, nullptr, code_mask);
-    bright = calm > ink + 0.6 * (paper - ink);
-    cv::morphologyEx(bright, bright, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_RECT, {9, 9}));
-    bright |= code_mask;
-    cv::Mat labels;
-    const int count = cv::connectedComponents(bright, labels, 8);
-    const cv::Point middle = (local[0] + local[2]) / 2;
-    if (count < 2 || !cv::Rect({}, reach.size()).contains(middle)) return;
-    std::vector<cv::Point> points, hull;
-    cv::findNonZero(labels == labels.at<int>(middle), points);
-    // A rectangle: a glint or pale grain touching the paper sticks out of it and must not widen it much.
-    const cv::RotatedRect box = cv::minAreaRect(points);
-    cv::Mat paper_mask = cv::Mat::zeros(reach.size(), CV_8U);
-    cv::Point2f corners[4];
-    box.points(corners);
-    std::vector<cv::Point> polygon(corners, corners + 4);
-    cv::fillConvexPoly(paper_mask, polygon, 255);
-    cv::dilate(paper_mask, paper_mask, cv::getStructuringElement(cv::MORPH_ELLIPSE, {5, 5}));
-    panel.wall(reach).setTo(0, paper_mask);
+    cv::fillConvexPoly(panel.wall, code, 0);
 }
 
 /// How many panel columns from the middle the wall at a height is seen at a view cosine of at least `least`;
@@ -221,7 +194,7 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
         }
     }
     cv::remap(source, panel.bgr, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
-    if (tub.label) eraseLabel(panel, *tub.label);
+    eraseCover(panel, tub, map_x, map_y, source_reduction);
     panel.visible = panel.wall & ~glareOn(panel, settings.glare_lightness);
     panel.frontal = panel.visible & frontal;
     return panel;

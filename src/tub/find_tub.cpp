@@ -180,9 +180,10 @@ cv::Mat wallMask(const Pose& pose, cv::Size size, double reduction, double z_low
     return mask;
 }
 
-/// Adds where the medium ends.
-void addSurface(Tub& tub, const TubMap& map)
+/// Adds where the medium ends and what covers it.
+void addWall(Tub& tub, const TubMap& map)
 {
+    tub.cover = {map.cover, map.reduction};
     const double rim = tub.pose.cone.height;
     const Surface surface = findSurface(map, tub.pose, 0.2 * rim, 0.99 * rim);
     tub.surface_angles = surface.angles;
@@ -291,7 +292,7 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
         if (tub.pose.cone.height < 0.3 * tub.pose.cone.base_radius)
             return {std::nullopt, "the outline set by hand is not that of a tub",
                     "Set its corners anew: where the sides, drawn on straight, meet the rim and the table"};
-        addSurface(tub, map);
+        addWall(tub, map);
         tub.confidence = 1;
         return {tub, "", ""};
     }
@@ -303,7 +304,7 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     if (edges.left.size() + edges.right.size() < 10 || edges.foot.size() < 5)
         return notFound("no two sides and foot of a tub can be made out");
     Tub tub = tubAt(poseFromMap(query, map, *block, edges), query);
-    addSurface(tub, map);
+    addWall(tub, map);
     judge(tub, map);
     if (tub.confidence < settings.min_confidence)
         return notFound("no tub could be made out for certain: " + tub.doubt);

@@ -49,7 +49,7 @@ Surface findSurface(const TubMap& map, const Pose& pose, double z_low, double z_
         std::vector<double> next(kLevels, -std::numeric_limits<double>::infinity());
         for (int k = 0; k < kLevels; ++k)
             for (int j = std::max(0, k - 6); j <= std::min(kLevels - 1, k + 6); ++j) {
-                const double value = best[static_cast<size_t>(j)] - 1.0 * std::abs(k - j);
+                const double value = best[static_cast<size_t>(j)] - 1.5 * std::abs(k - j);
                 if (value > next[static_cast<size_t>(k)]) {
                     next[static_cast<size_t>(k)] = value;
                     from[c][static_cast<size_t>(k)] = j;

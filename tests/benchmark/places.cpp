@@ -17,12 +17,14 @@ using namespace slipglass;
 int main(int argc, char** argv)
 {
     CLI::App app("A row of CSV for each photo: how well its tub was placed.");
-    fs::path scenes;
+    fs::path scenes, pictures;
     bool no_type = false, no_label = false;
     app.add_option("SCENES", scenes, "folder with photos/, truth/, batch.csv and perhaps settings.json")
         ->required();
     app.add_flag("--no-type", no_type, "as without tub types in the plan");
     app.add_flag("--no-label", no_label, "as if no label could be read");
+    app.add_option("--pictures", pictures,
+                   "folder for the photos with wall left out in blue, wall that is none in red");
     CLI11_PARSE(app, argc, argv);
 
     Settings settings;
@@ -58,6 +60,13 @@ int main(int argc, char** argv)
         truly = truly > 127;
         std::printf("1,%.3f,%.4f,", finding.tub->confidence,
                     static_cast<double>(cv::countNonZero(wall & truly)) / cv::countNonZero(wall | truly));
+        if (!pictures.empty()) {
+            cv::Mat shown = picture.bgr / 2;
+            shown.setTo(cv::Scalar(255, 120, 0), truly & ~wall);
+            shown.setTo(cv::Scalar(0, 0, 255), wall & ~truly);
+            fs::create_directories(pictures);
+            cv::imwrite((pictures / (stem + ".jpg")).string(), shown);
+        }
         if (panel.in_mm)
             std::printf("%.2f,%.2f,", 100 * (panel.px_per_mm / truth.at("px_per_mm").get<double>() - 1),
                         finding.tub->surfaceMean() - finding.tub->pose.cone.wall -

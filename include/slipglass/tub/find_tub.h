@@ -35,6 +35,13 @@ struct TubQuery {
     std::optional<std::array<PhotoPoint, 4>> outline = std::nullopt;
 };
 
+/// What hides the wall and belongs to neither medium nor plastic: paper, tape, ink.
+struct WallCover {
+    cv::Mat share;  ///< CV_32F, 0..1 how likely covered; place (x, y) lies at photo px (x + 0.5) * reduction
+                    ///< - 0.5
+    double reduction = 1;  ///< full-size photo px per place
+};
+
 /// The tub's place in a photo. Lengths are mm if `in_mm`, else nominal: the base is taken to be 90 mm wide.
 struct Tub {
     Pose pose;  ///< full-size photo px
@@ -46,6 +53,7 @@ struct Tub {
     /// Medium surface: height above the table at `surface_angles`, the part of the front where it can be
     /// told.
     std::vector<double> surface_angles, surface_z;
+    WallCover cover;
     double confidence = 0;  ///< 0..1
     std::string doubt;      ///< what lowers the confidence most, for people; empty when nothing does
 

@@ -146,6 +146,22 @@ def _strips(s, count, how_many, strength):
     return light
 
 
+def _droplets(s, picture, sharp, surface, count):
+    """Drops on the plastic, bright on one side and dark on the other; over the medium only, in its headspace only, or all over."""
+    lumps = noise(sized(count), log_uniform(1.6, 7, count))
+    body = smoothstep(0.0, 0.5, lumps - per_picture(uniform(0.2, 1.8, count)))
+    slope = F.pad(lumps[:, 2:] - lumps[:, :-2], (0, 0, 1, 1)) + per_picture(uniform(-1, 1, count)) * F.pad(lumps[:, :, 2:] - lumps[:, :, :-2], (1, 1))
+    turn = per_picture(2 * chance(0.6, count) - 1)
+    where = per_picture(torch.rand(count, device=DEVICE))
+    above = torch.sigmoid((s.z - surface - 2) / 2)
+    there = torch.where(where < 0.35, above, torch.where(where < 0.5, 1 - above, torch.ones_like(above)))
+    patchy = smoothstep(-1, 0.5, noise(sized(count), log_uniform(20, 120, count)) + per_picture(uniform(-0.5, 1.5, count)))
+    strength = body * there * patchy * sharp * per_picture(chance(0.35, count) * uniform(0.15, 0.95, count))
+    picture = picture * (1 - 0.7 * strength * torch.sigmoid(-4 * slope * turn)).unsqueeze(1)
+    glint = strength * torch.sigmoid(6 * (slope * turn - 0.4)) * per_picture(log_uniform(0.2, 1.3, count))
+    return picture + glint.unsqueeze(1) * (0.3 + picture.mean((1, 2, 3), keepdim=True))
+
+
 def _covers(s, px, count):
     """Label, stickers, tape, writing on the wall: paint (B,3,H,W), where (B,H,W), and where a code is."""
     cone = s.cone
@@ -230,7 +246,7 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     full = torch.ones_like(top) if filled is None else filled
     # level of the medium, a little uneven
     heap = per_picture(0.03 * torch.randn(count, device=DEVICE) * chance(0.6, count)) * torch.sin(s.angle + per_picture(uniform(0, 6.3, count))) * cone.base
-    lump = noise(sized(count), log_uniform(3, 14, count), 2) * per_picture(uniform(0.2, 1.6, count))
+    lump = noise(sized(count), log_uniform(2, 14, count), 2) * per_picture(uniform(0.2, 2.0, count))
     clean = top + heap * 1.6
     surface = clean + lump
     tex = album.pick(count)
@@ -289,8 +305,7 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     fog = smoothstep(-0.8, 1.2, noise(sized(count), log_uniform(10, 90, count), 2)) * per_picture(chance(0.3, count) * uniform(0.05, 0.8, count))
     haze = mix(blur(picture, 1.5), colour(count, 0.2, 0.9, 1.0), 0.6)
     picture = over(picture, haze, fog * sharp)
-    drops = smoothstep(1.2, 1.9, noise(sized(count), log_uniform(2, 6, count))) * per_picture(chance(0.25, count) * uniform(0.1, 0.6, count))
-    picture = over(picture, torch.ones_like(picture) * 0.7, drops * sharp)
+    picture = _droplets(s, picture, sharp, surface, count)
     green = smoothstep(0, 1.6, noise(sized(count), log_uniform(12, 60, count), 2)) * per_picture(chance(0.1, count) * uniform(0.1, 0.6, count))
     picture = over(picture, picture * torch.tensor([0.4, 0.75, 0.25], device=DEVICE).view(1, 3, 1, 1), green * sharp)
     # mirrored: the room at the sides, windows and lamps
@@ -298,6 +313,13 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     around = colour(count, 0.05, 1.2, 0.6) * (1 + 0.4 * noise(sized(count), log_uniform(20, 120, count)).unsqueeze(1)).clamp(0.1)
     picture = over(picture, around, (mirror * sharp).clamp(0, 0.9))
     picture = picture + (_strips(s, count, 4, 0.35) * sharp).unsqueeze(1) * (0.3 + picture.mean((1, 2, 3), keepdim=True))
+    # and the room itself: coloured or pale patches with straight edges, half clear
+    for _ in range(3):
+        a, z = per_picture(uniform(-1.4, 1.4, count)), per_picture(uniform(0, 1.1, count)) * rim
+        wa, wz = per_picture(log_uniform(0.05, 0.8, count)), per_picture(log_uniform(8, 160, count))
+        soft = per_picture(log_uniform(0.004, 0.06, count))
+        pane = torch.sigmoid((wa - (s.angle - a).abs()) / soft) * torch.sigmoid((wz - (s.z - z).abs()) / (soft * 60))
+        picture = over(picture, colour(count, 0.1, 1.2, 0.7), pane * sharp * per_picture(chance(0.3, count) * uniform(0.1, 0.75, count)))
     # the outermost strip of plastic, edge on: dark, bright or both
     inward = (s.grazing - s.angle.abs()).clamp(min=0) ** 2 * cone.base / 2          # mm from the side, about
     for _ in range(2):
