@@ -8,8 +8,8 @@ namespace slipglass {
 namespace {
 
 /// How many of a side's latest photos are tried when its first one does not match: roots grow over the grains
-/// that tell two panels apart, so the latest look most like today's. Guess.
-constexpr size_t kLatestTried = 3;
+/// that two panels are told by, so the latest look most like today's. A try takes 0.1 s. Guess.
+constexpr size_t kLatestTried = 5;
 /// Share of the wall in sight from which no further photo is asked what was there before. Guess.
 constexpr double kEnough = 0.98;
 

@@ -246,9 +246,10 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
     const Condition condition =
         conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, first);
-    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read this
-    // time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
-    const bool comparable = history.against_label.value_or(condition.against_label) == condition.against_label;
+    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
+    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
+    const bool comparable =
+        history.against_label.value_or(condition.against_label) == condition.against_label;
     if (comparable) {
         const auto by_grains =
             lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);
@@ -257,9 +258,9 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     look.light = {seen.wall_lightness, condition.white, condition.against_label};
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    look.fog = fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
-                          comparable ? condition.white : std::nullopt, look.place.to_first,
-                          look.place.first_size);
+    look.fog =
+        fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
+                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
 }
 
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,

@@ -10,8 +10,8 @@
 
 namespace slipglass {
 
-/// Which side of a tub a photo shows. Photos that match form a side, by chains too; its first photo's panel is
-/// what all places on it are told on.
+/// Which side of a tub a photo shows. Photos that match form a side, by chains too; its first photo's panel
+/// is what all places on it are told on.
 struct OnSide {
     std::string side;     ///< the caller's name for it
     cv::Size first_size;  ///< of its first photo's panel

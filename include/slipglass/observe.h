@@ -64,7 +64,6 @@ struct Look {
     std::optional<EarlierPanel> before;  ///< what was there before, where earlier photos show the same side
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
     std::optional<WallFog> fog;          ///< the same for its fog
-
 };
 
 /// The figures of a root map, into an observation whose state is known. Lengths only where the panel is in

@@ -39,7 +39,8 @@ std::set<std::string> joinedPhotos(const SeasonStore& store, const std::string& 
         const nlohmann::json meta = nlohmann::json::parse(kept.meta, nullptr, false);
         if (!meta.is_object() || !meta.contains("side") || !meta["side"].is_object()) continue;
         const std::string id = meta["side"].value("id", "");
-        auto side = std::find_if(sides.begin(), sides.end(), [&](const auto& one) { return one.first == id; });
+        auto side =
+            std::find_if(sides.begin(), sides.end(), [&](const auto& one) { return one.first == id; });
         if (side == sides.end()) side = sides.insert(sides.end(), {id, {}});
         side->second.insert(kept.photo);
     }

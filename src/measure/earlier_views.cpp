@@ -45,7 +45,8 @@ std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& 
             return meta.at(name).is_null() ? std::nullopt : std::optional<double>(meta.at(name));
         };
         EarlierView view;
-        view.place = {side.at("id"), {side.at("size").at(0).get<int>(), side.at("size").at(1).get<int>()}, *way};
+        view.place = {
+            side.at("id"), {side.at("size").at(0).get<int>(), side.at("size").at(1).get<int>()}, *way};
         view.light = {number("wall_lightness"), number("white"), meta.at("against_label")};
         const std::string panel = meta.at("panel");
         view.in_mm = json::parse(panel).at("in_mm");
@@ -67,7 +68,8 @@ EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& st
         listed.insert(item.file.name);
         if (item.problem) continue;
         for (const std::string& tub : item.tubs)
-            tubs_[tub].push_back({*item.taken, item.file.name, madeOf(item, figures_key), Sight::settled, {}});
+            tubs_[tub].push_back(
+                {*item.taken, item.file.name, madeOf(item, figures_key), Sight::settled, {}});
     }
     for (const Observation& seen : store.observations()) {
         const auto tub = tubs_.find(seen.tub);
@@ -82,7 +84,8 @@ EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& st
         });
         for (const KeptView& kept : store.views(tub)) {
             const json meta = json::parse(kept.meta, nullptr, false);
-            const bool same = meta.is_object() && (basis(tub).empty() || meta.value("basis", "") == basis(tub));
+            const bool same =
+                meta.is_object() && (basis(tub).empty() || meta.value("basis", "") == basis(tub));
             for (Sight& sight : sights)
                 if (same && sight.photo == kept.photo) sight.view = earlierView(kept, store);
         }

@@ -19,7 +19,8 @@ public:
     struct Abandoned {};
 
     /// Photos of this run, and those of their tubs that the season file alone still has.
-    /// @param basis  of a tub: views that the season file has on another one show nothing. Empty: any will do.
+    /// @param basis  of a tub: views that the season file has on another one show nothing. Empty: any will
+    /// do.
     EarlierViews(const std::vector<Item>& items, const SeasonStore& store, const std::string& figures_key,
                  const std::function<std::string(const std::string& tub)>& basis);
 

@@ -111,8 +111,7 @@ bool measureItem(const Item& item, EarlierViews& earlier, const Run& run)
         const std::string& tub = wall.seen.tub;
         panels[tub] = encodePanel(*wall.panel);
         TubHistory history = lookBack(*wall.panel, earlier.views(tub, name));
-        if (!history.place.side.empty())
-            earlier.settle(tub, name, viewOf(wall, history.place, panels[tub]));
+        if (!history.place.side.empty()) earlier.settle(tub, name, viewOf(wall, history.place, panels[tub]));
         return history;
     };
     Looks found = looksAt(item, back, run.looking());

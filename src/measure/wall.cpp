@@ -67,17 +67,18 @@ KeptView keptView(const Look& look, const PanelFile& panel, const Picture& pictu
     const WallViewFile file = encodeWallView(look.view.value());
     const auto orNull = [](const std::optional<double>& value) { return value ? json(*value) : json(); };
     const OnSide& place = look.place;
-    const json meta = {{"view", file.meta},
-                       {"panel", panel.meta},
-                       {"basis", basis},
-                       {"side", {{"id", place.side}, {"size", {place.first_size.width, place.first_size.height}}}},
-                       {"wall_lightness", orNull(look.light.wall_lightness)},
-                       {"white", orNull(look.light.white)},
-                       {"against_label", look.light.against_label},
-                       {"picture", {picture.bgr.cols, picture.bgr.rows}},
-                       {"photo", {picture.full_size.width, picture.full_size.height}},
-                       {"reduction", picture.reduction},
-                       {"fog", fogJson(look.fog)}};
+    const json meta = {
+        {"view", file.meta},
+        {"panel", panel.meta},
+        {"basis", basis},
+        {"side", {{"id", place.side}, {"size", {place.first_size.width, place.first_size.height}}}},
+        {"wall_lightness", orNull(look.light.wall_lightness)},
+        {"white", orNull(look.light.white)},
+        {"against_label", look.light.against_label},
+        {"picture", {picture.bgr.cols, picture.bgr.rows}},
+        {"photo", {picture.full_size.width, picture.full_size.height}},
+        {"reduction", picture.reduction},
+        {"fog", fogJson(look.fog)}};
     return {look.seen.photo, look.seen.tub, meta.dump(), file.bytes, panel.bytes};
 }
 

@@ -239,7 +239,8 @@ Drift chained(const Drift& first, const Drift& then)
             const cv::Point2d once = first.at(x, y), twice = then.at(x + once.x, y + once.y);
             places.push_back({x, y, once.x + twice.x, once.y + twice.y, 1});
         }
-    return fitDrift(places, std::vector<double>(places.size(), 1e3), first.size);  // curvature is no doubt here
+    return fitDrift(places, std::vector<double>(places.size(), 1e3),
+                    first.size);  // curvature is no doubt here
 }
 
 void mapsThrough(const Drift& one, const Drift& other, cv::Mat& map_x, cv::Mat& map_y)

@@ -296,7 +296,8 @@ void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
     database_->dropHistories(photo);
     for (size_t i = 0; i < problems.size(); ++i) insertProblem(file, photo, static_cast<int>(i), problems[i]);
     for (const KeptView& view : views) {
-        auto row = file.prepare("INSERT INTO wall_view (photo, tub, meta, bytes, panel) VALUES (?, ?, ?, ?, ?)");
+        auto row =
+            file.prepare("INSERT INTO wall_view (photo, tub, meta, bytes, panel) VALUES (?, ?, ?, ?, ?)");
         row.text(photo).text(view.tub).text(view.meta).blob(view.bytes).blob(view.panel).step();
     }
     transaction.commit();

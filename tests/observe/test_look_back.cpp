@@ -1,5 +1,5 @@
-// Where photos of a tub stand to each other, and what an earlier one shows of today's wall: drawn tubs, turned
-// by a known angle.
+// Where photos of a tub stand to each other, and what an earlier one shows of today's wall: drawn tubs,
+// turned by a known angle.
 #include "slipglass/look_back.h"
 
 #include <gtest/gtest.h>
@@ -42,7 +42,8 @@ private:
 
 /// How far a place of today's front is taken from where it is by construction on a panel of the tub turned by
 /// `first_deg`, mm: the worst, of places seen at less than a radian on both.
-double worstError(const Drift& way, const Panel& today, double today_deg, const Panel& first, double first_deg)
+double worstError(const Drift& way, const Panel& today, double today_deg, const Panel& first,
+                  double first_deg)
 {
     double worst = 0;
     for (int row = 40; row < today.bgr.rows; row += 40)

@@ -114,8 +114,8 @@ TEST(Align, RefusesWhereNothingIsVisible)
     EXPECT_FALSE(alignTo(hidden, grains).good);
 }
 
-// Truth: going there and back is standing still. Tolerance: a tenth of a pixel, far below what two panels of a
-// tub agree to.
+// Truth: going there and back is standing still. Tolerance: a tenth of a pixel, far below what two panels of
+// a tub agree to.
 TEST(Drift, LeadsBackToWhereItCameFrom)
 {
     const Drift drift{{600, 500}, {40, 12, -5, 6, 3, -4}, {-8, 4, 9, -3, 5, 2}};

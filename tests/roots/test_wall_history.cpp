@@ -82,7 +82,8 @@ TEST(WallHistory, FollowsATurnOfTheTub)
 
 TEST(WallHistory, ReadsBesideTheFirstPanelWhatTwoLaterPhotosShow)
 {
-    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the first panel's 301 columns.
+    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the first panel's 301
+    // columns.
     WallView faint = wallWithRoot(25, -0.8F), plain = wallWithRoot(25);
     faint.to_first->x[0] = plain.to_first->x[0] = 250;
     const WallHistory history = read({bareWall(), plain, faint, plain});

@@ -183,7 +183,8 @@ TEST(SeasonStore, KeepsWhatAPhotoShowsOfAWallAsLongAsThePhoto)
     SeasonStore store(folder / "season.db");
     const Observation seen = seenOn(0);
     const std::string bytes("\0\x89PNG\0\xFF", 7);
-    store.putPhoto(seen.photo, "k", {seen}, {}, {{seen.photo, seen.tub, R"({"mm":0.5})", bytes, bytes + "x"}});
+    store.putPhoto(seen.photo, "k", {seen}, {},
+                   {{seen.photo, seen.tub, R"({"mm":0.5})", bytes, bytes + "x"}});
     const auto views = store.views(seen.tub);
     ASSERT_EQ(views.size(), 1U);
     EXPECT_EQ(views[0].photo, seen.photo);

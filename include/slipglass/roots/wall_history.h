@@ -46,7 +46,8 @@ struct WallHistory {
 /// said is not.
 ///
 /// @param views       in order of date.
-/// @param first_size  of the side's first panel. What lies beside it counts as well, but is not in `first_seen`.
+/// @param first_size  of the side's first panel. What lies beside it counts as well, but is not in
+/// `first_seen`.
 WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size,
                          const RootSettings& settings);
 
