@@ -5,7 +5,6 @@
 #include <opencv2/core.hpp>
 
 #include "slipglass/corrections/on_panel.h"
-#include "slipglass/panel/align.h"
 #include "slipglass/water/condition.h"
 
 namespace slipglass {
@@ -158,8 +157,8 @@ void setParts(Observation& seen, const WallView& view, const WallReading& readin
     }
 }
 
-Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
-             const TubInPhoto& which, const TubHistory& history, const Settings& settings)
+Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+              const TubInPhoto& which, const Settings& settings)
 {
     Look look;
     Observation& seen = look.seen;
@@ -191,7 +190,8 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
         doubt(look, State::retake, finding.reason, finding.remedy);
         return look;
     }
-    const Tub& tub = *finding.tub;
+    look.tub = finding.tub;
+    const Tub& tub = *look.tub;
     seen.confidence = tub.confidence;
     look.panel = unrollWall(picture.bgr, picture.reduction, tub, settings.panel);
     const Panel& panel = *look.panel;
@@ -206,22 +206,20 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     if (mm) seen.px_per_mm = panel.px_per_mm;
     look.wall_mask = photoMask(panel, panel.wall, picture.bgr.size(), picture.reduction);
     for (const Doubt& d : doubtsOf(quality, settings.quality)) doubt(look, d.state, d.why, d.remedy);
-    if (seen.state == State::retake) return look;
+    return look;
+}
 
-    std::optional<EarlierPanel>& before = look.before;
-    std::optional<Drift> to_first;
-    if (history.is_first) to_first = Drift{panel.bgr.size(), {}, {}};
-    if (history.first) {
-        const Alignment match = alignTo(panel, *history.first);
-        if (match.good) {
-            before = EarlierPanel{match.warped(history.first->bgr), match.warped(history.first->visible)};
-            to_first = match.drift;
-        } else {
-            seen.notes.emplace_back(panel.in_mm == history.first->in_mm
-                                        ? "not the side of the tub seen on its first photo"
-                                        : "not compared with the first photo: one of them has no scale");
-        }
-    }
+void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
+               const Settings& settings)
+{
+    Observation& seen = look.seen;
+    if (seen.state == State::retake) return;
+    const Panel& panel = *look.panel;
+    const Tub& tub = *look.tub;
+    const bool mm = panel.in_mm;
+    const std::optional<EarlierPanel>& before = look.before = history.past;
+    look.place = history.place;
+    if (!history.why_alone.empty()) seen.notes.push_back(history.why_alone);
 
     RootMap roots = findRoots(panel, before, settings.roots, settings.taught);
     if (which.correction && !which.correction->strokes.empty()) {
@@ -230,7 +228,7 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     }
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
     setRoots(seen, panel, roots, before ? 2 : 1);
-    look.view = WallView{panel, roots, to_first};
+    look.view = WallView{panel, roots, look.place.to_first};
     if (mm) {
         const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
@@ -244,25 +242,33 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     else
         seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
 
+    std::optional<EarlierPanel> first;
+    if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
     const Condition condition =
-        conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, before);
-    look.against_label = condition.against_label;
-    look.white = condition.white;
-    // A series of lightness is of one kind, that of the first photo: a label that could not be read this time
-    // leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
-    const bool is_first = !history.first && !history.first_wall_lightness;
-    const bool comparable = is_first || history.against_label == condition.against_label;
+        conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, first);
+    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
+    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
+    const bool comparable =
+        history.against_label.value_or(condition.against_label) == condition.against_label;
     if (comparable) {
         const auto by_grains =
-            lightnessByGrains(condition, history.first_wall_lightness, history.first_white);
+            lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);
         seen.wall_lightness = by_grains ? by_grains : condition.wall_lightness;
     }
+    look.light = {seen.wall_lightness, condition.white, condition.against_label};
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    if (to_first)
-        look.fog = fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
-                              comparable ? condition.white : std::nullopt, *to_first,
-                              history.first ? history.first->bgr.size() : panel.bgr.size());
+    look.fog =
+        fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
+                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
+}
+
+Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+             const TubInPhoto& which, const std::vector<EarlierView>& earlier, const Settings& settings)
+{
+    Look look = findWall(picture, facts, photo, taken, which, settings);
+    if (look.seen.state != State::retake)
+        readPanel(look, picture, which, lookBack(*look.panel, earlier), settings);
     return look;
 }
 

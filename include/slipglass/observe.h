@@ -6,6 +6,7 @@
 
 #include "slipglass/corrections/correction.h"
 #include "slipglass/flags/flags.h"
+#include "slipglass/look_back.h"
 #include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
 #include "slipglass/panel/quality.h"
@@ -42,15 +43,6 @@ struct Settings {
 /// Defaults, changed by a settings.json. Throws Error as readSettings and readTubTypes do.
 Settings readSettingsFile(const std::filesystem::path& path);
 
-/// A tub's first panel, which its later photos are compared with.
-struct TubHistory {
-    std::optional<Panel> first;
-    std::optional<double> first_wall_lightness;
-    bool against_label = false;                        ///< how first_wall_lightness was taken, see Condition
-    bool is_first = false;                             ///< this very photo is the tub's first
-    std::optional<double> first_white = std::nullopt;  ///< L* that first_wall_lightness was taken against
-};
-
 /// One tub to be looked for in a photo.
 struct TubInPhoto {
     std::string tub;
@@ -62,15 +54,16 @@ struct TubInPhoto {
 /// What one look at one tub gives.
 struct Look {
     Observation seen;
+    std::optional<Tub> tub;              ///< empty when none was found
     std::optional<Panel> panel;          ///< empty when no tub was found
     std::optional<Quality> quality;      ///< empty when no tub was found
     cv::Mat root_mask, wall_mask;        ///< CV_8UC1 0/255, the picture's size
-    bool against_label = false;          ///< how wall_lightness was taken, see Condition
-    std::optional<double> white;         ///< L* that wall_lightness was taken against, see Condition
     std::string remedy;                  ///< how to do better; empty when nothing is to be done
-    std::optional<EarlierPanel> before;  ///< the tub's first panel as this one sees it, where they match
+    OnSide place;                        ///< which side of the tub it shows
+    WallLight light;                     ///< as later photos of that side are told
+    std::optional<EarlierPanel> before;  ///< what was there before, where earlier photos show the same side
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
-    std::optional<WallFog> fog;          ///< the same for its fog; empty where `view` stands alone
+    std::optional<WallFog> fog;          ///< the same for its fog
 };
 
 /// The figures of a root map, into an observation whose state is known. Lengths only where the panel is in
@@ -84,11 +77,20 @@ void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int p
 void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
               const TubParts& tub, const PartSettings& settings);
 
-/// The whole path from a picture to its figures, in order. Pure.
+/// The way from a picture to the tub's unrolled wall. Pure, as are the two below.
 /// @param picture  decoded at least as large as pictureSideFor() says, or in full.
 /// @param photo, taken  copied into the observation.
+Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+              const TubInPhoto& which, const Settings& settings);
+
+/// The way from there to the figures. Nothing to do for a photo that has to be taken again.
+void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
+               const Settings& settings);
+
+/// Both, in order.
+/// @param earlier  see lookBack.
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
-             const TubInPhoto& which, const TubHistory& history, const Settings& settings);
+             const TubInPhoto& which, const std::vector<EarlierView>& earlier, const Settings& settings);
 
 /// Long side a picture is decoded at, px: enough for a tub that fills half of its height to give the panel
 /// its scale.

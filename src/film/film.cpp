@@ -12,7 +12,6 @@
 #include "slipglass/error.h"
 #include "slipglass/report/page_pictures.h"
 #include "slipglass/report/season_report.h"
-#include "slipglass/roots/wall_history.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -24,7 +23,7 @@ struct Season {
     std::filesystem::path folder;
     SeasonReport report;
     PicturesThere pictures;
-    std::set<std::string> joined;  ///< photos of the tub that are on its first panel
+    std::set<std::string> joined;  ///< photos of the tub that are laid on each other
 
     cv::Mat picture(const std::string& name) const
     {
@@ -32,17 +31,23 @@ struct Season {
     }
 };
 
-/// Photos that are known to show the side of the tub's first photo.
+/// Photos of the tub's most photographed side, the earliest of such.
 std::set<std::string> joinedPhotos(const SeasonStore& store, const std::string& tub)
 {
-    std::set<std::string> joined;
+    std::vector<std::pair<std::string, std::set<std::string>>> sides;
     for (const KeptView& kept : store.views(tub)) {
         const nlohmann::json meta = nlohmann::json::parse(kept.meta, nullptr, false);
-        if (!meta.is_object() || !meta.contains("view") || !meta["view"].is_string()) continue;
-        const auto view = decodeWallView({kept.bytes, meta["view"].get<std::string>()});
-        if (view && view->to_first) joined.insert(kept.photo);
+        if (!meta.is_object() || !meta.contains("side") || !meta["side"].is_object()) continue;
+        const std::string id = meta["side"].value("id", "");
+        auto side =
+            std::find_if(sides.begin(), sides.end(), [&](const auto& one) { return one.first == id; });
+        if (side == sides.end()) side = sides.insert(sides.end(), {id, {}});
+        side->second.insert(kept.photo);
     }
-    return joined;
+    std::set<std::string> most;
+    for (const auto& [id, photos] : sides)
+        if (photos.size() > most.size()) most = photos;
+    return most;
 }
 
 std::vector<std::string> tubsIn(const SeasonReport& report)
@@ -122,7 +127,7 @@ struct Placed {
     std::string why_not;
 };
 
-/// The unrolled walls, all on the first panel: as large as panels are.
+/// The unrolled walls of one side, all on its first panel: as large as panels are.
 class Walls {
 public:
     Walls(const Season& season, const FilmWish& wish) : season_(season)

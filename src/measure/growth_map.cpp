@@ -5,11 +5,11 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "earlier_views.h"
 #include "overlay.h"
 #include "page_pictures.h"
 #include "slipglass/report/file_names.h"
 #include "slipglass/store/write_file.h"
-#include "wall.h"
 
 namespace slipglass {
 
@@ -64,11 +64,15 @@ Dates datesIn(const json& meta)
     return found;
 }
 
-cv::Mat background(const std::optional<ReferencePanel>& reference, cv::Size size)
+/// The wall that the first photo of a history shows.
+cv::Mat background(const std::string& photo, const std::string& tub, const SeasonStore& store, cv::Size size)
 {
     cv::Mat picture(size, CV_8UC3, kWall);
-    const auto panel = panelOf(reference);
-    if (panel && panel->visible.size() == size) picture.setTo(kNoWall, panel->visible == 0);
+    for (const KeptView& kept : store.views(tub)) {
+        const auto view = kept.photo == photo ? earlierView(kept, store) : std::nullopt;
+        const auto panel = view ? view->panel() : std::nullopt;
+        if (panel && panel->visible.size() == size) picture.setTo(kNoWall, panel->visible == 0);
+    }
     return picture;
 }
 
@@ -104,7 +108,7 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
     if (found.dates.empty()) return;
     const std::vector<cv::Vec3b> colours = coloursOf(found.dates.size());
 
-    cv::Mat map = background(store.referencePanel(tub), first_seen.size());
+    cv::Mat map = background(found.dates[0].photos[0], tub, store, first_seen.size());
     for (int y = 0; y < map.rows; ++y)
         for (int x = 0; x < map.cols; ++x) {
             const size_t nth = first_seen.at<ushort>(y, x);

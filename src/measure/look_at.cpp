@@ -1,10 +1,7 @@
 #include "look_at.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <opencv2/core.hpp>
-
-#include "wall.h"
 
 namespace slipglass {
 
@@ -31,33 +28,38 @@ std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& l
     return std::nullopt;
 }
 
-/// Looks at one tub; decodes the photo larger first when the tub turns out small in it.
-Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const TubHistory& history,
+/// Finds a tub's wall; decodes the photo larger first when the tub turns out small in it.
+Look wallIn(OpenPhoto& open, const Item& item, TubInPhoto& which, const Settings& settings)
+{
+    for (;;) {
+        Look look = findWall(open.picture, *item.facts, item.file.name, *item.taken, which, settings);
+        if (!look.panel) return look;
+        const double wanted = 0.8 / settings.panel.mm_per_px;
+        if (open.picture.reduction > 1 && look.panel->px_per_mm / open.picture.reduction < wanted) {
+            open = openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), settings);
+            which.label = labelOf(which.tub, open.labels);
+            continue;
+        }
+        if (!which.label && (which.label = labelOf(which.tub, labelsOn(*look.panel, settings.label))))
+            continue;
+        return look;
+    }
+}
+
+Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const LookingBack& back,
             const Looking& looking)
 {
     TubInPhoto which{tub, looking.typeOf(tub), labelOf(tub, open.labels)};
     if (const auto said = item.corrections.find(tub); said != item.corrections.end())
         which.correction = said->second;
-    for (;;) {
-        Look look =
-            observe(open.picture, *item.facts, item.file.name, *item.taken, which, history, looking.settings);
-        if (!look.panel) return look;
-        const double wanted = 0.8 / looking.settings.panel.mm_per_px;
-        if (open.picture.reduction > 1 && look.panel->px_per_mm / open.picture.reduction < wanted) {
-            open =
-                openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), looking.settings);
-            which.label = labelOf(tub, open.labels);
-            continue;
-        }
-        if (!which.label && (which.label = labelOf(tub, labelsOn(*look.panel, looking.settings.label))))
-            continue;
-        if (!which.label && !open.labels.empty()) {
-            look.seen.state = std::max(look.seen.state, State::caution);
-            look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);
-            look.remedy = "If it is that tub, rename the photo or move it to that tub's folder";
-        }
-        return look;
+    Look look = wallIn(open, item, which, looking.settings);
+    if (look.seen.state != State::retake) readPanel(look, open.picture, which, back(look), looking.settings);
+    if (look.panel && !which.label && !open.labels.empty()) {
+        look.seen.state = std::max(look.seen.state, State::caution);
+        look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);
+        look.remedy = "If it is that tub, rename the photo or move it to that tub's folder";
     }
+    return look;
 }
 
 }  // namespace
@@ -71,14 +73,13 @@ std::optional<TubType> Looking::typeOf(const std::string& tub) const
     return std::nullopt;
 }
 
-Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
-              const std::vector<TubHistory>& histories, const Looking& looking)
+Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking)
 {
     Looks found;
     try {
         OpenPhoto open = openPhoto(item, kPictureSide, looking.settings);
-        for (size_t i = 0; i < tubs.size(); ++i)
-            found.looks.push_back(lookAt(open, item, tubs[i], histories[i], looking));
+        for (const std::string& tub : item.tubs)
+            found.looks.push_back(lookAt(open, item, tub, back, looking));
         found.picture = open.picture;
     } catch (const Error& error) {
         found.problem = problemOf(item.file.name, error);
@@ -89,22 +90,6 @@ Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
                     "Take the photo again, and please report this one"};
     }
     return found;
-}
-
-TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStore& store)
-{
-    TubHistory history;
-    const auto reference = store.referencePanel(tub);
-    if (!reference) return history;
-    const nlohmann::json meta = nlohmann::json::parse(reference->meta, nullptr, false);
-    if (!meta.is_object()) return history;
-    if (meta.contains("wall_lightness") && meta["wall_lightness"].is_number())
-        history.first_wall_lightness = meta["wall_lightness"];
-    if (meta.contains("white") && meta["white"].is_number()) history.first_white = meta["white"];
-    history.against_label = meta.value("against_label", false);
-    history.is_first = reference->photo == item.file.name;
-    if (!history.is_first) history.first = panelOf(reference);
-    return history;
 }
 
 }  // namespace slipglass

@@ -1,4 +1,5 @@
 #pragma once
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -23,13 +24,12 @@ struct Looks {
     std::optional<Problem> problem;
 };
 
+/// What earlier photos say to one whose wall is found.
+using LookingBack = std::function<TubHistory(const Look&)>;
+
 /// Decodes a photo and looks at its tubs. Touches nothing but the photo: what goes wrong here is the photo's
 /// fault, or ours.
-/// @param histories  one a tub, in order.
-Looks looksAt(const Item& item, const std::vector<std::string>& tubs,
-              const std::vector<TubHistory>& histories, const Looking& looking);
-
-/// What the store knows of a tub from its first photo; nothing to compare with when `item` is that photo.
-TubHistory historyFor(const std::string& tub, const Item& item, const SeasonStore& store);
+/// @param back  asked once for each tub that can be measured, in order.
+Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking);
 
 }  // namespace slipglass

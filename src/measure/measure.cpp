@@ -10,6 +10,7 @@
 #include <set>
 #include <thread>
 
+#include "earlier_views.h"
 #include "give_corrections.h"
 #include "look_at.h"
 #include "overlay.h"
@@ -42,8 +43,8 @@ struct Run {
     std::optional<TubType> typeOf(const std::string& tub) const { return looking().typeOf(tub); }
 };
 
-/// What a tub's reference panel was made from, besides the photo itself.
-std::string referenceBasis(const std::string& tub, const std::string& earliest, const Run& run)
+/// What all of a tub's views depend on.
+std::string basisOf(const std::string& tub, const Run& run)
 {
     std::string type = "no type";
     if (const auto t = run.typeOf(tub)) {
@@ -51,67 +52,7 @@ std::string referenceBasis(const std::string& tub, const std::string& earliest, 
         for (const double size : {t->rim_diameter_mm, t->base_diameter_mm, t->height_mm, t->wall_mm})
             type += nlohmann::json(size).dump() + ' ';
     }
-    return run.figures_key + ' ' + contentHash(tub + '\n' + type + '\n' + earliest);
-}
-
-struct Reference {
-    std::string photo, content, basis;
-    std::string corrected;  ///< see correctedUpTo
-};
-
-std::optional<Reference> keptReference(const std::string& tub, const SeasonStore& store)
-{
-    const auto kept = store.referencePanel(tub);
-    if (!kept) return std::nullopt;
-    const nlohmann::json meta = nlohmann::json::parse(kept->meta, nullptr, false);
-    if (!meta.is_object()) return std::nullopt;
-    return Reference{kept->photo, meta.value("content", ""), meta.value("basis", ""),
-                     meta.value("corrected", "")};
-}
-
-/// What the corrections of a tub's photos up to its reference say: another outline can make another photo
-/// the first that can be measured. Empty when there are none.
-std::string correctedUpTo(const std::string& photo, const std::vector<const Item*>& in_order)
-{
-    std::string all;
-    for (const Item* item : in_order) {
-        if (!item->corrected.empty()) all += item->file.name + '\n' + item->corrected + '\n';
-        if (item->file.name == photo) break;
-    }
-    return all.empty() ? all : contentHash(all);
-}
-
-/// Makes sure that the tub's reference panel is of its earliest photo that can be measured, as it is now.
-void settleReference(const std::string& tub, const std::string& earliest,
-                     const std::vector<const Item*>& in_order, const Run& run)
-{
-    const std::string basis = referenceBasis(tub, earliest, run);
-    if (const auto kept = keptReference(tub, run.store)) {
-        const auto same = [&](const Item* i) { return i->file.name == kept->photo; };
-        const auto listed = std::find_if(in_order.begin(), in_order.end(), same);
-        if (kept->basis == basis &&
-            (listed == in_order.end() || ((*listed)->content == kept->content &&
-                                          correctedUpTo(kept->photo, in_order) == kept->corrected)))
-            return;
-    }
-    for (const Item* item : in_order) {
-        if (run.stopped()) return;
-        const Looks found = looksAt(*item, {tub}, {TubHistory{}}, run.looking());
-        if (found.problem || !found.looks[0].panel || found.looks[0].seen.state == State::retake) continue;
-        const Look& look = found.looks[0];
-        const PanelFile file = encodePanel(*look.panel);
-        nlohmann::json meta = {{"basis", basis},
-                               {"content", item->content},
-                               {"panel", file.meta},
-                               {"wall_lightness", nullptr},
-                               {"against_label", look.against_label}};
-        if (look.seen.wall_lightness) meta["wall_lightness"] = *look.seen.wall_lightness;
-        if (look.white) meta["white"] = *look.white;
-        const std::string corrected = correctedUpTo(item->file.name, in_order);
-        if (!corrected.empty()) meta["corrected"] = corrected;
-        run.store.putReferencePanel(tub, {item->file.name, meta.dump(), file.bytes});
-        return;
-    }
+    return contentHash(run.figures_key + tub + '\n' + type);
 }
 
 struct Files {
@@ -154,43 +95,68 @@ Problem problemOf(const Look& look)
             look.remedy};
 }
 
-std::optional<cv::Size> sizeOf(const std::optional<Panel>& panel)
+/// A photo as later ones are shown it until the season file has it: as that will give it back.
+EarlierView viewOf(const Look& look, const OnSide& place, const PanelFile& panel)
 {
-    return panel ? std::optional(panel->bgr.size()) : std::nullopt;
+    return {place, look.panel->in_mm, look.light, [panel] { return decodePanel(panel); }};
 }
 
 /// Measures one photo and keeps what comes of it. True when any figure could be taken.
-bool measureItem(const Item& item, const Run& run)
+bool measureItem(const Item& item, EarlierViews& earlier, const Run& run)
 {
-    std::vector<TubHistory> histories;
-    for (const std::string& tub : item.tubs) histories.push_back(historyFor(tub, item, run.store));
-    const Looks found = looksAt(item, item.tubs, histories, run.looking());
+    const std::string& name = item.file.name;
+    std::map<std::string, PanelFile> panels;
+    // A photo that begins a side is shown when its light is known too; the others need not be waited for.
+    const auto back = [&](const Look& wall) {
+        const std::string& tub = wall.seen.tub;
+        panels[tub] = encodePanel(*wall.panel);
+        TubHistory history = lookBack(*wall.panel, earlier.views(tub, name));
+        if (!history.place.side.empty()) earlier.settle(tub, name, viewOf(wall, history.place, panels[tub]));
+        return history;
+    };
+    Looks found = looksAt(item, back, run.looking());
     if (found.problem) {
-        run.store.putPhoto(item.file.name, item.key, {}, {*found.problem});
+        for (const std::string& tub : item.tubs) earlier.settle(tub, name, {});
+        run.store.putPhoto(name, item.key, {}, {*found.problem});
         return false;
     }
     std::vector<Observation> seen;
     std::vector<Problem> problems;
     std::vector<KeptView> views;
     for (size_t i = 0; i < item.tubs.size(); ++i) {
-        const Look& look = found.looks[i];
+        const std::string& tub = item.tubs[i];
+        Look& look = found.looks[i];
+        if (look.view && look.place.side.empty())
+            look.place.side = contentHash(basisOf(tub, run) + madeOf(item, run.figures_key));
+        if (look.view)
+            earlier.settle(tub, name, viewOf(look, look.place, panels[tub]));
+        else
+            earlier.settle(tub, name, {});
         // A mask stays at the size it was made at, even if a later tub made the photo be decoded larger.
         Picture picture = found.picture;
         if (look.root_mask.size() != picture.bgr.size())
             cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
-        const Files files = filesOf(item, item.tubs[i], run);
+        const Files files = filesOf(item, tub, run);
         writeMask(files.wall, look.wall_mask, picture.full_size);
         writeMask(files.roots, look.root_mask, picture.full_size);
         writePictures(files, picture, look);
-        writeWallPicture(files.page, look, sizeOf(histories[i].first));
+        writeWallPicture(files.page, look);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
-        if (look.view)
-            views.push_back(keptView(look, picture, run.store.referencePanel(item.tubs[i]), run.figures_key));
+        if (look.view) views.push_back(keptView(look, panels[tub], picture, basisOf(tub, run)));
     }
-    run.store.putPhoto(item.file.name, item.key, seen, problems, views);
+    run.store.putPhoto(name, item.key, seen, problems, views);
+    // Panels in memory no longer.
+    for (const KeptView& view : views) earlier.settle(view.tub, name, earlierView(view, run.store));
     return std::any_of(seen.begin(), seen.end(), usable);
 }
+
+/// However a photo is done with, others do not wait for it any more.
+struct Leaving {
+    EarlierViews& earlier;
+    const Item& item;
+    ~Leaving() { earlier.leave(item); }
+};
 
 /// Draws a photo's pictures anew. False when it cannot be opened any more.
 bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const Files& files)
@@ -220,9 +186,9 @@ std::string partsKey(const TubParts& parts, PartSettings settings)
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
 {
     const std::vector<KeptView> views = run.store.views(tub);
-    const auto reference = run.store.referencePanel(tub);
     const TubParts parts = run.plan ? partsOfTub(*run.plan, tub) : TubParts{};
-    const std::string key = wallKey(views, reference, run.figures_key + partsKey(parts, run.settings.parts));
+    const std::string basis = basisOf(tub, run);
+    const std::string key = wallKey(views, basis + partsKey(parts, run.settings.parts));
     const auto kept = run.store.history(tub);
     std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
     const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
@@ -231,16 +197,19 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
             writeGrowthMap(run.options.out, tub, run.store);
         return;
     }
-    const Wall wall = wallOf(views, reference, run.store, run.figures_key);
-    const WallHistory history = readTogether(wall.views, wall.first_size, run.settings.roots);
+    const Wall wall = wallOf(views, run.store, basis);
+    const WallRead read = readSides(wall, run.settings.roots);
     std::vector<Observation> seen;
     for (size_t i = 0; i < wall.views.size(); ++i) {
         if (run.stopped()) return;
         const WallPhoto& photo = wall.photos[i];
         Look look;
         look.seen = photo.seen;
-        setReading(look.seen, wall.views[i], history.readings[i]);
-        setParts(look.seen, wall.views[i], history.readings[i], wall.first_size, parts, run.settings.parts);
+        setReading(look.seen, wall.views[i], read.readings[i]);
+        // The plan says where the cuttings stand on the side of the tub's first photo.
+        WallView on_first = wall.views[i];
+        if (photo.side != wall.photos[0].side) on_first.to_first.reset();
+        setParts(look.seen, on_first, read.readings[i], wall.photos[0].first_size, parts, run.settings.parts);
         seen.push_back(look.seen);
         const std::string& name = photo.seen.photo;
         if (!listed(name)) {
@@ -250,7 +219,7 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         const Item& item = *items.at(name);
         const Files files = filesOf(item, tub, run);
         look.panel = wall.views[i].panel;
-        look.root_mask = photoMask(*look.panel, history.readings[i].roots.mask, photo.size, photo.reduction);
+        look.root_mask = photoMask(*look.panel, read.readings[i].roots.mask, photo.size, photo.reduction);
         const bool changed = writeMask(files.roots, look.root_mask, photo.full_size);
         if ((changed || undrawn.count(name)) && !redraw(item, look, photo, files))
             undrawn.insert(name);
@@ -258,7 +227,7 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
             undrawn.erase(name);
     }
     setFog(seen, wall);
-    run.store.putHistory(tub, keptHistory(key, wall, history, undrawn), seen);
+    run.store.putHistory(tub, keptHistory(key, wall, read, undrawn), seen);
     writeGrowthMap(run.options.out, tub, run.store);
 }
 
@@ -271,7 +240,7 @@ bool filesThere(const Item& item, const Run& run)
     });
 }
 
-/// What, besides the photo, its tub and its tub's first photo, the figures depend on.
+/// What, besides the photo, its tub and the tub's earlier photos, the figures depend on.
 std::string figuresKey(Settings settings)
 {
     std::string taught;
@@ -284,7 +253,7 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 5\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+    return contentHash("figures 6\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.
@@ -345,18 +314,6 @@ void forgetGone(const std::vector<Item>& items, SeasonStore& store)
     }
 }
 
-std::vector<const Item*> inOrder(const std::vector<Item>& items, const std::string& tub)
-{
-    std::vector<const Item*> order;
-    for (const Item& item : items)
-        if (!item.problem && std::find(item.tubs.begin(), item.tubs.end(), tub) != item.tubs.end())
-            order.push_back(&item);
-    std::sort(order.begin(), order.end(), [](const Item* a, const Item* b) {
-        return std::tuple(*a->taken, a->file.name) < std::tuple(*b->taken, b->file.name);
-    });
-    return order;
-}
-
 /// Photos and measurements that differ only in their place in a day change overlay names: an overlay drawn
 /// under the old name is drawn anew.
 std::vector<size_t> toDo(const std::vector<Item>& items,
@@ -379,6 +336,10 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
                               (kept->observations.empty() || filesThere(item, run));
         if (!measured) work.push_back(i);
     }
+    // In order of date: each photo waits for those of its tubs before it.
+    std::sort(work.begin(), work.end(), [&](size_t a, size_t b) {
+        return std::tie(*items[a].taken, items[a].file.name) < std::tie(*items[b].taken, items[b].file.name);
+    });
     return work;
 }
 
@@ -418,40 +379,34 @@ void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
 {
     SeasonStore& store = run.store;
     forgetGone(items, store);
-    std::set<std::string> tub_set;
-    for (const Item& item : items)
-        if (!item.problem) tub_set.insert(item.tubs.begin(), item.tubs.end());
-    const std::vector<std::string> tubs(tub_set.begin(), tub_set.end());
-    const std::map<std::string, std::string> earliest = earliestPhotos(items, store);
-    run.events.progress(0, static_cast<int>(items.size()));
-    inParallel(tubs.size(), run.options.threads, [&](size_t i) {
-        settleReference(tubs[i], earliest.at(tubs[i]), inOrder(items, tubs[i]), run);
-    });
-    if (run.stopped()) return;
-
+    EarlierViews earlier(items, store, run.figures_key,
+                         [&](const std::string& tub) { return basisOf(tub, run); });
     for (Item& item : items) {
-        std::string depends_on = run.figures_key;
+        std::string depends_on = madeOf(item, run.figures_key).substr(item.content.size() + 1);
         if (!item.problem)
-            for (const std::string& tub : item.tubs) {
-                depends_on += ' ' + referenceBasis(tub, earliest.at(tub), run);
-                if (const auto reference = keptReference(tub, store))
-                    depends_on += ' ' + contentHash(reference->photo + '\n' + reference->content +
-                                                    reference->corrected);
-            }
+            for (const std::string& tub : item.tubs)
+                depends_on += ' ' + basisOf(tub, run) + ' ' + earlier.before(tub, item.file.name);
         if (!item.corrected.empty()) depends_on += " corrected " + item.corrected;
         item.key = keyOf(item, depends_on);
     }
     const auto overlays_before = overlayNames(store.observations());
     run.overlays = plannedOverlays(items, store);
     const std::vector<size_t> work = toDo(items, overlays_before, run);
+    for (const size_t i : work) earlier.expect(items[i]);
     std::mutex counting;
     int done = 0;
     inParallel(work.size(), run.options.threads, [&](size_t i) {
+        const Item& item = items[work[i]];
+        const Leaving leaving{earlier, item};
         if (run.stopped()) return;
-        const bool figures = measureItem(items[work[i]], run);
-        const std::lock_guard lock(counting);
-        result.measured += figures;
-        run.events.progress(++done, static_cast<int>(work.size()));
+        try {
+            const bool figures = measureItem(item, earlier, run);
+            const std::lock_guard lock(counting);
+            result.measured += figures;
+            run.events.progress(++done, static_cast<int>(work.size()));
+        } catch (const EarlierViews::Abandoned&) {
+            return;  // the run is ending; a later one measures it
+        }
     });
     std::map<std::string, const Item*> by_name;
     for (const Item& item : items)

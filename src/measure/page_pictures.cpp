@@ -46,13 +46,13 @@ void writePagePictures(const PagePicture& which, const Picture& picture, const L
     writeFile(which.out / names.facts, facts.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
 }
 
-void writeWallPicture(const PagePicture& which, const Look& look, const std::optional<cv::Size>& first_size)
+void writeWallPicture(const PagePicture& which, const Look& look)
 {
     if (!look.panel || look.panel->bgr.empty()) return;
     cv::Mat wall = look.panel->bgr;
-    if (first_size && look.view && look.view->to_first) {
+    if (!look.place.side.empty()) {
         cv::Mat map_x, map_y, moved;
-        look.view->to_first->mapsBack(*first_size, map_x, map_y);
+        look.place.to_first.mapsBack(look.place.first_size, map_x, map_y);
         cv::remap(wall, moved, map_x, map_y, cv::INTER_LINEAR);
         wall = moved;
     }

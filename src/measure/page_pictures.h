@@ -20,14 +20,13 @@ struct PagePicture {
 void writePagePictures(const PagePicture& which, const Picture& picture, const Look& look,
                        const cv::Mat& drawn);
 
-/// The unrolled wall, moved onto the tub's first panel where it is the same side of it.
-/// @param first_size  of the tub's first panel; empty when this is the first, or there is none.
-void writeWallPicture(const PagePicture& which, const Look& look, const std::optional<cv::Size>& first_size);
+/// The unrolled wall, moved onto its side's first panel.
+void writeWallPicture(const PagePicture& which, const Look& look);
 
 bool pagePicturesThere(const PagePicture& which);
 
-/// growth/<tub>.png and .json: each root of the tub's wall in the colour of the date it was first seen, and
-/// what the colours mean. Nothing for a tub without a history.
+/// growth/<tub>.png and .json: each root of the tub's most photographed side in the colour of the date it was
+/// first seen, and what the colours mean. Nothing for a tub without a history.
 void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const SeasonStore& store);
 
 }  // namespace slipglass

@@ -190,31 +190,4 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
     return items;
 }
 
-std::map<std::string, std::string> earliestPhotos(const std::vector<Item>& items, const SeasonStore& store)
-{
-    using Order = std::tuple<Date, int, std::string, std::string>;  // date, time, photo, content
-    std::map<std::string, Order> first;
-    const auto offer = [&](const std::string& tub, const TakenAt& taken, const std::string& photo,
-                           const std::string& content) {
-        const Order order{taken.date, taken.second_of_day.value_or(-1), photo, content};
-        const auto [at, fresh] = first.try_emplace(tub, order);
-        if (!fresh && order < at->second) at->second = order;
-    };
-    std::set<std::string> listed;
-    for (const Item& item : items) {
-        listed.insert(item.file.name);
-        if (item.taken)
-            for (const std::string& tub : item.tubs) offer(tub, *item.taken, item.file.name, item.content);
-    }
-    for (const std::string& photo : store.photos()) {
-        if (listed.count(photo)) continue;
-        const auto kept = store.photo(photo);
-        for (const Observation& seen : kept->observations)
-            offer(seen.tub, seen.taken, photo, contentOf(kept->key));
-    }
-    std::map<std::string, std::string> result;
-    for (const auto& [tub, order] : first) result[tub] = std::get<2>(order) + ":" + std::get<3>(order);
-    return result;
-}
-
 }  // namespace slipglass

@@ -43,9 +43,6 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
                             const MeasureEvents& events);
 
-/// The earliest photo known of each tub, in this run or the store, as text that changes when it does.
-std::map<std::string, std::string> earliestPhotos(const std::vector<Item>& items, const SeasonStore& store);
-
 /// Hash of bytes as 16 hex digits (XXH3, 64 bit).
 std::string contentHash(std::string_view bytes);
 

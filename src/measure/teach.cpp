@@ -6,6 +6,7 @@
 #include <opencv2/core/utility.hpp>
 #include <thread>
 
+#include "earlier_views.h"
 #include "give_corrections.h"
 #include "look_at.h"
 #include "photo_list.h"
@@ -50,11 +51,12 @@ struct Teaching {
 
     bool stopped() const { return events.stop && *events.stop; }
 
-    Looks lookAt(const Item& item) const
+    Looks lookAt(const Item& item, const EarlierViews& earlier) const
     {
-        std::vector<TubHistory> histories;
-        for (const std::string& tub : item.tubs) histories.push_back(historyFor(tub, item, store));
-        return looksAt(item, item.tubs, histories, {settings, plan});
+        const auto back = [&](const Look& look) {
+            return lookBack(*look.panel, earlier.views(look.seen.tub, item.file.name));
+        };
+        return looksAt(item, back, {settings, plan});
     }
 };
 
@@ -64,9 +66,10 @@ void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, i
              const Work& work)
 {
     std::mutex counting;
+    const EarlierViews earlier(teaching.items, teaching.store, "", [](const std::string&) { return ""; });
     inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
         if (teaching.stopped()) return;
-        work(i, teaching.lookAt(*photos[i]));
+        work(i, teaching.lookAt(*photos[i], earlier));
         const std::lock_guard lock(counting);
         teaching.events.progress(++done, of);
     });

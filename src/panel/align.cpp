@@ -195,6 +195,14 @@ cv::Point2d Drift::at(double x_px, double y_px) const
     return sum;
 }
 
+cv::Point2d Drift::pixelAt(cv::Point2d place) const
+{
+    // The drift changes slowly, so that taking it off at the last guess soon settles.
+    cv::Point2d pixel(place.x - x[0], place.y - y[0]);
+    for (int i = 0; i < 4; ++i) pixel = place - at(pixel.x, pixel.y);
+    return pixel;
+}
+
 void Drift::maps(cv::Mat& map_x, cv::Mat& map_y) const
 {
     map_x.create(size, CV_32F);
@@ -213,11 +221,37 @@ void Drift::mapsBack(cv::Size other, cv::Mat& map_x, cv::Mat& map_y) const
     map_y.create(other, CV_32F);
     for (int row = 0; row < other.height; ++row)
         for (int column = 0; column < other.width; ++column) {
-            // The drift changes slowly, so that taking it off at the last guess soon settles.
-            cv::Point2d place(column - x[0], row - y[0]);
-            for (int i = 0; i < 4; ++i) place = cv::Point2d(column, row) - at(place.x, place.y);
+            const cv::Point2d place = pixelAt(cv::Point2d(column, row));
             map_x.at<float>(row, column) = static_cast<float>(place.x);
             map_y.at<float>(row, column) = static_cast<float>(place.y);
+        }
+}
+
+Drift chained(const Drift& first, const Drift& then)
+{
+    // Both are all but shifts, so that a quadratic says what the two do together.
+    constexpr int kSteps = 8;
+    std::vector<Patch> places;
+    for (int row = 0; row <= kSteps; ++row)
+        for (int column = 0; column <= kSteps; ++column) {
+            const double x = first.size.width * column / double{kSteps},
+                         y = first.size.height * row / double{kSteps};
+            const cv::Point2d once = first.at(x, y), twice = then.at(x + once.x, y + once.y);
+            places.push_back({x, y, once.x + twice.x, once.y + twice.y, 1});
+        }
+    return fitDrift(places, std::vector<double>(places.size(), 1e3),
+                    first.size);  // curvature is no doubt here
+}
+
+void mapsThrough(const Drift& one, const Drift& other, cv::Mat& map_x, cv::Mat& map_y)
+{
+    one.maps(map_x, map_y);
+    for (int row = 0; row < map_x.rows; ++row)
+        for (int column = 0; column < map_x.cols; ++column) {
+            float &x = map_x.at<float>(row, column), &y = map_y.at<float>(row, column);
+            const cv::Point2d pixel = other.pixelAt({x, y});
+            x = static_cast<float>(pixel.x);
+            y = static_cast<float>(pixel.y);
         }
 }
 

@@ -19,7 +19,7 @@ constexpr double kSmoothing_px = 0.7;
 /// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
 constexpr double kLeastPiece_mm = 3;
 
-/// What one view says, on the tub's first panel.
+/// What one view says, on the side's first panel.
 struct Say {
     cv::Mat odds;   ///< CV_32F, as the others are told them; 0 where it shows nothing
     cv::Mat shown;  ///< CV_8U, 255 where it shows the wall
@@ -38,7 +38,7 @@ Say sayOnFirst(const WallView& view, cv::Size first_size)
     return say;
 }
 
-/// What the other photos add to each photo's odds, on the tub's first panel; CV_32F, one picture a photo.
+/// What the other photos add to each photo's odds, on the side's first panel; CV_32F, one picture a photo.
 std::vector<cv::Mat> fromOthers(const std::vector<Say>& say, const ComeAndGo& rates)
 {
     const cv::Size size = say.front().odds.size();
@@ -55,7 +55,7 @@ std::vector<cv::Mat> fromOthers(const std::vector<Say>& say, const ComeAndGo& ra
     return from_others;
 }
 
-/// Brings pictures from the tub's first panel onto a view's.
+/// Brings pictures from the side's first panel onto a view's.
 class FromFirst {
 public:
     explicit FromFirst(const Drift& drift) { drift.maps(map_x_, map_y_); }
@@ -94,7 +94,7 @@ RootMap together(const WallView& view, const FromFirst& way, const cv::Mat& from
     return rootsFromOdds(panel, odds, view.roots.if_root_browned, settings);
 }
 
-/// A mask of a view's panel as the tub's first panel sees it.
+/// A mask of a view's panel as the side's first panel sees it.
 cv::Mat onFirst(const cv::Mat& mask, const WallView& view, cv::Size first_size)
 {
     cv::Mat map_x, map_y, moved;
@@ -108,10 +108,24 @@ RootMap alone(const WallView& view, const RootSettings& settings)
     return rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
 }
 
-}  // namespace
+/// The side's first panel and what photos of a turned tub show beside it.
+cv::Rect widened(cv::Size first_size, const std::vector<WallView>& views)
+{
+    int left = 0, right = first_size.width;
+    for (const WallView& view : views) {
+        if (!view.to_first) continue;
+        const cv::Rect seen = cv::boundingRect(view.panel.wall);
+        const double middle = seen.y + seen.height / 2.0;
+        left = std::min(left, cvFloor(seen.x + view.to_first->at(seen.x, middle).x));
+        right = std::max(right, cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x));
+    }
+    // No further than once round: what would lie there is no such side.
+    left = std::max(left, -first_size.width);
+    right = std::min(right, 2 * first_size.width);
+    return {left, 0, right - left, first_size.height};
+}
 
-WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size,
-                         const RootSettings& settings)
+WallHistory readOn(cv::Size first_size, const std::vector<WallView>& views, const RootSettings& settings)
 {
     WallHistory history;
     history.first_seen = cv::Mat::zeros(first_size, CV_16U);
@@ -166,6 +180,20 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
         seen_before |= say[k].shown;
         cv::add(times, 1, times, is_root);
     }
+    return history;
+}
+
+}  // namespace
+
+WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size,
+                         const RootSettings& settings)
+{
+    const cv::Rect wide = widened(first_size, views);
+    std::vector<WallView> moved = views;
+    for (WallView& view : moved)
+        if (view.to_first) view.to_first->x[0] -= wide.x;
+    WallHistory history = readOn(wide.size(), moved, settings);
+    history.first_seen = history.first_seen({{-wide.x, 0}, first_size}).clone();
     return history;
 }
 

@@ -65,7 +65,8 @@ WallViewFile encodeWallView(const WallView& view)
                  {"in_mm", panel.in_mm},
                  {"px_per_mm", panel.px_per_mm},
                  {"pose", poseJson(panel.inner)}};
-    if (view.to_first) meta["drift"] = {{"x", view.to_first->x}, {"y", view.to_first->y}};
+    if (const auto& way = view.to_first)
+        meta["drift"] = {{"x", way->x}, {"y", way->y}, {"size", {way->size.width, way->size.height}}};
     return {std::string(bytes.begin(), bytes.end()), meta.dump()};
 }
 
@@ -83,11 +84,10 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
         panel.in_mm = meta.at("in_mm");
         panel.px_per_mm = meta.at("px_per_mm");
         panel.inner = poseFrom(meta.at("pose"));
-        if (meta.contains("drift"))
-            view.to_first = Drift{picture.size(), meta["drift"].at("x"), meta["drift"].at("y")};
     } catch (const json::exception&) {
         return std::nullopt;
     }
+    view.to_first = driftIn(file.meta);
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
     view.roots.odds = oddsFromBytes(planes[0]);
@@ -98,6 +98,18 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
     view.panel.frontal = maskOf(kFrontal);
     view.panel.bgr = cv::Mat::zeros(picture.size(), CV_8UC3);  // its size places the panel's middle
     return view;
+}
+
+std::optional<Drift> driftIn(const std::string& meta)
+{
+    try {
+        const json drift = json::parse(meta).at("drift");
+        return Drift{{drift.at("size").at(0).get<int>(), drift.at("size").at(1).get<int>()},
+                     drift.at("x"),
+                     drift.at("y")};
+    } catch (const json::exception&) {
+        return std::nullopt;
+    }
 }
 
 }  // namespace slipglass

@@ -18,7 +18,7 @@ using nlohmann::json;
 
 // "slip" in ASCII, in the file's header: tells our files from other programs' databases.
 constexpr int kApplicationId = 0x736c6970;
-constexpr int kSchemaVersion = 3;
+constexpr int kSchemaVersion = 4;
 
 // The observation's columns other than its figures, before and after them.
 constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
@@ -47,11 +47,9 @@ std::string schema()
            " file TEXT NOT NULL, tub TEXT NOT NULL, state TEXT NOT NULL, reason TEXT NOT NULL, remedy TEXT "
            "NOT NULL,"
            " PRIMARY KEY (photo, place)) WITHOUT ROWID;"
-           "CREATE TABLE reference_panel (tub TEXT PRIMARY KEY, photo TEXT NOT NULL, meta TEXT NOT NULL,"
-           " bytes BLOB NOT NULL);"
            "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, tub TEXT "
            "NOT NULL,"
-           " meta TEXT NOT NULL, bytes BLOB NOT NULL, PRIMARY KEY (photo, tub)) WITHOUT ROWID;"
+           " meta TEXT NOT NULL, bytes BLOB NOT NULL, panel BLOB NOT NULL, PRIMARY KEY (photo, tub));"
            "CREATE TABLE wall_history (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL,"
            " bytes BLOB NOT NULL);"
            "CREATE TABLE given (name TEXT PRIMARY KEY, text TEXT NOT NULL) WITHOUT ROWID;"
@@ -298,8 +296,9 @@ void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
     database_->dropHistories(photo);
     for (size_t i = 0; i < problems.size(); ++i) insertProblem(file, photo, static_cast<int>(i), problems[i]);
     for (const KeptView& view : views) {
-        auto row = file.prepare("INSERT INTO wall_view (photo, tub, meta, bytes) VALUES (?, ?, ?, ?)");
-        row.text(photo).text(view.tub).text(view.meta).blob(view.bytes).step();
+        auto row =
+            file.prepare("INSERT INTO wall_view (photo, tub, meta, bytes, panel) VALUES (?, ?, ?, ?, ?)");
+        row.text(photo).text(view.tub).text(view.meta).blob(view.bytes).blob(view.panel).step();
     }
     transaction.commit();
 }
@@ -402,6 +401,13 @@ std::vector<KeptView> SeasonStore::views(const std::string& tub) const
     return all;
 }
 
+std::string SeasonStore::panel(const std::string& photo, const std::string& tub) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare("SELECT panel FROM wall_view WHERE photo = ? AND tub = ?");
+    return row.text(photo).text(tub).step() ? row.readText() : std::string();
+}
+
 std::optional<KeptHistory> SeasonStore::history(const std::string& tub) const
 {
     const std::scoped_lock lock(database_->mutex);
@@ -446,26 +452,6 @@ std::map<std::string, std::string> SeasonStore::given() const
         all[std::move(name)] = rows.readText();
     }
     return all;
-}
-
-void SeasonStore::putReferencePanel(const std::string& tub, const ReferencePanel& panel)
-{
-    const std::scoped_lock lock(database_->mutex);
-    auto row = database_->file.prepare(
-        "INSERT OR REPLACE INTO reference_panel (tub, photo, meta, bytes) VALUES (?, ?, ?, ?)");
-    row.text(tub).text(panel.photo).text(panel.meta).blob(panel.bytes).step();
-}
-
-std::optional<ReferencePanel> SeasonStore::referencePanel(const std::string& tub) const
-{
-    const std::scoped_lock lock(database_->mutex);
-    auto row = database_->file.prepare("SELECT photo, meta, bytes FROM reference_panel WHERE tub = ?");
-    if (!row.text(tub).step()) return std::nullopt;
-    ReferencePanel panel;
-    panel.photo = row.readText();
-    panel.meta = row.readText();
-    panel.bytes = row.readText();
-    return panel;
 }
 
 }  // namespace slipglass

@@ -11,6 +11,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <thread>
 
+#include "../support/earlier.h"
 #include "../support/pasted_tub.h"
 #include "degrade.h"
 #include "slipglass/error.h"
@@ -36,7 +37,7 @@ struct Known {
 struct KnownTub {
     std::optional<TubType> type;
     std::vector<Known> photos;
-    TubHistory good;
+    std::vector<EarlierView> good;
 };
 
 Settings withoutRefusal()
@@ -74,18 +75,19 @@ Known readKnown(const TruthFiles& files, const fs::path& photos)
 }
 
 Look lookAt(const Known& known, const cv::Mat& bgr, const std::optional<TubType>& type,
-            const TubHistory& history, const Settings& settings)
+            const std::vector<EarlierView>& earlier, const Settings& settings)
 {
     const Picture picture{bgr, bgr.size(), 1};
     TubInPhoto which{known.tub, type, std::nullopt};
     for (const Label& label : labelsIn(picture, settings.label))
         if (label.tub == which.tub) which.label = label;
-    return observe(picture, known.facts, known.stem + ".jpg", {}, which, history, settings);
+    return observe(picture, known.facts, known.stem + ".jpg", {}, which, earlier, settings);
 }
 
-TubHistory historyFrom(const Look& look)
+std::vector<EarlierView> historyFrom(const Look& look)
 {
-    return {look.panel, look.seen.wall_lightness, look.against_label};
+    if (!look.view) return {};
+    return {test::earlier(look)};
 }
 
 /// The state the shipped limits give.
@@ -168,11 +170,11 @@ std::vector<Trial> pastedTrials(const test::Filling& filling, const std::string&
 {
     const Settings settings = withoutRefusal();
     std::vector<Trial> trials;
-    TubHistory history;
+    std::vector<EarlierView> history;
     for (const Known* known : {&tub.photos.front(), &tub.photos[tub.photos.size() / 2]}) {
         const cv::Mat bgr = test::filledWith(filling, known->scene.bgr, known->scene.wall, known->truth_json);
         const Look look = lookAt(*known, bgr, tub.type, history, settings);
-        Trial trial = named(kind, filling.name, known->stem, history.first ? First::good : First::none);
+        Trial trial = named(kind, filling.name, known->stem, history.empty() ? First::none : First::good);
         trial.rootless = true;
         judge(trial, look);
         trials.push_back(trial);
@@ -251,7 +253,7 @@ std::vector<Trial> runTrials(const TrialOptions& options, const std::function<vo
     for (auto& [id, tub] : tubs) {
         const Known& first = tub.photos.front();
         tub.good = historyFrom(lookAt(first, first.scene.bgr, tub.type, {}, withoutRefusal()));
-        if (!tub.good.first)
+        if (tub.good.empty())
             throw Error(first.photo.string(), "no tub was found in it", "A tub's first photo has to be good");
     }
     const std::vector<Degradation> steps = degradations();

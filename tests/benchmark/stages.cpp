@@ -10,6 +10,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "../support/earlier.h"
 #include "overlay.h"
 #include "photos.h"
 #include "slipglass/error.h"
@@ -32,12 +33,12 @@ struct Case {
     PhotoFacts facts;
     TakenAt taken;
     TubInPhoto which;
-    TubHistory history;
+    std::vector<EarlierView> earlier;
     Settings settings;
 
     Picture picture;
     Tub tub;
-    Panel panel;
+    Panel first, panel;
     EarlierPanel before;
     RootMap roots;
     Look look;
@@ -53,7 +54,7 @@ TubInPhoto tubWithLabel(const Picture& picture, const Settings& settings)
 
 Look lookAt(const Case& c)
 {
-    return observe(c.picture, c.facts, c.path.filename().string(), c.taken, c.which, c.history, c.settings);
+    return observe(c.picture, c.facts, c.path.filename().string(), c.taken, c.which, c.earlier, c.settings);
 }
 
 void open(Case& c, const fs::path& path)
@@ -75,15 +76,17 @@ Case prepared(const std::string& name, const fs::path& first, const fs::path& ph
     c.name = name;
     open(c, first);
     c.look = lookAt(c);
-    c.history = {c.look.panel, c.look.seen.wall_lightness, c.look.against_label};
+    if (!c.look.view) throw Error(first.string(), "cannot be measured", "Mend findTub first");
+    c.earlier = {test::earlier(c.look)};
+    c.first = *c.look.panel;
     open(c, photo);
     c.look = lookAt(c);
     const auto found = findTub(query(c), c.settings.tub);
-    if (!found.tub || !c.history.first) throw Error(photo.string(), found.reason, "Mend findTub first");
+    if (!found.tub) throw Error(photo.string(), found.reason, "Mend findTub first");
     c.tub = *found.tub;
     c.panel = unrollWall(c.picture.bgr, c.picture.reduction, c.tub, c.settings.panel);
-    const Alignment match = alignTo(c.panel, *c.history.first);
-    c.before = {match.warped(c.history.first->bgr), match.warped(c.history.first->visible)};
+    const Alignment match = alignTo(c.panel, c.first);
+    c.before = {match.warped(c.first.bgr), match.warped(c.first.visible)};
     c.roots = findRoots(c.panel, c.before, c.settings.roots);
     return c;
 }
@@ -112,7 +115,7 @@ std::vector<uchar> overlayFile(const Picture& picture, const Look& look)
 void measureWhole(const Case& given)
 {
     Case c;
-    c.history = given.history;
+    c.earlier = given.earlier;
     open(c, given.path);
     const Look look = lookAt(c);
     ::benchmark::DoNotOptimize(maskFile(look.root_mask, c.picture.full_size));
@@ -173,7 +176,7 @@ void registerStages(const Case& c)
     time(c, "labels", [=, &c] { keep(labelsIn(c.picture, c.settings.label)); });
     time(c, "find tub", [=, &c] { keep(findTub(query(c), c.settings.tub)); });
     time(c, "unroll", [=, &c, &bgr] { keep(unrollWall(bgr, reduction, c.tub, c.settings.panel)); });
-    time(c, "align", [=, &c] { keep(alignTo(c.panel, *c.history.first)); });
+    time(c, "align", [=, &c] { keep(alignTo(c.panel, c.first)); });
     time(c, "roots, network", [=, &c] { keep(findRoots(c.panel, c.before, c.settings.roots)); });
     time(c, "roots, rules", [=, &c] { keep(findRoots(c.panel, c.before, rules)); });
     time(c, "root figures", [=, &c] { keep(rootFigures(c.panel, c.roots)); });

@@ -71,10 +71,16 @@ inline PartsScore scoreParts(MeasureOptions measured, const std::vector<std::str
     int hits = 0;
     for (const std::string& tub : store.tubs()) {
         std::optional<cv::Size> first_size;
+        nlohmann::json first_side;
         for (const KeptView& kept : store.views(tub)) {
-            const auto view = decodeWallView({kept.bytes, nlohmann::json::parse(kept.meta).at("view")});
-            if (!view || !view->to_first) continue;
-            if (!first_size) first_size = view->panel.frontal.size();  // the earliest photo's own panel
+            const nlohmann::json meta = nlohmann::json::parse(kept.meta);
+            const auto view = decodeWallView({kept.bytes, meta.at("view")});
+            if (!view) continue;
+            if (!first_size) {
+                first_size = view->panel.frontal.size();  // the earliest photo's own panel
+                first_side = meta.at("side");
+            }
+            if (meta.at("side") != first_side) continue;
             const cv::Mat parts = partsOfWall(*view, *first_size, across);
             const auto truth = truthOnParts(*view, std::filesystem::path(kept.photo).stem().string(), parts,
                                             static_cast<int>(places.size()));

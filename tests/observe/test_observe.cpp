@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "../support/drawn_panel.h"
+#include "../support/earlier.h"
 
 namespace slipglass {
 namespace {
@@ -26,7 +27,7 @@ Settings drawnSettings()
     return settings;
 }
 
-Look lookAt(const cv::Mat& bgr, const TubHistory& history = {}, bool type_known = true)
+Look lookAt(const cv::Mat& bgr, const std::vector<EarlierView>& earlier = {}, bool type_known = true)
 {
     const Picture picture{bgr, bgr.size(), 1};
     PhotoFacts facts;
@@ -35,7 +36,7 @@ Look lookAt(const cv::Mat& bgr, const TubHistory& history = {}, bool type_known 
     TubInPhoto which{"T01", std::nullopt, std::nullopt};
     if (type_known) which.type = test::drawnType();
     const TakenAt taken{Date{std::chrono::year{2026} / 2 / 1}, 3600};
-    return observe(picture, facts, "T01_2026-02-01.jpg", taken, which, history, drawnSettings());
+    return observe(picture, facts, "T01_2026-02-01.jpg", taken, which, earlier, drawnSettings());
 }
 
 std::string notesOf(const Look& look)
@@ -59,7 +60,7 @@ TEST(Observe, MeasuresAPlainTub)
     EXPECT_GT(*seen.coverage_high, *seen.coverage_percent);
     EXPECT_EQ(seen.water_level_mm, 0.0);
     EXPECT_EQ(seen.standing_water, false);
-    EXPECT_FALSE(look.fog) << "not known to be the tub's first photo";
+    EXPECT_TRUE(look.place.side.empty()) << "it begins one";
     EXPECT_NEAR(seen.medium_height_mm.value_or(0), 112 - 0.3, 4);
     EXPECT_EQ(seen.outline.size(), 4U);
     EXPECT_EQ(look.wall_mask.size(), cv::Size(900, 1200));
@@ -146,14 +147,11 @@ TEST(Observe, CallsForCautionWhereItIsHard)
 TEST(Observe, ComparesWithTheFirstPhotoWhereItShowsTheSameSide)
 {
     DrawnTub drawn = usualTub();
-    TubHistory history;
     const Look first = lookAt(test::drawTub(drawn));
-    history.first = first.panel;
-    history.first_wall_lightness = first.seen.wall_lightness;
-    history.first_white = first.white;
+    const std::vector<EarlierView> earlier{test::earlier(first)};
     drawn.turn_deg = 6;
     drawn.texture = 0.75 * drawn.texture;
-    const Look same = lookAt(test::drawTub(drawn), history);
+    const Look same = lookAt(test::drawTub(drawn), earlier);
     EXPECT_EQ(notesOf(same), "");
     // Colours of three quarters have (3/4)^2.2 of the light, so (3/4)^(2.2/3) = 0.81 of the lightness; the
     // picture's own exposure may err by a few percent.
@@ -162,13 +160,14 @@ TEST(Observe, ComparesWithTheFirstPhotoWhereItShowsTheSameSide)
     EXPECT_TRUE(std::any_of(same.fog->places.begin(), same.fog->places.end(),
                             [](const FogPlace& place) { return place.grains.has_value(); }));
     drawn.turn_deg = 130;
-    const Look other = lookAt(test::drawTub(drawn), history);
+    const Look other = lookAt(test::drawTub(drawn), earlier);
     EXPECT_NE(notesOf(other).find("not the side"), std::string::npos);
     // A lone photo errs no more upwards than two together (docs/accuracy.md, "intervals"); downwards straw
     // that was there from the start may be all of it.
     EXPECT_EQ(other.seen.photos_read, 1);
     EXPECT_EQ(other.seen.coverage_low, 0.0);
-    EXPECT_FALSE(other.fog) << "stands alone";
+    EXPECT_TRUE(other.place.side.empty()) << "begins another side";
+    EXPECT_FALSE(other.before);
     EXPECT_EQ(same.seen.photos_read, 2);
     EXPECT_GE(*other.seen.coverage_high - *other.seen.coverage_low,
               *same.seen.coverage_high - *same.seen.coverage_low);
@@ -178,15 +177,14 @@ TEST(Observe, DoesNotCompareLightnessOfAnotherKindThanTheFirstPhotos)
 {
     const DrawnTub drawn = usualTub();
     const cv::Mat picture = test::drawTub(drawn);
-    TubHistory history;
-    history.first = lookAt(picture).panel;  // a first photo that gave no lightness
-    history.against_label = true;           // and had a label, which today's has not
-    const Look other_kind = lookAt(picture, history);
+    Look first = lookAt(picture);
+    first.light = {{}, {}, true};  // it gave no lightness, and had a label, which today's has not
+    const Look other_kind = lookAt(picture, {test::earlier(first)});
     EXPECT_FALSE(other_kind.seen.wall_lightness);
     ASSERT_TRUE(other_kind.fog);
     for (const FogPlace& place : other_kind.fog->places) EXPECT_FALSE(place.grains);
-    history.against_label = false;
-    const Look same_kind = lookAt(picture, history);
+    first.light.against_label = false;
+    const Look same_kind = lookAt(picture, {test::earlier(first)});
     EXPECT_TRUE(same_kind.seen.wall_lightness);
     EXPECT_TRUE(std::any_of(same_kind.fog->places.begin(), same_kind.fog->places.end(),
                             [](const FogPlace& place) { return place.grains.has_value(); }));

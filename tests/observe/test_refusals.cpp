@@ -5,6 +5,7 @@
 // something else".
 #include <gtest/gtest.h>
 
+#include "../support/earlier.h"
 #include "../support/pasted_tub.h"
 #include "slipglass/observe.h"
 #include "slipglass/photo/read_photo.h"
@@ -15,7 +16,8 @@ namespace {
 constexpr const char* kFirst = "T01_2026-01-12";
 constexpr const char* kLater = "T01_2026-02-09";  // other light, camera and turn of the tub
 
-Look lookAtFilled(const test::Filling& filling, const std::string& stem, const TubHistory& history)
+Look lookAtFilled(const test::Filling& filling, const std::string& stem,
+                  const std::vector<EarlierView>& earlier)
 {
     const auto path = test::samplePhoto(stem);
     const PhotoFacts facts = readFacts(path);
@@ -26,7 +28,7 @@ Look lookAtFilled(const test::Filling& filling, const std::string& stem, const T
     TubInPhoto which{"T01", tubType("quart", {}), std::nullopt};
     for (const Label& label : labelsIn(picture, settings.label))
         if (label.tub == which.tub) which.label = label;
-    return observe(picture, facts, stem + ".jpg", {}, which, history, settings);
+    return observe(picture, facts, stem + ".jpg", {}, which, earlier, settings);
 }
 
 struct Filled {
@@ -37,8 +39,9 @@ Filled lookAtFilled(const test::Filling& filling)
 {
     Filled filled;
     filled.first = lookAtFilled(filling, kFirst, {});
-    filled.later = lookAtFilled(
-        filling, kLater, {filled.first.panel, filled.first.seen.wall_lightness, filled.first.against_label});
+    std::vector<EarlierView> earlier;
+    if (filled.first.view) earlier.push_back(test::earlier(filled.first));
+    filled.later = lookAtFilled(filling, kLater, earlier);
     return filled;
 }
 

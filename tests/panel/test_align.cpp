@@ -114,8 +114,8 @@ TEST(Align, RefusesWhereNothingIsVisible)
     EXPECT_FALSE(alignTo(hidden, grains).good);
 }
 
-// Truth: going there and back is standing still. Tolerance: a tenth of a pixel, far below what two panels of a
-// tub agree to.
+// Truth: going there and back is standing still. Tolerance: a tenth of a pixel, far below what two panels of
+// a tub agree to.
 TEST(Drift, LeadsBackToWhereItCameFrom)
 {
     const Drift drift{{600, 500}, {40, 12, -5, 6, 3, -4}, {-8, 4, 9, -3, 5, 2}};
@@ -129,6 +129,25 @@ TEST(Drift, LeadsBackToWhereItCameFrom)
             const cv::Point2d moved = again + drift.at(again.x, again.y);
             EXPECT_NEAR(moved.x, there_x, 0.1);
             EXPECT_NEAR(moved.y, there_y, 0.1);
+        }
+}
+
+// Truth: one after the other. Tolerance: a tenth of a pixel, as above.
+TEST(Drift, LeadsOnWhereTwoFollowEachOther)
+{
+    const Drift first{{600, 500}, {40, 12, -5, 6, 3, -4}, {-8, 4, 9, -3, 5, 2}},
+        then{{700, 520}, {-90, 3, 4, -2, 6, 1}, {2, -7, 3, 4, -1, 2}};
+    const Drift both = chained(first, then);
+    cv::Mat map_x, map_y;
+    mapsThrough(both, then, map_x, map_y);
+    EXPECT_EQ(both.size, first.size);
+    for (int y = 0; y < 500; y += 20)
+        for (int x = 0; x < 600; x += 20) {
+            const cv::Point2d once = first.at(x, y), twice = then.at(x + once.x, y + once.y);
+            EXPECT_NEAR(both.at(x, y).x, once.x + twice.x, 0.1);
+            EXPECT_NEAR(both.at(x, y).y, once.y + twice.y, 0.1);
+            EXPECT_NEAR(map_x.at<float>(y, x), x + once.x, 0.1) << "to where `then` starts";
+            EXPECT_NEAR(map_y.at<float>(y, x), y + once.y, 0.1);
         }
 }
 

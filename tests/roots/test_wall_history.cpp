@@ -80,6 +80,19 @@ TEST(WallHistory, FollowsATurnOfTheTub)
     EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 15, kEnds);
 }
 
+TEST(WallHistory, ReadsBesideTheFirstPanelWhatTwoLaterPhotosShow)
+{
+    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the first panel's 301
+    // columns.
+    WallView faint = wallWithRoot(25, -0.8F), plain = wallWithRoot(25);
+    faint.to_first->x[0] = plain.to_first->x[0] = 250;
+    const WallHistory history = read({bareWall(), plain, faint, plain});
+    EXPECT_GT(percentOf(history.readings[2]), 1.5);
+    EXPECT_EQ(history.first_seen.size(), cv::Size(kWide, kHigh)) << "the map stays on the first panel";
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 295), 2);
+    EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 0);
+}
+
 TEST(WallHistory, DoesNotCountAsGainedWhatNoEarlierPhotoCouldShow)
 {
     WallView first = bareWall();

@@ -177,19 +177,24 @@ TEST(SeasonStore, GivesTheSameOrderWhateverTheOrderOfWriting)
     EXPECT_EQ(orders, order + order);
 }
 
-TEST(SeasonStore, KeepsAReferencePanelPerTub)
+TEST(SeasonStore, KeepsWhatAPhotoShowsOfAWallAsLongAsThePhoto)
 {
     const ScratchFolder folder;
     SeasonStore store(folder / "season.db");
-    EXPECT_FALSE(store.referencePanel("T01"));
+    const Observation seen = seenOn(0);
     const std::string bytes("\0\x89PNG\0\xFF", 7);
-    store.putReferencePanel("T01", {"first.jpg", R"({"mm":0.5})", bytes});
-    store.putReferencePanel("T01", {"second.jpg", "{}", bytes + "x"});
-    const auto panel = store.referencePanel("T01");
-    ASSERT_TRUE(panel);
-    EXPECT_EQ(panel->photo, "second.jpg");
-    EXPECT_EQ(panel->meta, "{}");
-    EXPECT_EQ(panel->bytes, bytes + "x");
+    store.putPhoto(seen.photo, "k", {seen}, {},
+                   {{seen.photo, seen.tub, R"({"mm":0.5})", bytes, bytes + "x"}});
+    const auto views = store.views(seen.tub);
+    ASSERT_EQ(views.size(), 1U);
+    EXPECT_EQ(views[0].photo, seen.photo);
+    EXPECT_EQ(views[0].meta, R"({"mm":0.5})");
+    EXPECT_EQ(views[0].bytes, bytes);
+    EXPECT_EQ(views[0].panel, "") << "large, so only when it is asked for";
+    EXPECT_EQ(store.panel(seen.photo, seen.tub), bytes + "x");
+    store.putPhoto(seen.photo, "k", {seen}, {});
+    EXPECT_TRUE(store.views(seen.tub).empty());
+    EXPECT_EQ(store.panel(seen.photo, seen.tub), "");
 }
 
 TEST(SeasonStore, TakesIdsAsTheyAre)
@@ -312,7 +317,7 @@ TEST(SeasonStore, RefusesAFileOfANewerSlipglass)
         const SeasonStore store(folder / "season.db");
     }
     runSql(folder / "season.db", "PRAGMA user_version = 99");
-    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 3)";
+    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 4)";
     EXPECT_EQ(errorOf(folder / "season.db"), wanted);
     EXPECT_EQ(errorOf(folder / "season.db", SeasonStore::Use::read), wanted);
 }

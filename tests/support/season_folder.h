@@ -54,9 +54,9 @@ inline std::string seasonText(const std::filesystem::path& out)
             text << p.file << ' ' << p.tub << ' ' << p.state << ' ' << p.reason << ' ' << p.remedy << '\n';
     }
     for (const auto& [tub, unused] : tubs)
-        if (const auto panel = store.referencePanel(tub))
-            text << tub << " reference " << panel->photo << ' ' << panel->meta << ' '
-                 << std::hash<std::string>{}(panel->bytes) << '\n';
+        for (const KeptView& view : store.views(tub))
+            text << tub << " view " << view.photo << ' ' << view.meta << ' '
+                 << std::hash<std::string>{}(view.bytes + store.panel(view.photo, tub)) << '\n';
     return text.str();
 }
 

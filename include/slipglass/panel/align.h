@@ -15,11 +15,18 @@ struct Drift {
     std::array<double, 6> x{}, y{};
 
     cv::Point2d at(double x_px, double y_px) const;
+    /// The other way: which pixel lies at a place of the other panel.
+    cv::Point2d pixelAt(cv::Point2d place) const;
     /// CV_32F, for each pixel its place on the other panel.
     void maps(cv::Mat& map_x, cv::Mat& map_y) const;
     /// The other way: for each pixel of the other panel, of this size, its place on the first.
     void mapsBack(cv::Size other, cv::Mat& map_x, cv::Mat& map_y) const;
 };
+
+/// From the panel that `first` moves to where `then` leads from the panel that `first` leads to.
+Drift chained(const Drift& first, const Drift& then);
+/// CV_32F, for each pixel of one panel its place on another, where both are known to lead to a third.
+void mapsThrough(const Drift& one, const Drift& other, cv::Mat& map_x, cv::Mat& map_y);
 
 /// An earlier panel brought onto today's.
 struct Alignment {
@@ -37,7 +44,7 @@ struct Alignment {
     cv::Mat warped(const cv::Mat& earlier) const;
 };
 
-/// The tub's first panel as today's panel sees it.
+/// What earlier photos show of the wall, as today's panel sees it.
 struct EarlierPanel {
     cv::Mat bgr;      ///< CV_8UC3, same size as today's
     cv::Mat visible;  ///< CV_8UC1, 255 where it shows the wall

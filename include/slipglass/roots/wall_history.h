@@ -14,8 +14,7 @@ namespace slipglass {
 struct WallView {
     Panel panel;    ///< masks, scale and pose; its picture is not looked at
     RootMap roots;  ///< odds and if_root_browned as findRoots gives them for this photo
-    /// From this panel to the tub's first; empty when it is not known to be the same side: such a photo
-    /// stands alone.
+    /// From this panel to its side's first; empty when that is not known: such a photo stands alone.
     std::optional<Drift> to_first;
 };
 
@@ -33,11 +32,11 @@ struct WallReading {
 
 struct WallHistory {
     std::vector<WallReading> readings;  ///< one a view, in order
-    /// On the tub's first panel, CV_16UC1: 0 = no root, n = root first seen on view n - 1.
+    /// On the side's first panel, CV_16UC1: 0 = no root, n = root first seen on view n - 1.
     cv::Mat first_seen;
 };
 
-/// Reads all photos of a wall together.
+/// Reads all photos of one side of a wall together.
 ///
 /// Each place of the wall either shows a root or does not; from one photo to the next a root appears there
 /// with RootSettings::appears_per_photo and vanishes with vanishes_per_photo. Each photo's odds are what it
@@ -47,7 +46,8 @@ struct WallHistory {
 /// said is not.
 ///
 /// @param views       in order of date.
-/// @param first_size  of the tub's first panel.
+/// @param first_size  of the side's first panel. What lies beside it counts as well, but is not in
+/// `first_seen`.
 WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size,
                          const RootSettings& settings);
 
@@ -59,5 +59,7 @@ struct WallViewFile {
 WallViewFile encodeWallView(const WallView& view);
 /// Odds come back limited to +-6 and rounded to 0.05. Empty when the bytes are not such a view.
 std::optional<WallView> decodeWallView(const WallViewFile& file);
+/// Its way to its side's first panel alone. Empty when it has none or the text is not such a meta.
+std::optional<Drift> driftIn(const std::string& meta);
 
 }  // namespace slipglass

@@ -22,23 +22,17 @@ struct StoredPhoto {
     std::vector<Problem> problems;          ///< in the order given
 };
 
-/// What a photo shows of a tub's wall, for reading all photos of the wall together.
+/// What a photo shows of a tub's wall, for later photos and for reading all photos of the wall together.
 struct KeptView {
     std::string photo, tub;
     std::string meta;   ///< the caller's JSON text, not looked into
     std::string bytes;  ///< the caller's, not looked into
+    std::string panel;  ///< the caller's, not looked into; large
 };
 
 /// What all photos of a tub's wall together gave.
 struct KeptHistory {
     std::string key;    ///< opaque: what it was made from
-    std::string meta;   ///< the caller's JSON text, not looked into
-    std::string bytes;  ///< the caller's, not looked into
-};
-
-/// A tub's panel that later photos are compared with.
-struct ReferencePanel {
-    std::string photo;
     std::string meta;   ///< the caller's JSON text, not looked into
     std::string bytes;  ///< the caller's, not looked into
 };
@@ -76,17 +70,15 @@ public:
     std::vector<Observation> observations() const;  ///< by tub, date, time of day (unknown first), photo
     std::vector<Problem> problems() const;          ///< by photo, then as given
 
-    std::vector<KeptView> views(
-        const std::string& tub) const;  ///< by date, time of day (unknown first), photo
+    /// By date, time of day (unknown first), photo; without their panels.
+    std::vector<KeptView> views(const std::string& tub) const;
+    std::string panel(const std::string& photo, const std::string& tub) const;  ///< of a view; empty without
     std::optional<KeptHistory> history(const std::string& tub) const;
     std::vector<std::string> tubs() const;  ///< those with observations, sorted
 
     /// Replaces what the user gave beside the photos, texts by name; not looked into.
     void putGiven(const std::map<std::string, std::string>& given);
     std::map<std::string, std::string> given() const;
-
-    void putReferencePanel(const std::string& tub, const ReferencePanel& panel);
-    std::optional<ReferencePanel> referencePanel(const std::string& tub) const;
 
 private:
     struct Database;

@@ -1,0 +1,102 @@
+#include "slipglass/look_back.h"
+
+#include <algorithm>
+#include <opencv2/imgproc.hpp>
+
+namespace slipglass {
+
+namespace {
+
+/// How many of a side's latest photos are tried when its first one does not match: roots grow over the grains
+/// that two panels are told by, so the latest look most like today's. A try takes 0.1 s. Guess.
+constexpr size_t kLatestTried = 5;
+/// Share of the wall in sight from which no further photo is asked what was there before. Guess.
+constexpr double kEnough = 0.98;
+
+/// Photos of each side, in order of date; sides in order of their first.
+std::vector<std::vector<const EarlierView*>> bySide(const std::vector<EarlierView>& earlier)
+{
+    std::vector<std::vector<const EarlierView*>> sides;
+    for (const EarlierView& view : earlier) {
+        auto side = std::find_if(sides.begin(), sides.end(), [&](const auto& photos) {
+            return photos.front()->place.side == view.place.side;
+        });
+        if (side == sides.end()) side = sides.insert(sides.end(), {{}});
+        side->push_back(&view);
+    }
+    return sides;
+}
+
+/// Today's way to a side's first panel, if it shows that side.
+std::optional<Drift> wayTo(const std::vector<const EarlierView*>& side, const Panel& today)
+{
+    std::vector<const EarlierView*> tried(side.rbegin(),
+                                          side.rbegin() + std::min(kLatestTried, side.size() - 1));
+    tried.insert(tried.begin(), side.front());
+    for (const EarlierView* view : tried) {
+        if (view->in_mm != today.in_mm) continue;
+        const auto panel = view->panel();
+        if (!panel) continue;
+        const Alignment match = alignTo(today, *panel);
+        if (match.good) return chained(match.drift, view->place.to_first);
+    }
+    return std::nullopt;
+}
+
+/// Lays an earlier panel under what is already known of the past, in the light of that.
+void layUnder(EarlierPanel& past, const EarlierPanel& later)
+{
+    const cv::Mat both = past.visible & later.visible, fresh = later.visible & ~past.visible;
+    cv::Mat bgr = later.bgr;
+    if (cv::countNonZero(both) > 2000) {
+        const cv::Scalar then = cv::mean(past.bgr, both), now = cv::mean(later.bgr, both);
+        cv::Scalar gain;
+        for (int i = 0; i < 3; ++i) gain[i] = std::clamp(then[i] / std::max(1.0, now[i]), 0.5, 2.0);
+        cv::multiply(later.bgr, gain, bgr);
+    }
+    bgr.copyTo(past.bgr, fresh);
+    past.visible |= fresh;
+}
+
+/// Each part of today's wall as the earliest photo of a side that shows it has it.
+void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, const Panel& today)
+{
+    const int wanted = static_cast<int>(kEnough * cv::countNonZero(today.visible));
+    for (const EarlierView* view : side) {
+        const auto panel = view->panel();
+        if (!panel) continue;
+        Alignment way;
+        mapsThrough(history.place.to_first, view->place.to_first, way.map_x, way.map_y);
+        EarlierPanel then{way.warped(panel->bgr), way.warped(panel->visible)};
+        if (view == side.front()) history.of_first = then.visible.clone();
+        if (!history.past)
+            history.past = std::move(then);
+        else
+            layUnder(*history.past, then);
+        if (cv::countNonZero(history.past->visible & today.visible) >= wanted) break;
+    }
+}
+
+}  // namespace
+
+TubHistory lookBack(const Panel& today, const std::vector<EarlierView>& earlier)
+{
+    TubHistory history;
+    if (!earlier.empty()) history.against_label = earlier.front().light.against_label;
+    for (const auto& side : bySide(earlier))
+        if (const auto way = wayTo(side, today)) {
+            history.place = {side.front()->place.side, side.front()->place.first_size, *way};
+            history.first_light = side.front()->light;
+            setPast(history, side, today);
+            return history;
+        }
+    history.place = {"", today.bgr.size(), Drift{today.bgr.size(), {}, {}}};
+    if (earlier.empty()) return history;
+    const bool comparable = std::any_of(earlier.begin(), earlier.end(),
+                                        [&](const EarlierView& view) { return view.in_mm == today.in_mm; });
+    history.why_alone = comparable ? "not the side of the tub seen on earlier photos"
+                                   : "not compared with earlier photos: it has no scale, or they have none";
+    return history;
+}
+
+}  // namespace slipglass

@@ -1,0 +1,59 @@
+#pragma once
+#include <condition_variable>
+#include <map>
+#include <mutex>
+#include <string>
+#include <vector>
+
+#include "photo_list.h"
+#include "slipglass/look_back.h"
+#include "slipglass/store/season_store.h"
+
+namespace slipglass {
+
+/// All photos of each tub in order of date, and what those that have been looked at show to later ones.
+/// Photos are measured side by side, but each waits here for those of its tub before it.
+class EarlierViews {
+public:
+    /// Thrown at one who waits for a photo that will not come: the run is being stopped, or has failed.
+    struct Abandoned {};
+
+    /// Photos of this run, and those of their tubs that the season file alone still has.
+    /// @param basis  of a tub: views that the season file has on another one show nothing. Empty: any will
+    /// do.
+    EarlierViews(const std::vector<Item>& items, const SeasonStore& store, const std::string& figures_key,
+                 const std::function<std::string(const std::string& tub)>& basis);
+
+    /// Text that changes with the photos of a tub before one of them.
+    std::string before(const std::string& tub, const std::string& photo) const;
+    /// What they show, when all of them are settled.
+    std::vector<EarlierView> views(const std::string& tub, const std::string& photo) const;
+
+    /// The photo is about to be measured: others wait for it.
+    void expect(const Item& item);
+    /// What it shows, of one tub; empty when that is nothing.
+    void settle(const std::string& tub, const std::string& photo, const std::optional<EarlierView>& view);
+    /// It is done with. Whatever is not settled never will be.
+    void leave(const Item& item);
+
+private:
+    struct Sight {
+        TakenAt taken;
+        std::string photo, made_of;
+        enum { settled, expected, abandoned } state = settled;
+        std::optional<EarlierView> view;
+    };
+    Sight& find(const std::string& tub, const std::string& photo);
+
+    mutable std::mutex mutex_;
+    mutable std::condition_variable settled_;
+    std::map<std::string, std::vector<Sight>> tubs_;
+};
+
+/// What a photo's panel and the light on it depend on, besides its tub; the start of its key.
+std::string madeOf(const Item& item, const std::string& figures_key);
+
+/// A view as the season file keeps it, to later photos. Empty when slipglass did not write it.
+std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& store);
+
+}  // namespace slipglass
