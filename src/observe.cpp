@@ -34,9 +34,9 @@ std::vector<PhotoPoint> waterLine(const Panel& panel, double level, const Tilt& 
     const double widest = 0.95 * view.grazingAngle();
     std::vector<PhotoPoint> line;
     for (int i = -12; i <= 12; ++i) {
-        const double share = i / 12.0, x_mm = share * widest * panel.inner.cone.radiusAt(level);
+        const double angle = i / 12.0 * widest;
         line.push_back(
-            view.photoFromWall({share * widest, level + tilt.slope * x_mm + tilt.bow_mm * share * share}));
+            view.photoFromWall({angle, level + tilt.riseAt(angle, panel.inner.cone.radiusAt(level))}));
     }
     return line;
 }
@@ -46,13 +46,10 @@ void setWater(Observation& seen, const WaterReading& water, const Panel& panel, 
               double medium_height)
 {
     if (!water.note.empty()) seen.notes.push_back(water.note);
+    seen.standing_water = stands(water, standing_mm);
     if (water.level_mm) {
-        seen.standing_water = *water.level_mm >= standing_mm;
         seen.water_level_percent = 100 * *water.level_mm / medium_height;
         if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm, water.tilt);
-    } else if (water.low_mm && water.high_mm &&
-               (*water.low_mm >= standing_mm || *water.high_mm < standing_mm)) {
-        seen.standing_water = *water.low_mm >= standing_mm;
     }
     if (!panel.in_mm) return;
     seen.water_level_mm = water.level_mm;
@@ -73,15 +70,16 @@ void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>&
 
 /// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it
 /// lies beside the tub.
-WaterReading waterOf(const Panel& panel, const std::optional<EarlierPanel>& before,
+WaterReading waterOf(const Panel& panel, const WaterEvidence& evidence, double confidence,
                      const std::optional<Correction>& correction, const WaterSettings& settings,
                      std::vector<std::string>& notes)
 {
-    if (!correction || !correction->water_line) return waterLevel(panel, before, settings);
+    const auto told = [&] { return waterLevel(panel, evidence, confidence, settings); };
+    if (!correction || !correction->water_line) return told();
     const auto level = levelOnPanel(panel, *correction->water_line);
     if (!level) {
         notes.emplace_back("the water line set by hand lies beside the tub and was left out");
-        return waterLevel(panel, before, settings);
+        return told();
     }
     notes.emplace_back("water line set by hand");
     if (*level == 0) return {0.0, 0.0, 0.0};
@@ -221,7 +219,8 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     look.place = history.place;
     if (!history.why_alone.empty()) seen.notes.push_back(history.why_alone);
 
-    RootMap roots = findRoots(panel, before, settings.roots, settings.taught);
+    PanelReading reading = readPanel(panel, before, settings.roots, settings.taught);
+    RootMap& roots = reading.roots;
     if (which.correction && !which.correction->strokes.empty()) {
         applyStrokes(roots, panel, which.correction->strokes);
         seen.notes.emplace_back("roots corrected by hand");
@@ -234,7 +233,8 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
     }
 
-    const WaterReading water = waterOf(panel, before, which.correction, settings.water, seen.notes);
+    const WaterReading water =
+        waterOf(panel, reading.water, tub.confidence, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
     setWater(seen, water, panel, settings.water.standing_mm, medium_height);
     if (mm)

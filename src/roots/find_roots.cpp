@@ -22,13 +22,6 @@ cv::Mat oddsOf(const cv::Mat& probability)
     return odds;
 }
 
-RootMap rootsByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
-                       const RootSettings& settings, const std::optional<RootLayer>& taught)
-{
-    const RootProbability p = rootProbability(panel, first, taught);
-    return rootsFromOdds(panel, oddsOf(p.root), p.browned > settings.min_probability, settings);
-}
-
 /// Rules say yes or no; how often they are right is a guess.
 RootMap withOdds(RootMap roots)
 {
@@ -68,11 +61,21 @@ RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if
     return result;
 }
 
+PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& first,
+                       const RootSettings& settings, const std::optional<RootLayer>& taught)
+{
+    if (!settings.learned)
+        return {withOdds(rootsByRules(panel, first, settings)), waterByNetwork(panel, first)};
+    const NetReading said = runNetwork(panel, first, taught);
+    return {rootsFromOdds(panel, oddsOf(said.root), said.browned > settings.min_probability, settings),
+            said.water};
+}
+
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
                   const std::optional<RootLayer>& taught)
 {
-    return settings.learned ? rootsByNetwork(panel, first, settings, taught)
-                            : withOdds(rootsByRules(panel, first, settings));
+    if (!settings.learned) return withOdds(rootsByRules(panel, first, settings));
+    return readPanel(panel, first, settings, taught).roots;
 }
 
 RootFigures rootFigures(const Panel& panel, const RootMap& roots)

@@ -80,6 +80,14 @@ std::vector<cv::Mat> planesOf(const cv::Mat& out, cv::Size size)
     return planes;
 }
 
+WaterEvidence waterOf(const cv::Mat& out, cv::Size panel)
+{
+    constexpr int kPx = WaterEvidence::kPx;
+    const std::vector<cv::Mat> planes =
+        planesOf(out, {(panel.width + kPx - 1) / kPx, (panel.height + kPx - 1) / kPx});
+    return {planes[0], planes[1]};
+}
+
 /// Colour planes that `teach` may use beside the network's features.
 constexpr size_t kColourPlanes = 6;
 
@@ -120,18 +128,25 @@ std::string_view rootMapBytes()
     return {slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map)};
 }
 
-RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first,
-                                const std::optional<RootLayer>& taught)
+NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+                      const std::optional<RootLayer>& taught)
 {
     network().setInput(inputOf(panel, first));
-    std::vector<cv::String> wanted = {"roots"};
+    std::vector<cv::String> wanted = {"roots", "water"};
     if (taught) wanted.emplace_back("features");
     std::vector<cv::Mat> out;
     network().forward(out, wanted);
     const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
-    if (!taught) return {said[0], said[1]};
-    const std::vector<cv::Mat> features = withColours(planesOf(out[1], panel.bgr.size()), panel, first);
-    return {rootProbability(features, *taught), said[1]};
+    const WaterEvidence water = waterOf(out[1], panel.bgr.size());
+    if (!taught) return {said[0], said[1], water};
+    const std::vector<cv::Mat> features = withColours(planesOf(out[2], panel.bgr.size()), panel, first);
+    return {rootProbability(features, *taught), said[1], water};
+}
+
+WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first)
+{
+    network().setInput(inputOf(panel, first));
+    return waterOf(network().forward("water"), panel.bgr.size());
 }
 
 std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first)

@@ -6,15 +6,19 @@
 
 namespace slipglass {
 
-/// What the learned root map says of each panel pixel, CV_32F 0..1, same size as the panel.
-struct RootProbability {
-    cv::Mat root;     ///< shows a root, white or browned
-    cv::Mat browned;  ///< shows a browned root
+/// What the learned root map says of a panel.
+struct NetReading {
+    cv::Mat root;     ///< each pixel shows a root, white or browned: CV_32F 0..1, same size as the panel
+    cv::Mat browned;  ///< each pixel shows a browned root
+    WaterEvidence water;
 };
 
 /// Runs the shipped network (docs/root-map.md) on a panel of 0.15 mm a pixel.
 /// @param taught  its last layer for roots, if another than the shipped one.
-RootProbability rootProbability(const Panel& panel, const std::optional<EarlierPanel>& first,
-                                const std::optional<RootLayer>& taught);
+NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+                      const std::optional<RootLayer>& taught);
+
+/// The same for water alone.
+WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first);
 
 }  // namespace slipglass

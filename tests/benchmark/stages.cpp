@@ -40,7 +40,7 @@ struct Case {
     Tub tub;
     Panel first, panel;
     EarlierPanel before;
-    RootMap roots;
+    PanelReading reading;
     Look look;
 };
 
@@ -87,7 +87,7 @@ Case prepared(const std::string& name, const fs::path& first, const fs::path& ph
     c.panel = unrollWall(c.picture.bgr, c.picture.reduction, c.tub, c.settings.panel);
     const Alignment match = alignTo(c.panel, c.first);
     c.before = {match.warped(c.first.bgr), match.warped(c.first.visible)};
-    c.roots = findRoots(c.panel, c.before, c.settings.roots);
+    c.reading = readPanel(c.panel, c.before, c.settings.roots);
     return c;
 }
 
@@ -177,14 +177,14 @@ void registerStages(const Case& c)
     time(c, "find tub", [=, &c] { keep(findTub(query(c), c.settings.tub)); });
     time(c, "unroll", [=, &c, &bgr] { keep(unrollWall(bgr, reduction, c.tub, c.settings.panel)); });
     time(c, "align", [=, &c] { keep(alignTo(c.panel, c.first)); });
-    time(c, "roots, network", [=, &c] { keep(findRoots(c.panel, c.before, c.settings.roots)); });
+    time(c, "roots and water, network", [=, &c] { keep(readPanel(c.panel, c.before, c.settings.roots)); });
     time(c, "roots, rules", [=, &c] { keep(findRoots(c.panel, c.before, rules)); });
-    time(c, "root figures", [=, &c] { keep(rootFigures(c.panel, c.roots)); });
-    time(c, "water", [=, &c] { keep(waterLevel(c.panel, c.before, c.settings.water)); });
+    time(c, "root figures", [=, &c] { keep(rootFigures(c.panel, c.reading.roots)); });
+    time(c, "water", [=, &c] { keep(waterLevel(c.panel, c.reading.water, 1, c.settings.water)); });
     time(c, "condition", [=, &c, &bgr] { keep(conditionOf(c.panel, c.tub, bgr, reduction, {}, c.before)); });
     time(c, "quality", [=, &c, &bgr] { keep(qualityOf(c.panel, c.tub, bgr, reduction)); });
     time(c, "mask to photo",
-         [=, &c, &bgr] { keep(photoMask(c.panel, c.roots.mask, bgr.size(), reduction)); });
+         [=, &c, &bgr] { keep(photoMask(c.panel, c.reading.roots.mask, bgr.size(), reduction)); });
     time(c, "observe", [=, &c] { keep(lookAt(c)); });
     time(c, "write a mask", [=, &c] { keep(maskFile(c.look.root_mask, c.picture.full_size)); });
     time(c, "write the overlay", [=, &c] { keep(overlayFile(c.picture, c.look)); });

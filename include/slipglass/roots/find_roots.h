@@ -6,6 +6,7 @@
 
 #include "slipglass/panel/align.h"
 #include "slipglass/panel/panel.h"
+#include "slipglass/panel/water_evidence.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -76,8 +77,19 @@ struct RootLayer {
     double bias = 0;
 };
 
-/// Roots on a panel. The first panel tells grains that were always there from roots that were not.
+/// What the network sees on a panel.
+struct PanelReading {
+    RootMap roots;
+    WaterEvidence water;
+};
+
+/// Roots and water on a panel, from one pass of the network. The first panel tells grains that were always
+/// there from roots that were not, and a wall that was dry from one that is wet.
 /// @param taught  used instead of the learned map's own last layer; the rules take no notice of it.
+PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& first,
+                       const RootSettings& settings, const std::optional<RootLayer>& taught = std::nullopt);
+
+/// The roots alone.
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
                   const std::optional<RootLayer>& taught = std::nullopt);
 

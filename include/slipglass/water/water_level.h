@@ -1,78 +1,79 @@
 #pragma once
+#include <cmath>
 #include <optional>
 #include <string>
 
-#include "slipglass/panel/align.h"
 #include "slipglass/panel/panel.h"
+#include "slipglass/panel/water_evidence.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
 
-/// A line that may be water's: level but for what the pose, the table or the wall's own bend are off.
+/// Standing water is level. How far its surface slants against the wall's own heights says how far the pose,
+/// the table or the tub are off: mm up per mm to the right, and per mm towards the camera.
 struct Tilt {
-    double slope = 0;   ///< mm up per mm round the wall
-    double bow_mm = 0;  ///< how much higher it lies at both ends of the front than in the middle
+    double right = 0, near = 0;
+
+    /// Height over the middle of the front at an angle round a wall of this radius.
+    double riseAt(double angle, double radius) const
+    {
+        return radius * (right * std::sin(angle) + near * (std::cos(angle) - 1));
+    }
 };
 
 struct WaterSettings {
     /// Level from which water is said to stand, mm. Common practice: less is the last drop of a drained tub.
     double standing_mm = 2.0;
-    /// How bright the line of a water surface is, CIE L* above the wall just over and under it, mean round
-    /// the wall. Measured: docs/accuracy.md, "water". A third of it will do where the pores below are filled.
-    double line_lightness = 3.6;
-    /// Share of the wall's front on which the line shows at one height. A row of pale grains does not get
-    /// there. Half of it will do where the pores below are filled.
-    double line_share = 0.85;
-    /// Share of the wall's front, strip by strip, that must be darker below than above at one height where
-    /// there is no clear line. Guess, tried on invented panels.
-    double step_share = 0.75;
-    /// How much of the darkening over 4 mm must be there within the nearest mm: all of it at a water
-    /// surface, half or less where damp medium fades. Guess, tried on invented panels.
-    double step_sharpness = 0.7;
-    /// Least darkening, log of luminance, at which the level is said to be unknown where there is neither a
-    /// line nor a first photo to compare with. Guess.
-    double step_alone = 0.25;
-    /// Half of the 90 % interval of a level, mm: the base's place and the line's own width. Measured:
-    /// docs/accuracy.md, "water".
-    double level_error_mm = 0.9;
-    /// How many times wider the interval is without a bright line. Measured on samples with the line painted
-    /// over: docs/accuracy.md, "water".
-    double no_line_widens = 1.5;
+    /// How much more must speak for standing water than for less or none before it is said to stand, log-odds
+    /// of an average column of the wall. Measured by folds: docs/accuracy.md, "water".
+    double water_support = 1;
+    /// How much less before it is said not to; in between nothing is said. Measured as water_support.
+    double dry_support = 0.5;
+    /// Heights for which so much less speaks than for the best one belong to the 90 % interval. Measured as
+    /// water_support.
+    double interval_support = 1.5;
+    /// Added to the interval on either side, mm: the base's place. Measured: docs/accuracy.md, "water".
+    double level_error_mm = 0.6;
+    /// Widest interval with which a level is given, mm. Guess.
+    double widest_mm = 8;
+    /// Share of the front in which the tub's foot must be in sight. Guess.
+    double least_foot = 0.35;
+    /// Confidence in the tub's place below which water is not known. Guess, as quality.caution_confidence.
+    double least_confidence = 0.6;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
         visit("standing_mm", self.standing_mm, Bounds{0.1, 50});
-        visit("line_lightness", self.line_lightness, Bounds{0.5, 50});
-        visit("line_share", self.line_share, Bounds{0.3, 1});
-        visit("step_share", self.step_share, Bounds{0.3, 1});
-        visit("step_sharpness", self.step_sharpness, Bounds{0, 1});
-        visit("step_alone", self.step_alone, Bounds{0.05, 2});
+        visit("water_support", self.water_support, Bounds{0, 100});
+        visit("dry_support", self.dry_support, Bounds{0, 100});
+        visit("interval_support", self.interval_support, Bounds{0, 100});
         visit("level_error_mm", self.level_error_mm, Bounds{0.1, 20});
-        visit("no_line_widens", self.no_line_widens, Bounds{1, 10});
+        visit("widest_mm", self.widest_mm, Bounds{0.1, 100});
+        visit("least_foot", self.least_foot, Bounds{0, 1});
+        visit("least_confidence", self.least_confidence, Bounds{0, 1});
     }
 };
 
-/// Where free water stands behind the wall, mm above the inner base. All empty when the foot of the wall
-/// cannot be seen. An interval without a level: the surface may stand where it cannot be seen, `note` says
-/// where.
+/// Where free water stands behind the wall, mm above the inner base. All empty where nothing can be known:
+/// the foot of the wall is not in sight, or the tub's place is in doubt. An interval without a level: too
+/// little speaks for water or against it, or its surface may stand where it cannot be seen. `note` says
+/// which.
 struct WaterReading {
     std::optional<double> level_mm;         ///< where the surface crosses the middle of the front; 0 = none
     std::optional<double> low_mm, high_mm;  ///< 90 % interval
-    Tilt tilt{};                            ///< of the surface's line on the panel
+    Tilt tilt{};                            ///< of the surface against the panel
     std::string note{};                     ///< for people; empty when all is plain
 };
 
-/// Finds the water surface. It touches the wall at one height all round, where its meniscus catches the light
-/// in a bright line, and fills the pores below, which makes the medium there darker and calmer, at once and
-/// not little by little.
-/// A clear line is water unless the medium is seen to look alike above and below it (a ridge of the tub, a
-/// strip of glare). A weak, broken or missing line needs the filled pores to be seen at one height by most of
-/// the front. Where the tub's first panel shows the same grains, they must have darkened since; where it does
-/// not, filled pores without a line are no level, only an interval and a note. Not water: damp fading to dry,
-/// a layer of another medium, a shadow, a row of pale grains, a root.
-/// @param first  the tub's first panel as today's sees it, if it shows the same side.
-WaterReading waterLevel(const Panel& panel, const std::optional<EarlierPanel>& first,
+/// Fits the level plane for which the network's evidence speaks most, below it and on its line, over all of
+/// the wall that is seen well enough.
+/// @param evidence    of this panel (readPanel).
+/// @param confidence  in the tub's place, 0..1.
+WaterReading waterLevel(const Panel& panel, const WaterEvidence& evidence, double confidence,
                         const WaterSettings& settings);
+
+/// Whether water stands at `standing_mm` or higher; empty when the reading leaves it open.
+std::optional<bool> stands(const WaterReading& water, double standing_mm);
 
 }  // namespace slipglass

@@ -1,0 +1,182 @@
+#include "level_profile.h"
+
+#include <algorithm>
+#include <cmath>
+#include <opencv2/imgproc.hpp>
+
+namespace slipglass {
+
+namespace {
+
+/// Beyond it the plastic mirrors more than it shows.
+constexpr double kSeenDeg = 70;
+/// A column whose lowest visible place is higher shows no foot: there floor and heel begin.
+constexpr double kFootMm = 3;
+/// Below it shows the base, not what stands on it.
+constexpr double kBaseMm = 0.5;
+/// What one cell may say, log-odds: the network is often surer than it is right.
+constexpr double kMostBelow = 3, kMostLine = 2.2;
+/// The line is thinner than a cell: on it the network says 0.2 to 0.5.
+constexpr double kLineFrom = -1.5;
+constexpr double kStepMm = 0.15;
+/// Tilts tried, mm per mm: of a pose, a table or a phone that are off by a degree or two, now and then more.
+constexpr double kMostRight = 0.08, kMostNear = 0.06, kRightStep = 0.01, kNearStep = 0.02;
+constexpr double kUsualRight = 0.02, kUsualNear = 0.03;
+/// How many columns of the wall tell something of their own: support is a mean of them. Guess.
+constexpr double kIndependent = 10;
+/// Cells side by side that are looked at as one.
+constexpr int kTogether = 4;
+
+/// Columns of the wall, some cells wide; rows of cells counted from the foot up.
+struct Columns {
+    std::vector<double> x_mm;  ///< round the wall
+    cv::Mat below;             ///< CV_32F, a column each: log-odds of all cells under a row's lower edge
+    cv::Mat line;              ///< CV_32F, the same size less a row
+    double lowest_mm = 0, cell_mm = 1;
+    double weight = 0;  ///< of the row near the foot of which most is seen
+    double foot_seen = 0;
+};
+
+/// How much of the picture a place takes up, by the slant at which it is seen; 0 where that is too steep.
+double facing(const Panel& panel, const View& view, double column, double y_mm)
+{
+    const double angle = panel.pointAt(column, 0).x_mm / panel.inner.cone.radiusAt(y_mm);
+    const double cosine = view.viewCosine({angle, y_mm});
+    return cosine < std::cos(kSeenDeg * CV_PI / 180) ? 0 : cosine;
+}
+
+/// How much each cell counts: the part of it that is seen, foreshortened as in the photo.
+cv::Mat weightsOf(const Panel& panel, cv::Size cells)
+{
+    cv::Mat padded, weights;
+    const int px = WaterEvidence::kPx;
+    cv::copyMakeBorder(panel.visible, padded, 0, px * cells.height - panel.visible.rows, 0,
+                       px * cells.width - panel.visible.cols, cv::BORDER_CONSTANT, 0);
+    cv::resize(padded, weights, cells, 0, 0, cv::INTER_AREA);
+    weights.convertTo(weights, CV_32F, 1.0 / 255);
+    const View view(panel.inner);
+    for (int r = 0; r < cells.height; ++r)
+        for (int c = 0; c < cells.width; ++c) {
+            auto& weight = weights.at<float>(r, c);
+            const double y_mm = panel.pointAt(0, (r + 0.5) * px - 0.5).y_mm;
+            if (weight > 0) weight *= static_cast<float>(facing(panel, view, (c + 0.5) * px - 0.5, y_mm));
+        }
+    return weights;
+}
+
+/// The heel is no wall, but water shows behind it: there a column counts as much as right above.
+/// @param foot_row, heel_row  of the lowest cells, and of those in which a column that shows its foot begins.
+/// @return  share of the columns that face the camera at the foot and show it.
+double reachTheFoot(cv::Mat& weights, int foot_row, int heel_row, const Panel& panel)
+{
+    const View view(panel.inner);
+    double shown = 0, all = 0;
+    for (int c = 0; c < weights.cols; ++c) {
+        const double whole = facing(panel, view, (c + 0.5) * WaterEvidence::kPx - 0.5, kFootMm / 2);
+        all += whole;
+        double here = 0;
+        cv::Point at;
+        cv::minMaxLoc(weights.col(c).rowRange(heel_row, foot_row + 1), nullptr, &here, nullptr, &at);
+        if (here < 0.5 * whole || whole == 0) continue;
+        weights.col(c).rowRange(heel_row + at.y + 1, foot_row + 1).setTo(here);
+        shown += whole;
+    }
+    return all > 0 ? shown / all : 0;
+}
+
+cv::Mat oddsOf(const cv::Mat& probability, double least, double most)
+{
+    cv::Mat p, odds;
+    const auto within = [](double logit) { return 1 / (1 + std::exp(-logit)); };
+    cv::min(cv::max(probability, within(least)), within(most), p);
+    cv::log(p / (1 - p), odds);
+    return odds;
+}
+
+Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
+{
+    const int px = WaterEvidence::kPx;
+    Columns columns;
+    columns.cell_mm = px * panel.mm_per_px;
+    cv::Mat weights = weightsOf(panel, evidence.below.size());
+    const auto rowOf = [&](double y_mm) { return static_cast<int>(std::floor(panel.rowAt(y_mm) / px)); };
+    const int foot_row = std::min(rowOf(kBaseMm), weights.rows - 1);
+    const int heel_row = std::max(0, rowOf(kFootMm));
+    columns.foot_seen = reachTheFoot(weights, foot_row, heel_row, panel);
+    columns.lowest_mm = panel.pointAt(0, (foot_row + 1) * px - 0.5).y_mm;
+    const cv::Mat below = oddsOf(evidence.below, -kMostBelow, kMostBelow).mul(weights);
+    const cv::Mat line = (oddsOf(evidence.line, kLineFrom, kMostLine) - kLineFrom).mul(weights);
+
+    const int count = weights.cols / kTogether;
+    columns.below = cv::Mat::zeros(foot_row + 2, count, CV_32F);
+    columns.line = cv::Mat::zeros(foot_row + 1, count, CV_32F);
+    for (int i = 0; i <= foot_row; ++i) {
+        const int r = foot_row - i;
+        double weight = 0;
+        for (int k = 0; k < count; ++k) {
+            const cv::Range cells(k * kTogether, (k + 1) * kTogether);
+            columns.below.at<float>(i + 1, k) =
+                columns.below.at<float>(i, k) + static_cast<float>(cv::sum(below.row(r).colRange(cells))[0]);
+            columns.line.at<float>(i, k) = static_cast<float>(cv::sum(line.row(r).colRange(cells))[0]);
+            weight += cv::sum(weights.row(r).colRange(cells))[0];
+        }
+        if (r >= heel_row) columns.weight = std::max(columns.weight, weight);
+    }
+    for (int k = 0; k < count; ++k)
+        columns.x_mm.push_back(panel.pointAt((k + 0.5) * kTogether * px - 0.5, 0).x_mm);
+    return columns;
+}
+
+/// Between the rows of a column; the ends held constant.
+double between(const cv::Mat& plane, int column, double row)
+{
+    const double at = std::clamp(row, 0.0, plane.rows - 1.0);
+    const int low = std::min(static_cast<int>(at), plane.rows - 2);
+    const double up = at - low;
+    return (1 - up) * plane.at<float>(low, column) + up * plane.at<float>(low + 1, column);
+}
+
+LevelSupport bestPlane(const Columns& columns, double level_mm, double radius_mm)
+{
+    LevelSupport best{level_mm, {}, -1e9};
+    std::vector<double> right, near;
+    for (const double x : columns.x_mm) {
+        right.push_back(radius_mm * std::sin(x / radius_mm));
+        near.push_back(radius_mm * (std::cos(x / radius_mm) - 1));
+    }
+    const double from = (level_mm - columns.lowest_mm) / columns.cell_mm;
+    for (double towards = -kMostNear; towards < kMostNear + kNearStep / 2; towards += kNearStep)
+        for (double aside = -kMostRight; aside < kMostRight + kRightStep / 2; aside += kRightStep) {
+            double sum = 0;
+            for (size_t k = 0; k < right.size(); ++k) {
+                const double row = from + (aside * right[k] + towards * near[k]) / columns.cell_mm;
+                sum += between(columns.below, static_cast<int>(k), row) +
+                       between(columns.line, static_cast<int>(k), row - 0.5);
+            }
+            const double unusual = std::pow(aside / kUsualRight, 2) + std::pow(towards / kUsualNear, 2);
+            const double support = sum / columns.weight - unusual / 2 / kIndependent;
+            if (support > best.support) best = {level_mm, {aside, towards}, support};
+        }
+    return best;
+}
+
+}  // namespace
+
+LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
+{
+    LevelProfile profile;
+    const Columns columns = columnsOf(panel, evidence);
+    if (columns.weight <= 0) return profile;
+    profile.foot_seen = columns.foot_seen;
+    cv::Mat seen;
+    cv::reduce(panel.visible, seen, 1, cv::REDUCE_MAX);
+    int highest = 0;
+    while (!seen.at<uchar>(highest)) ++highest;
+    const double top_mm = panel.pointAt(0, highest).y_mm;
+    profile.heights.push_back({0, {}, 0});
+    for (double level = kBaseMm; level <= top_mm; level += kStepMm)
+        profile.heights.push_back(bestPlane(columns, level, panel.inner.cone.radiusAt(level)));
+    return profile;
+}
+
+}  // namespace slipglass
