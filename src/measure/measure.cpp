@@ -253,7 +253,8 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 6\n" + settingsText(fields) + contentHash(rootMapBytes()) + taught);
+    return contentHash("figures 7\n" + settingsText(fields) + contentHash(tubMapBytes()) +
+                       contentHash(rootMapBytes()) + taught);
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.

@@ -4,6 +4,8 @@
 #include <opencv2/dnn.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/tub/find_tub.h"
+
 // The weights travel inside the program: nothing to install, nothing to lose.
 asm(".section .rodata\n"
     ".global slipglass_tub_map\n"
@@ -51,6 +53,11 @@ void drawCode(cv::Mat& plane, const Label& label, double reduction)
 }
 
 }  // namespace
+
+std::string_view tubMapBytes()
+{
+    return {slipglass_tub_map, static_cast<size_t>(slipglass_tub_map_end - slipglass_tub_map)};
+}
 
 TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label)
 {

@@ -3,6 +3,7 @@
 #include <opencv2/core/mat.hpp>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "slipglass/settings.h"
@@ -67,6 +68,9 @@ struct TubFinding {
     std::optional<Tub> tub;
     std::string reason, remedy;  ///< when there is none
 };
+
+/// The network that finds tubs, as it travels in the program: what is measured depends on it.
+std::string_view tubMapBytes();
 
 /// Looks for one clear tub of medium: straight sides that taper towards a rounded base, medium of one look
 /// between.
