@@ -91,7 +91,8 @@ def roots(count, size, view, bare):
     at = torch.arange(steps, device=DEVICE).float() * STEP
     to_tip = (length.unsqueeze(-1) - at).clamp(min=0)
     taper = mix(uniform(0.45, 1, b, n, 1), torch.ones(1, device=DEVICE), (to_tip / length.unsqueeze(-1)))
-    r = thick.unsqueeze(-1) * taper * smoothstep(-2, 10, to_tip) * (1 + 0.07 * _wobble(b, n, steps, 5))
+    lumpy = log_uniform(0.03, 0.18, b, 1, 1)       # smooth to knotted, every 6 px
+    r = thick.unsqueeze(-1) * taper * smoothstep(-2, 10, to_tip) * (1 + 0.07 * _wobble(b, n, steps, 5) + lumpy * _wobble(b, n, steps, 2))
     hidden = log_uniform(0.15, 5, b, 1, 1)
     def depth(k, s, every=12):
         return (hidden * (_wobble(b, k, s, every) + uniform(-1.4, 0.7, b, k, 1))).clamp(min=0)

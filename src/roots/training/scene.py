@@ -22,17 +22,18 @@ def _root_colour(brown, tone, clear, count):
     return mix(white, tan * (1 + 0.18 * tone).unsqueeze(1), brown.unsqueeze(1)).clamp(0.02, 0.97)
 
 
-def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade):
+def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade, bumps=0.0):
     """Put round strands on the wall's medium. Gives the new picture and the strands' share of each pixel.
 
     Light comes in through the wall. Where the wall is seen at a slant, so is the flank of a strand that lies deep in the
-    medium, and it is dark: shade (B,) is the power with which light falls off as a surface turns away from the wall.
+    medium, and it is dark: shade (B,) is the power with which light falls off as a surface turns away from the wall. bumps:
+    px by which the strands' skin is uneven.
     """
     cover = (0.5 - outside).clamp(0, 1)
     depth, radius = strands.carry("depth"), strands.carry("r")
     crest = torch.sqrt((1 - across * across).clamp(min=0))
     turned = across * (strands.carry("ty") * torch.sin(view.slant) - strands.carry("tx") * view.pitch) + crest * torch.cos(view.slant)
-    top = -depth + radius * (mix(crest, turned, 0.5) - 1)
+    top = -depth + radius * (mix(crest, turned, 0.5) - 1) + bumps
     seen = cover * torch.sigmoid((top - z) / 0.6)
     share = seen * opacity
     # against one seen straight on; paint is sRGB, hence 2.2
@@ -83,15 +84,16 @@ def make_scenes(count, size):
     root = torch.zeros_like(z)
     browned = torch.zeros_like(z)
     speck = noise((count, h, w), log_uniform(2, 8, count), 2)
+    rough = per_picture(log_uniform(0.25, 2, count)) * speck      # old roots are mottled and ringed, as perlite is
     order = (1, 0) if torch.rand(1).item() < 0.5 else (0, 1)
     glassy = per_picture(chance(0.25, count) * uniform(0, 0.55, count))
     for i in order:
         outside, across = found[i]
         s = sets[i]
         brown = (s.carry("brown") + 0.08 * speck).clamp(0, 1)
-        paint = _root_colour(brown, s.carry("tone") + 0.5 * speck, s.carry("clear"), count)
+        paint = _root_colour(brown, s.carry("tone") + rough, s.carry("clear"), count)
         opacity = 1 - glassy * s.carry("clear") * (1 - brown)
-        z, colour, drink, seen = _lay(view, z, colour, drink, outside, across, s, paint, opacity, shade)
+        z, colour, drink, seen = _lay(view, z, colour, drink, outside, across, s, paint, opacity, shade, 0.4 * rough)
         browned = mix(browned, (brown > 0.5).float(), seen)
         root = torch.maximum(root, seen)
     # hairs and mucilage: a pale bloom beside some roots, not counted as root
@@ -104,5 +106,5 @@ def make_scenes(count, size):
     first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1), (line * (1 - root)).unsqueeze(1)), 1)
     # Most walls of lines stand alone: with a first photo, lines are easily told from roots. So do many that are full of roots.
-    alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.5, 0.4))[:, 0]
+    alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.5, 0.32))[:, 0]
     return view, first, later, alone

@@ -78,10 +78,11 @@ class View:
         return ((self.turn + (around - self.size / 2) / self.radius).abs() < self.limit).float().unsqueeze(1)
 
     def share_of_photo(self):
-        """Width in the photo of each panel column, against one facing the camera, (B,1,1,size): 1 in front, near 0 aside."""
+        """Width in the photo of each panel column, against one facing the camera, (B,1,1,size): 1 in front. At least 0.1: the
+        outermost columns have little share of the photo, but counted at it they were left to chance and filled with root."""
         edges = torch.arange(self.size + 1, device=DEVICE, dtype=torch.float32).view(1, 1, -1) - 0.5
         x, _ = self.seen(edges.expand(self.radius.shape[0], 1, -1), torch.zeros_like(edges))
-        return torch.diff(x, dim=-1).clamp(0.03, 1).unsqueeze(1)
+        return torch.diff(x, dim=-1).clamp(0.1, 1).unsqueeze(1)
 
     def unroll(self, pictures, shift_x=None, shift_y=None, mode="bilinear"):
         """Seen (B,C,h,w) -> panel (B,C,size,size), each place moved by an optional misalignment (B,size,size)."""
