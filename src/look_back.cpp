@@ -58,7 +58,9 @@ void layUnder(EarlierPanel& past, const EarlierPanel& later)
     past.visible |= fresh;
 }
 
-/// Each part of today's wall as the earliest photo of a side that shows it has it.
+/// Each part of today's wall as the earliest photo of a side that shows it has it. Of later photos only what
+/// they see from the front: towards the sides a wall is coarse and the plastic's edge shines, and a poor past
+/// is worse than none (Measured: T06, Dice 0.708 with, 0.741 without).
 void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, const Panel& today)
 {
     const int wanted = static_cast<int>(kEnough * cv::countNonZero(today.visible));
@@ -67,8 +69,9 @@ void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, c
         if (!panel) continue;
         Alignment way;
         mapsThrough(history.place.to_first, view->place.to_first, way.map_x, way.map_y);
-        EarlierPanel then{way.warped(panel->bgr), way.warped(panel->visible)};
-        if (view == side.front()) history.of_first = then.visible.clone();
+        const bool first = view == side.front();
+        EarlierPanel then{way.warped(panel->bgr), way.warped(first ? panel->visible : panel->frontal)};
+        if (first) history.of_first = then.visible.clone();
         if (!history.past)
             history.past = std::move(then);
         else

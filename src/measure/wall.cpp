@@ -124,6 +124,7 @@ WallRead readSides(const Wall& wall, const RootSettings& settings)
     read.readings.resize(wall.views.size());
     for (const std::vector<size_t>& side : sidesOf(wall)) {
         std::vector<WallView> views;
+        views.reserve(side.size());
         for (const size_t i : side) views.push_back(wall.views[i]);
         WallHistory history = readTogether(views, wall.photos[side[0]].first_size, settings);
         for (size_t k = 0; k < side.size(); ++k) read.readings[side[k]] = std::move(history.readings[k]);

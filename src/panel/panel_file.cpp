@@ -7,10 +7,18 @@
 
 namespace slipglass {
 
+namespace {
+
+constexpr int kFrontal = 255, kSlanting = 128;  // alpha of what is visible
+
+}  // namespace
+
 PanelFile encodePanel(const Panel& panel)
 {
-    cv::Mat with_alpha;
-    const std::vector<cv::Mat> parts = {panel.bgr, panel.visible};
+    cv::Mat with_alpha, seen;
+    cv::bitwise_and(panel.visible, kSlanting, seen);
+    seen.setTo(kFrontal, panel.frontal);
+    const std::vector<cv::Mat> parts = {panel.bgr, seen};
     with_alpha.create(panel.bgr.size(), CV_8UC4);
     cv::mixChannels(parts, std::vector<cv::Mat>{with_alpha}, {0, 0, 1, 1, 2, 2, 3, 3});
     std::vector<uchar> bytes;
@@ -34,7 +42,10 @@ std::optional<Panel> decodePanel(const PanelFile& file)
     if (with_alpha.empty() || with_alpha.type() != CV_8UC4) return std::nullopt;
     Panel panel;
     cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
-    cv::extractChannel(with_alpha, panel.visible, 3);
+    cv::Mat seen;
+    cv::extractChannel(with_alpha, seen, 3);
+    panel.visible = seen > 0;
+    panel.frontal = seen == kFrontal;
     panel.wall = panel.visible;
     panel.mm_per_px = meta["mm_per_px"];
     panel.top_mm = meta["top_mm"];

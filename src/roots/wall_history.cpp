@@ -25,15 +25,21 @@ struct Say {
     cv::Mat shown;  ///< CV_8U, 255 where it shows the wall
 };
 
-Say sayOnFirst(const WallView& view, cv::Size first_size)
+/// @param first  place of the side's first panel on what is read. Beside it a view counts where it sees the
+///               wall from the front: at the very sides the plastic's edge shines like a root, on photo after
+///               photo (Measured: T06).
+Say sayOn(cv::Size size, cv::Rect first, const WallView& view)
 {
     cv::Mat odds = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
     view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
     cv::Mat map_x, map_y;
     Say say;
-    view.to_first->mapsBack(first_size, map_x, map_y);
+    view.to_first->mapsBack(size, map_x, map_y);
     cv::remap(odds, say.odds, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_CONSTANT, 0);
-    cv::remap(view.panel.visible, say.shown, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    cv::Mat visible;
+    cv::remap(view.panel.visible, visible, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    cv::remap(view.panel.frontal, say.shown, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+    visible(first).copyTo(say.shown(first));
     say.odds.setTo(0, say.shown == 0);
     return say;
 }
@@ -108,13 +114,13 @@ RootMap alone(const WallView& view, const RootSettings& settings)
     return rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
 }
 
-/// The side's first panel and what photos of a turned tub show beside it.
+/// The side's first panel and what photos of a turned tub show beside it from the front.
 cv::Rect widened(cv::Size first_size, const std::vector<WallView>& views)
 {
     int left = 0, right = first_size.width;
     for (const WallView& view : views) {
         if (!view.to_first) continue;
-        const cv::Rect seen = cv::boundingRect(view.panel.wall);
+        const cv::Rect seen = cv::boundingRect(view.panel.frontal);
         const double middle = seen.y + seen.height / 2.0;
         left = std::min(left, cvFloor(seen.x + view.to_first->at(seen.x, middle).x));
         right = std::max(right, cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x));
@@ -125,10 +131,11 @@ cv::Rect widened(cv::Size first_size, const std::vector<WallView>& views)
     return {left, 0, right - left, first_size.height};
 }
 
-WallHistory readOn(cv::Size first_size, const std::vector<WallView>& views, const RootSettings& settings)
+WallHistory readOn(cv::Size size, cv::Rect first, const std::vector<WallView>& views,
+                   const RootSettings& settings)
 {
     WallHistory history;
-    history.first_seen = cv::Mat::zeros(first_size, CV_16U);
+    history.first_seen = cv::Mat::zeros(size, CV_16U);
     std::vector<size_t> joined;
     std::vector<Say> say;
     history.readings.resize(views.size());
@@ -138,7 +145,7 @@ WallHistory readOn(cv::Size first_size, const std::vector<WallView>& views, cons
             continue;
         }
         joined.push_back(i);
-        say.push_back(sayOnFirst(views[i], first_size));
+        say.push_back(sayOn(size, first, views[i]));
     }
     if (joined.empty()) return history;
 
@@ -146,7 +153,7 @@ WallHistory readOn(cv::Size first_size, const std::vector<WallView>& views, cons
                           static_cast<float>(settings.vanishes_per_photo)};
     std::vector<cv::Mat> from_others;
     if (settings.history && joined.size() > 1) from_others = fromOthers(say, rates);
-    cv::Mat seen_before = cv::Mat::zeros(first_size, CV_8U), times = seen_before.clone();
+    cv::Mat seen_before = cv::Mat::zeros(size, CV_8U), times = seen_before.clone();
     for (size_t k = 0; k < joined.size(); ++k) {
         const WallView& view = views[joined[k]];
         const Panel& panel = view.panel;
@@ -165,7 +172,7 @@ WallHistory readOn(cv::Size first_size, const std::vector<WallView>& views, cons
             return rootLengthPx(pieces, skeletonOf(pieces)) * panel.mm_per_px;
         };
         if (!from_others.empty()) reading.hidden_mm = lengthOf(mask & ~panel.visible);
-        const cv::Mat is_root = onFirst(mask, view, first_size), was_root = history.first_seen > 0;
+        const cv::Mat is_root = onFirst(mask, view, size), was_root = history.first_seen > 0;
         const cv::Mat fresh = is_root & ~was_root;
         history.first_seen.setTo(static_cast<int>(joined[k]) + 1, fresh);
         if (k > 0) {
@@ -192,8 +199,9 @@ WallHistory readTogether(const std::vector<WallView>& views, cv::Size first_size
     std::vector<WallView> moved = views;
     for (WallView& view : moved)
         if (view.to_first) view.to_first->x[0] -= wide.x;
-    WallHistory history = readOn(wide.size(), moved, settings);
-    history.first_seen = history.first_seen({{-wide.x, 0}, first_size}).clone();
+    const cv::Rect first({-wide.x, 0}, first_size);
+    WallHistory history = readOn(wide.size(), first, moved, settings);
+    history.first_seen = history.first_seen(first).clone();
     return history;
 }
 

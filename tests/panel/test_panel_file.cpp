@@ -23,6 +23,7 @@ TEST(PanelFile, KeepsPictureVisibleWallAndScale)
     ASSERT_TRUE(kept);
     ASSERT_EQ(kept->bgr.size(), panel.bgr.size());
     EXPECT_EQ(cv::countNonZero(kept->visible != panel.visible), 0);
+    EXPECT_EQ(cv::countNonZero(kept->frontal != panel.frontal), 0);
     EXPECT_EQ(kept->mm_per_px, panel.mm_per_px);
     EXPECT_EQ(kept->top_mm, panel.top_mm);
     EXPECT_EQ(kept->in_mm, panel.in_mm);

@@ -7,9 +7,9 @@
 namespace slipglass {
 
 /// A panel as it is kept in the season file for later photos to be compared with: its picture, what of it is
-/// visible, and its scale. A decoded panel has no pose and no frontal mask.
+/// visible and seen from the front, and its scale. A decoded panel has no pose.
 struct PanelFile {
-    std::string bytes;  ///< WebP with the visible wall as alpha; nearly lossless, about 0.3 MB
+    std::string bytes;  ///< WebP, alpha: what is visible, and what of it from the front; nearly lossless, 0.15 MB
     std::string meta;   ///< JSON
 };
 PanelFile encodePanel(const Panel& panel);
