@@ -18,6 +18,9 @@ constexpr double kBaseMm = 0.5;
 constexpr double kMostBelow = 3, kMostLine = 2.2;
 /// The line is thinner than a cell: on it the network says 0.2 to 0.5.
 constexpr double kLineFrom = -1.5;
+/// The network sees the surface from so far down. Deeper it may take a wet wall for a dry one, so that what
+/// it takes for dry there counts less. Measured on drawn walls: it holds to 18 mm.
+constexpr double kReachMm = 15, kDeepShare = 0.4;
 constexpr double kStepMm = 0.15;
 /// Tilts tried, mm per mm: of a pose, a table or a phone that are off by a degree or two, now and then more.
 constexpr double kMostRight = 0.08, kMostNear = 0.06, kRightStep = 0.01, kNearStep = 0.02;
@@ -31,6 +34,7 @@ constexpr int kTogether = 4;
 struct Columns {
     std::vector<double> x_mm;  ///< round the wall
     cv::Mat below;             ///< CV_32F, a column each: log-odds of all cells under a row's lower edge
+    cv::Mat dry;               ///< the same of those cells alone that are rather dry
     cv::Mat line;              ///< CV_32F, the same size less a row
     double lowest_mm = 0, cell_mm = 1;
     double weight = 0;  ///< of the row near the foot of which most is seen
@@ -109,14 +113,16 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
 
     const int count = weights.cols / kTogether;
     columns.below = cv::Mat::zeros(foot_row + 2, count, CV_32F);
+    columns.dry = columns.below.clone();
     columns.line = cv::Mat::zeros(foot_row + 1, count, CV_32F);
     for (int i = 0; i <= foot_row; ++i) {
         const int r = foot_row - i;
         double weight = 0;
         for (int k = 0; k < count; ++k) {
             const cv::Range cells(k * kTogether, (k + 1) * kTogether);
-            columns.below.at<float>(i + 1, k) =
-                columns.below.at<float>(i, k) + static_cast<float>(cv::sum(below.row(r).colRange(cells))[0]);
+            const auto here = static_cast<float>(cv::sum(below.row(r).colRange(cells))[0]);
+            columns.below.at<float>(i + 1, k) = columns.below.at<float>(i, k) + here;
+            columns.dry.at<float>(i + 1, k) = columns.dry.at<float>(i, k) + std::min(0.0F, here);
             columns.line.at<float>(i, k) = static_cast<float>(cv::sum(line.row(r).colRange(cells))[0]);
             weight += cv::sum(weights.row(r).colRange(cells))[0];
         }
@@ -138,24 +144,28 @@ double between(const cv::Mat& plane, int column, double row)
 
 LevelSupport bestPlane(const Columns& columns, double level_mm, double radius_mm)
 {
-    LevelSupport best{level_mm, {}, -1e9};
+    LevelSupport best{level_mm, {}, -1e9, -1e9};
     std::vector<double> right, near;
     for (const double x : columns.x_mm) {
         right.push_back(radius_mm * std::sin(x / radius_mm));
         near.push_back(radius_mm * (std::cos(x / radius_mm) - 1));
     }
-    const double from = (level_mm - columns.lowest_mm) / columns.cell_mm;
+    const double from = (level_mm - columns.lowest_mm) / columns.cell_mm, reach = kReachMm / columns.cell_mm;
     for (double towards = -kMostNear; towards < kMostNear + kNearStep / 2; towards += kNearStep)
         for (double aside = -kMostRight; aside < kMostRight + kRightStep / 2; aside += kRightStep) {
-            double sum = 0;
+            double sum = 0, dry_deep = 0;
             for (size_t k = 0; k < right.size(); ++k) {
                 const double row = from + (aside * right[k] + towards * near[k]) / columns.cell_mm;
-                sum += between(columns.below, static_cast<int>(k), row) +
-                       between(columns.line, static_cast<int>(k), row - 0.5);
+                const int column = static_cast<int>(k);
+                sum += between(columns.below, column, row) + between(columns.line, column, row - 0.5);
+                if (row > reach) dry_deep += between(columns.dry, column, row - reach);
             }
             const double unusual = std::pow(aside / kUsualRight, 2) + std::pow(towards / kUsualNear, 2);
-            const double support = sum / columns.weight - unusual / 2 / kIndependent;
-            if (support > best.support) best = {level_mm, {aside, towards}, support};
+            const double support =
+                (sum - (1 - kDeepShare) * dry_deep) / columns.weight - unusual / 2 / kIndependent;
+            if (support > best.support)
+                best = {
+                    level_mm, {aside, towards}, support, support - kDeepShare * dry_deep / columns.weight};
         }
     return best;
 }
@@ -173,7 +183,7 @@ LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
     int highest = 0;
     while (!seen.at<uchar>(highest)) ++highest;
     const double top_mm = panel.pointAt(0, highest).y_mm;
-    profile.heights.push_back({0, {}, 0});
+    profile.heights.push_back({});  // no water
     for (double level = kBaseMm; level <= top_mm; level += kStepMm)
         profile.heights.push_back(bestPlane(columns, level, panel.inner.cone.radiusAt(level)));
     return profile;

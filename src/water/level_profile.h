@@ -15,10 +15,11 @@ struct LevelSupport {
     double level_mm = 0;  ///< of a plane where it crosses the middle of the front
     Tilt tilt;            ///< of the plane that most speaks for
     double support = 0;
+    double from_near = 0;  ///< the same without what seems dry deep down, where the network cannot tell
 };
 
 struct LevelProfile {
-    double foot_seen = 0;               ///< share of the front's columns in which the foot is in sight
+    double foot_seen = 0;  ///< share of the front's columns in which the foot is in sight
     /// None, then all heights up to the medium's surface.
     std::vector<LevelSupport> heights;
 };

@@ -14,6 +14,9 @@ constexpr double kRaggedMm = 4;
 /// How many px of the photo a surface may be off, besides WaterSettings::level_error_mm. Guess.
 constexpr double kPhotoPx = 1;
 
+/// Support that a wall wet over 5 mm has.
+constexpr double kContradicts = 20;
+
 bool less(const LevelSupport& a, const LevelSupport& b)
 {
     return a.support < b.support;
@@ -43,6 +46,10 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
     const LevelSupport &lower = *std::max_element(begin, standing, less),
                        &best = *std::max_element(standing, end, less);
     const double for_water = best.support - lower.support;
+    // Wet as if right under a surface, over a wall that seems dry: very deep water, or another thing.
+    const LevelSupport& deep = *std::max_element(
+        standing, end, [](const auto& a, const auto& b) { return a.from_near < b.from_near; });
+    const bool contradicted = for_water < settings.water_support && deep.from_near > kContradicts;
     const auto likely = [&](const LevelSupport& at) {
         return at.support >= std::max(best.support, lower.support) - settings.interval_support;
     };
@@ -51,9 +58,9 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
                  highest =
                      std::find_if(profile.heights.rbegin(), profile.heights.rend(), likely)->level_mm + error;
     reading.low_mm = for_water < settings.water_support ? 0 : std::max(0.0, lowest);
-    reading.high_mm = highest;
+    reading.high_mm = contradicted ? std::max(highest, deep.level_mm + error) : highest;
     const std::string heights = spanOf(panel, *reading.low_mm, *reading.high_mm);
-    if (for_water < -settings.dry_support) {
+    if (for_water < -settings.dry_support && !contradicted) {
         reading.level_mm = 0;
     } else if (for_water < settings.water_support) {
         reading.note = "water " + heights + "or none: look";
