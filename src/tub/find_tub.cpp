@@ -95,7 +95,7 @@ TubEdges edgesOf(const TubMap& map)
 }
 
 /// The best of some starts: how far the camera looks down is the hardest to tell.
-Pose poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
+PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
     auto [cone, prior] = knownOf(query);
     prior.px_sigma = 0.5 * map.reduction;
@@ -104,7 +104,19 @@ Pose poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, c
         const PoseFit fit = fitPose(poseFromBlock(query, block, cone, pitch * kDegree), edges, prior);
         if (!best || fit.cost < best->cost) best = fit;
     }
-    return best->pose;
+    return *best;
+}
+
+/// The far edge of the medium's top, or a lid, can be taken for a rim: one that contradicts sides and foot is
+/// left out.
+PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
+{
+    constexpr double kContradicts = 4.5;  // half a sum of squares, in sigmas. Guess.
+    const PoseFit all = bestFit(query, map, block, edges);
+    TubEdges rimless = edges;
+    rimless.rim.clear();
+    const PoseFit without = bestFit(query, map, block, rimless);
+    return all.cost - without.cost > kContradicts ? without : all;
 }
 
 /// The pose at which a person has drawn the tub. Corners hardly tell how far the camera looks down: the
@@ -227,7 +239,7 @@ double agreement(const TubMap& map, const Tub& tub)
 }
 
 /// 0..1 from the evidence; the weakest part decides, and names the doubt.
-void judge(Tub& tub, const TubMap& map)
+void judge(Tub& tub, const TubMap& map, double cost)
 {
     const View view(tub.pose);
     const double g = view.grazingAngle(), top = tub.surfaceMean();
@@ -246,6 +258,8 @@ void judge(Tub& tub, const TubMap& map)
         {ramp(std::min(side(map.left, -1), side(map.right, 1)), 0.1, 0.7),
          "a side of the tub is hard to see"},
         {ramp(foot, 0.1, 0.7), "the foot of the tub is hard to see"},
+        {ramp(tub.pose.cone.slope, -0.06, 0.0), "the sides do not narrow towards the foot"},
+        {ramp(-cost, -60, -20), "the edges that are seen do not fit the shape of a tub"},
         {ramp(agreement(map, tub), 0.6, 0.93), "where the medium is seen does not fit the outline of a tub"},
     };
     tub.confidence = 1;
@@ -296,16 +310,18 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
         tub.confidence = 1;
         return {tub, "", ""};
     }
-    const auto block = blockOf(map);
+    // A strip of a few px shows no tub, nor does the map of it.
+    const auto block = map.medium.empty() ? std::nullopt : blockOf(map);
     // A hundredth of the picture is a tub of a tenth of its height.
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");
     const TubEdges edges = edgesOf(map);
     if (edges.left.size() + edges.right.size() < 10 || edges.foot.size() < 5)
         return notFound("no two sides and foot of a tub can be made out");
-    Tub tub = tubAt(poseFromMap(query, map, *block, edges), query);
+    const PoseFit fit = poseFromMap(query, map, *block, edges);
+    Tub tub = tubAt(fit.pose, query);
     addWall(tub, map);
-    judge(tub, map);
+    judge(tub, map, fit.cost);
     if (tub.confidence < settings.min_confidence)
         return notFound("no tub could be made out for certain: " + tub.doubt);
     return {tub, "", ""};

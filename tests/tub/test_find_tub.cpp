@@ -25,13 +25,6 @@ TubQuery queryFor(const cv::Mat& bgr, std::optional<TubType> type = std::nullopt
     return {bgr, bgr.size(), 28.0, std::move(type), std::nullopt};
 }
 
-/// A drawn tub has a sharp foot.
-TubSettings sharpFoot()
-{
-    TubSettings settings;
-    return settings;
-}
-
 /// Height on the front wall at which the far edge of the medium's top is seen, for a lens above the medium.
 double farEdgeSeenAt(const DrawnTub& drawn)
 {
@@ -46,7 +39,7 @@ double farEdgeSeenAt(const DrawnTub& drawn)
 // matters through those.
 void expectFound(const DrawnTub& drawn, const cv::Mat& picture, double scale_tolerance = 0.03)
 {
-    const TubFinding finding = findTub(queryFor(picture, test::drawnType()), sharpFoot());
+    const TubFinding finding = findTub(queryFor(picture, test::drawnType()), TubSettings{});
     ASSERT_TRUE(finding.tub) << finding.reason;
     const Pose& found = finding.tub->pose;
     const View ours(found), truth(drawn.pose);
@@ -89,7 +82,7 @@ INSTANTIATE_TEST_SUITE_P(Pitches, FindTubFromAbove, testing::Values(2.0, 8.0, 15
 TEST(FindTub, FindsATubSeenFromFarAbove)
 {
     const DrawnTub drawn = drawnAt(30);
-    const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), sharpFoot());
+    const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), TubSettings{});
     ASSERT_TRUE(finding.tub) << finding.reason;
     EXPECT_NEAR(View(finding.tub->pose).pxPerUnit(56) / View(drawn.pose).pxPerUnit(56), 1, 0.05);
 }
@@ -99,7 +92,7 @@ TEST(FindTub, TellsTheMediumsTopFromTheWall)
 {
     for (const double pitch : {15.0, 22.0}) {
         const DrawnTub drawn = drawnAt(pitch);
-        const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), sharpFoot());
+        const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), TubSettings{});
         ASSERT_TRUE(finding.tub) << finding.reason;
         EXPECT_NEAR(finding.tub->surfaceMean(), drawn.surface_mm, 3);
     }
@@ -145,10 +138,30 @@ TEST(FindTub, FindsATubInAPoorPicture)
     expectFound(dark);
 }
 
+// A tenth of the tub's width is outside the picture, on either side.
+TEST(FindTub, FindsATubOfWhichASideIsCutOff)
+{
+    for (const double across_px : {274.0, -274.0}) {
+        SCOPED_TRACE(across_px);
+        expectFound(drawnAt(9, 0, 4.4, across_px));
+    }
+}
+
+// Two tubs beside each other: without a label the one in the middle of the picture.
+TEST(FindTub, FindsTheTubInTheMiddleOfARow)
+{
+    const cv::Mat alone = test::drawTub(drawnAt(9, 0, 2.6));
+    DrawnTub beside = drawnAt(9, 0, 2.6, 330);
+    beside.texture = test::grainTexture(7);
+    cv::Mat row = test::drawTub(beside);
+    cv::Mat(alone, cv::Rect(0, 0, 615, 1200)).copyTo(cv::Mat(row, cv::Rect(0, 0, 615, 1200)));
+    expectFound(drawnAt(9, 0, 2.6), row);
+}
+
 TEST(FindTub, KnowsNoMillimetresWithoutATypeOrALabel)
 {
     const DrawnTub drawn = drawnAt(9);
-    const TubFinding finding = findTub(queryFor(test::drawTub(drawn)), sharpFoot());
+    const TubFinding finding = findTub(queryFor(test::drawTub(drawn)), TubSettings{});
     ASSERT_TRUE(finding.tub) << finding.reason;
     EXPECT_FALSE(finding.tub->in_mm);
 }
