@@ -23,7 +23,8 @@ constexpr double kLineFrom = -1.5;
 constexpr double kReachMm = 15, kDeepShare = 0.4;
 constexpr double kStepMm = 0.15;
 /// Tilts tried, mm per mm: of a pose, a table or a phone that are off by a degree or two, now and then more.
-constexpr double kMostRight = 0.08, kMostNear = 0.06, kRightStep = 0.01, kNearStep = 0.02;
+constexpr double kRightStep = 0.01, kNearStep = 0.02;
+constexpr int kRightSteps = 8, kNearSteps = 3;  // either way
 constexpr double kUsualRight = 0.02, kUsualNear = 0.03;
 /// How many columns of the wall tell something of their own: support is a mean of them. Guess.
 constexpr double kIndependent = 10;
@@ -151,8 +152,9 @@ LevelSupport bestPlane(const Columns& columns, double level_mm, double radius_mm
         near.push_back(radius_mm * (std::cos(x / radius_mm) - 1));
     }
     const double from = (level_mm - columns.lowest_mm) / columns.cell_mm, reach = kReachMm / columns.cell_mm;
-    for (double towards = -kMostNear; towards < kMostNear + kNearStep / 2; towards += kNearStep)
-        for (double aside = -kMostRight; aside < kMostRight + kRightStep / 2; aside += kRightStep) {
+    for (int i = -kNearSteps; i <= kNearSteps; ++i)
+        for (int j = -kRightSteps; j <= kRightSteps; ++j) {
+            const double towards = i * kNearStep, aside = j * kRightStep;
             double sum = 0, dry_deep = 0;
             for (size_t k = 0; k < right.size(); ++k) {
                 const double row = from + (aside * right[k] + towards * near[k]) / columns.cell_mm;
@@ -184,8 +186,11 @@ LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
     while (!seen.at<uchar>(highest)) ++highest;
     const double top_mm = panel.pointAt(0, highest).y_mm;
     profile.heights.push_back({});  // no water
-    for (double level = kBaseMm; level <= top_mm; level += kStepMm)
+    const int steps = static_cast<int>((top_mm - kBaseMm) / kStepMm);
+    for (int i = 0; i <= steps; ++i) {
+        const double level = kBaseMm + i * kStepMm;
         profile.heights.push_back(bestPlane(columns, level, panel.inner.cone.radiusAt(level)));
+    }
     return profile;
 }
 

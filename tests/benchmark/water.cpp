@@ -233,11 +233,11 @@ WaterSettings chosenOn(const std::vector<const Case*>& cases)
 {
     WaterSettings best;
     double least = 1e9;
-    for (double dry = 0; dry <= 4; dry += 0.25)
-        for (double water = 0; water <= 6; water += 0.25) {
+    for (int dry = 0; dry <= 16; ++dry)  // quarters
+        for (int water = 0; water <= 24; ++water) {
             WaterSettings tried;
-            tried.dry_support = dry;
-            tried.water_support = water;
+            tried.dry_support = dry / 4.0;
+            tried.water_support = water / 4.0;
             const double harm = scoreOf(cases, tried).harm();
             if (harm >= least) continue;
             least = harm;
@@ -245,11 +245,11 @@ WaterSettings chosenOn(const std::vector<const Case*>& cases)
         }
     double narrowest = 1e9;
     WaterSettings chosen = best;
-    for (double support = 0.25; support <= 4; support += 0.25)
-        for (double error = 0.1; error <= 2.5; error += 0.1) {
+    for (int support = 1; support <= 16; ++support)
+        for (int error = 1; error <= 25; ++error) {
             WaterSettings tried = best;
-            tried.interval_support = support;
-            tried.level_error_mm = error;
+            tried.interval_support = support / 4.0;
+            tried.level_error_mm = error / 10.0;
             const Score score = scoreOf(cases, tried);
             const double width = std::accumulate(score.width_mm.begin(), score.width_mm.end(), 0.0);
             if (score.heldShare() < 0.9 || width >= narrowest) continue;
