@@ -115,7 +115,9 @@ std::vector<Doubt> doubtsOf(const Quality& q, const QualitySettings& s)
           "Go closer, so that the tub fills two thirds of the picture");
     weigh(q.sharpness < s.retake_sharpness, q.sharpness < s.caution_sharpness, "the picture is blurred",
           "the picture is a little blurred", "Tap on the medium to focus, hold the phone still, add light");
-    weigh(q.in_frame < s.least_in_frame, false, "part of the tub is outside the picture", "",
+    const std::string cut = inBrackets("", 100 * q.in_frame, " % of its front is seen");
+    weigh(q.in_frame < s.least_in_frame, q.in_frame < s.caution_in_frame,
+          "most of the tub is outside the picture" + cut, "part of the tub is outside the picture" + cut,
           "Take the whole tub, from rim to table");
     weigh(false, q.filled > s.caution_filled, "",
           "medium seems to reach the rim: perhaps part of a tub was taken for the whole",

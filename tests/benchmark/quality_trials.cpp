@@ -50,7 +50,7 @@ Settings withoutRefusal()
     q.retake_burnt_percent = q.caution_burnt_percent = 100;
     q.retake_glare_percent = q.caution_glare_percent = 100;
     q.caution_tilt_deg = 90;
-    q.least_in_frame = 0;
+    q.caution_in_frame = q.least_in_frame = 0;
     q.caution_filled = 100;
     q.caution_confidence = 0;
     return settings;

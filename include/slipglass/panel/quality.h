@@ -33,9 +33,9 @@ struct QualitySettings {
     /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Measured: docs/quality.md,
     /// "Limits": no harm to there, but from there on tubs are not found.
     double caution_tilt_deg = 10;
-    /// Least share of the front wall that must lie in the picture. Guess: the tub finder refuses a tub of
-    /// which 3 % are cut off.
-    double least_in_frame = 0.8;
+    /// Share of the front wall in the picture below which a figure needs caution, and below which nothing is
+    /// measured. Guess: what is seen is measured, but half a wall is no wall.
+    double caution_in_frame = 0.98, least_in_frame = 0.6;
     /// Height of the medium over the height of the tub's type from which a figure needs caution: half a tub
     /// beside a strip of glare makes a slim one, full to the rim (0.95 to 0.98; whole samples 0.85 to 0.87).
     /// Common practice: tubs are filled to 0.9 at most.
@@ -60,6 +60,7 @@ struct QualitySettings {
         visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100});
         visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100});
         visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
+        visit("caution_in_frame", self.caution_in_frame, Bounds{0, 1});
         visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
         visit("caution_filled", self.caution_filled, Bounds{0.1, 100});
         visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
