@@ -10,6 +10,7 @@
 #include "../support/purple_lamp.h"
 #include "../support/samples.h"
 #include "../support/strokes_from_truth.h"
+#include "earlier_views.h"
 #include "look_at.h"
 #include "photos.h"
 #include "slipglass/corrections/learn.h"
@@ -49,10 +50,13 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
     const SeasonStore store(out / "season.db", SeasonStore::Use::read);
     const auto items =
         readItems(listPhotos(options.photos).files, plan, settings, store, options, MeasureEvents{});
+    const EarlierViews earlier(items, store, "", [](const std::string&) { return ""; });
     std::map<std::string, Sample> samples;
     for (const Item& item : items) {
-        const Looks looks =
-            looksAt(item, item.tubs, {historyFor(item.tubs[0], item, store)}, {settings, plan});
+        const auto back = [&](const Look& look) {
+            return lookBack(*look.panel, earlier.views(look.seen.tub, item.file.name));
+        };
+        const Looks looks = looksAt(item, back, {settings, plan});
         if (looks.problem || !looks.looks[0].panel) continue;
         const auto mask = [](const std::filesystem::path& path) {
             return cv::imread(path.string(), cv::IMREAD_GRAYSCALE);
