@@ -91,10 +91,6 @@ class RootMap(nn.Module):
         self.water = nn.Conv2d(WATER, 2, 1)
         nn.init.constant_(self.water.bias, -3.0)
 
-    def of_water(self):
-        """The layers that roots are not told from."""
-        return self.flat, self.rows, self.beside, self.level, self.water
-
     def see(self, x):
         """What the last layers see, each 0 or more: FEATURES channels at the panel's size for roots, WATER at a quarter of it."""
         fine = self.fine(x)

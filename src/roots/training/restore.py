@@ -25,6 +25,41 @@ def convolutions(graph):
     return [tuple(torch.from_numpy(held[name].copy()) for name in n.input[1:]) for n in found]
 
 
+def norms(net):
+    """The normalisation after each convolution that has one."""
+    return {block[0]: block[1] for block in net.modules()
+            if isinstance(block, nn.Sequential) and len(block) > 1 and isinstance(block[1], nn.BatchNorm2d)}
+
+
+def invented():
+    """Pairs of panels, in some batches."""
+    torch.manual_seed(1)
+    return [photographed(new_scenes(12))[0] for _ in range(PANELS // 12)]
+
+
+def normalise(net, panels):
+    """Gives every normalisation the mean and spread that it meets on these panels; the answers stay the same."""
+    sums, norm_of = {}, norms(net)
+    hooks = [norm.register_forward_hook(lambda m, _, y: sums.setdefault(m, []).append((y.mean((0, 2, 3)), (y * y).mean((0, 2, 3)))))
+             for norm in norm_of.values()]
+    with torch.no_grad():
+        before = net(panels[0])[0]
+        for pair in panels[1:]:
+            net(pair)
+        for hook in hooks:
+            hook.remove()
+        for norm, seen in sums.items():
+            mean, square = (torch.stack(v).mean(0) for v in zip(*seen))
+            spread = (square - mean ** 2).clamp(min=1e-8)
+            # what comes in = what comes out, shifted back and scaled back
+            gain = norm.weight / torch.sqrt(norm.running_var + norm.eps)
+            gain = torch.where(gain.abs() < 1e-6, torch.ones_like(gain), gain)
+            norm.running_mean, norm.running_var = (mean - norm.bias) / gain + norm.running_mean, spread / gain ** 2
+            norm.weight.data = torch.sqrt(norm.running_var + norm.eps) * gain
+            norm.bias.data = mean
+        print("answers differ by", (net(panels[0])[0] - before).abs().max().item())
+
+
 def main(path, out):
     net = RootMap().eval()
     learnt = [m for m in net.modules() if isinstance(m, (nn.Conv2d, nn.ConvTranspose2d))]
@@ -34,13 +69,9 @@ def main(path, out):
         net(torch.zeros(1, 6, 64, 64))
     for hook in hooks:
         hook.remove()
-    norm_of = {}
-    for block in net.modules():
-        if isinstance(block, nn.Sequential) and len(block) > 1 and isinstance(block[1], nn.BatchNorm2d):
-            norm_of[block[0]] = block[1]
+    norm_of = norms(net)
     saved = convolutions(onnx.load(path).graph)
     assert len(saved) == len(order), (len(saved), len(order))
-    sums = {}
     for m, (weight, bias) in zip(order, saved):
         norm = norm_of.get(m)
         if norm is None:        # the last layer
@@ -50,21 +81,7 @@ def main(path, out):
         m.weight.data = weight
         norm.weight.data.fill_(float(np.sqrt(1 + norm.eps)))
         norm.bias.data = bias
-        m.register_forward_hook(lambda m, _, y: sums.setdefault(m, []).append(
-            (y.mean((0, 2, 3)), (y * y).mean((0, 2, 3)))))
-    with torch.no_grad():
-        torch.manual_seed(1)
-        panels = [photographed(new_scenes(12))[0] for _ in range(PANELS // 12)]
-        before = net(panels[0])[0]
-        for pair in panels:
-            net(pair)
-        for m, seen in sums.items():
-            mean, square = (torch.stack(v).mean(0) for v in zip(*seen))
-            spread, norm = (square - mean ** 2).clamp(min=1e-8), norm_of[m]
-            norm.running_mean, norm.running_var = mean, spread
-            norm.weight.data = torch.sqrt(spread + norm.eps)
-            norm.bias.data = norm.bias.data + mean
-        print("answers differ by", (net(panels[0])[0] - before).abs().max().item())
+    normalise(net, invented())
     np.savez(out, **{k: v.numpy() for k, v in net.state_dict().items()})
 
 

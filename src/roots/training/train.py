@@ -227,11 +227,8 @@ def learn(args, rank, cards):
     if cards > 1:
         shared = DistributedDataParallel(shared, device_ids=[rank] if DEVICE == "cuda" else None)
     taught = list(net.parameters())
-    of_water = [v for part in net.of_water() for v in part.parameters()]
-    held = {id(v) for v in of_water}
-    groups = [{"params": of_water, "share": 1.0}, {"params": [v for v in taught if id(v) not in held], "share": args.rate_of_roots}]
     averaged, learnt = ([v for v in n.state_dict().values() if v.is_floating_point()] for n in (mean, net))
-    optimiser = torch.optim.AdamW(groups, lr=args.rate, weight_decay=1e-3)
+    optimiser = torch.optim.AdamW(taught, lr=args.rate, weight_decay=1e-3)
     net.train()
     pool, album, step, shown, seconds, running = [], Album(args.album), 0, begun, {}, 0.0
     def now():
@@ -257,7 +254,7 @@ def learn(args, rank, cards):
         pair, target, water, share = album.show(args.batch)
         rate = args.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
         for group in optimiser.param_groups:
-            group["lr"] = rate * group["share"]
+            group["lr"] = rate
         with torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=DEVICE == "cuda"):
             logits = shared(pair.contiguous(memory_format=torch.channels_last))
         loss = loss_of(logits, target, water, share)
@@ -290,7 +287,6 @@ def main():
     ap.add_argument("--from", dest="start")
     ap.add_argument("--batch", type=int, default=32, help="pairs a step, on each card")
     ap.add_argument("--rate", type=float, default=3e-3)
-    ap.add_argument("--rate-of-roots", type=float, default=1.0, help="share of the rate at which all but the water's own layers learn")
     ap.add_argument("--photos", type=int, default=4, help="times each scene is photographed, on average")
     ap.add_argument("--shows", type=int, default=8, help="times each photographed pair is shown, on average")
     ap.add_argument("--album", type=int, default=ALBUM)
