@@ -52,20 +52,50 @@ struct Block {
     double left = 0, right = 0, top = 0, bottom = 0;
 };
 
-/// The largest connected part of what shows the tub; empty when nothing does.
-std::optional<Block> blockOf(const TubMap& map)
+/// Clears the map of all tubs but one: the labelled one, else the largest. In a row of tubs the network may
+/// show the neighbours too. Where that one is; empty when no tub is shown.
+std::optional<Block> keepOneTub(TubMap& map, const std::optional<Label>& label)
 {
     const cv::Mat tub = cv::max(cv::max(map.medium, map.empty), map.cover) > 0.5;
-    cv::Mat labels, stats, centroids;
-    const int count = cv::connectedComponentsWithStats(tub, labels, stats, centroids, 8);
+    cv::Mat parts, stats, centroids;
+    const int count = cv::connectedComponentsWithStats(tub, parts, stats, centroids, 8);
+    const auto at = [&](int part, int what) { return stats.at<int>(part, what); };
     int best = 0;
     for (int i = 1; i < count; ++i)
-        if (!best || stats.at<int>(i, cv::CC_STAT_AREA) > stats.at<int>(best, cv::CC_STAT_AREA)) best = i;
+        if (!best || at(i, cv::CC_STAT_AREA) > at(best, cv::CC_STAT_AREA)) best = i;
     if (!best) return std::nullopt;
-    const auto at = [&](int what) { return stats.at<int>(best, what); };
-    const PhotoPoint low = map.photoAt(at(cv::CC_STAT_LEFT), at(cv::CC_STAT_TOP));
-    const PhotoPoint high = map.photoAt(at(cv::CC_STAT_LEFT) + at(cv::CC_STAT_WIDTH) - 1,
-                                        at(cv::CC_STAT_TOP) + at(cv::CC_STAT_HEIGHT) - 1);
+    if (label) {
+        // The label's paper belongs to its tub; where the map has missed it, the part nearest to it does.
+        const PhotoPoint centre{(label->corners[0].x + label->corners[2].x) / 2,
+                                (label->corners[0].y + label->corners[2].y) / 2};
+        const cv::Point2d place = map.placeOf(centre);
+        const int x = std::clamp(cvRound(place.x), 0, tub.cols - 1),
+                  y = std::clamp(cvRound(place.y), 0, tub.rows - 1);
+        const int least = at(best, cv::CC_STAT_AREA) / 8;
+        double nearest_px = HUGE_VAL;
+        for (int i = 1; i < count; ++i) {
+            if (at(i, cv::CC_STAT_AREA) < least) continue;
+            const double dx = std::max({0, at(i, cv::CC_STAT_LEFT) - x,
+                                        x - at(i, cv::CC_STAT_LEFT) - at(i, cv::CC_STAT_WIDTH)}),
+                         dy = std::max({0, at(i, cv::CC_STAT_TOP) - y,
+                                        y - at(i, cv::CC_STAT_TOP) - at(i, cv::CC_STAT_HEIGHT)});
+            if (std::hypot(dx, dy) < nearest_px) {
+                nearest_px = std::hypot(dx, dy);
+                best = i;
+            }
+        }
+    }
+    // Its edges lie around it, as far as the map may have missed some of the tub.
+    const int reach = std::max(4, at(best, cv::CC_STAT_HEIGHT) / 12);
+    cv::Mat around;
+    cv::dilate(parts == best, around,
+               cv::getStructuringElement(cv::MORPH_ELLIPSE, {2 * reach + 1, 2 * reach + 1}));
+    for (cv::Mat* m :
+         {&map.medium, &map.empty, &map.cover, &map.left, &map.right, &map.foot, &map.rim, &map.surface})
+        m->setTo(0, ~around);
+    const PhotoPoint low = map.photoAt(at(best, cv::CC_STAT_LEFT), at(best, cv::CC_STAT_TOP));
+    const PhotoPoint high = map.photoAt(at(best, cv::CC_STAT_LEFT) + at(best, cv::CC_STAT_WIDTH) - 1,
+                                        at(best, cv::CC_STAT_TOP) + at(best, cv::CC_STAT_HEIGHT) - 1);
     return Block{low.x_px, high.x_px, low.y_px, high.y_px};
 }
 
@@ -300,7 +330,7 @@ double Tub::surfaceMean() const
 
 TubFinding findTub(const TubQuery& query, const TubSettings& settings)
 {
-    const TubMap map = tubMap(query.bgr, query.full_size, query.label);
+    TubMap map = tubMap(query.bgr, query.full_size, query.label);
     if (query.outline) {
         Tub tub = tubAt(poseFromCorners(query, map), query);
         if (tub.pose.cone.height < 0.3 * tub.pose.cone.base_radius)
@@ -311,7 +341,7 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
         return {tub, "", ""};
     }
     // A strip of a few px shows no tub, nor does the map of it.
-    const auto block = map.medium.empty() ? std::nullopt : blockOf(map);
+    const auto block = map.medium.empty() ? std::nullopt : keepOneTub(map, query.label);
     // A hundredth of the picture is a tub of a tenth of its height.
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");

@@ -98,13 +98,14 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
 
 std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool upright, double least)
 {
-    constexpr int kReach = 4;  // places to either side of the strongest that still are of the same line
+    constexpr int kReach = 4;   // places to either side of the strongest that still are of the same line
+    constexpr int kBorder = 2;  // nearer to the picture's end the tub ends because the picture does
     const cv::Mat lines = upright ? edge : edge.t();
     std::vector<EdgePoint> points;
     for (int i = 0; i < lines.rows; ++i) {
         const float* row = lines.ptr<float>(i);
         const auto peak = static_cast<int>(std::max_element(row, row + lines.cols) - row);
-        if (row[peak] < least) continue;
+        if (row[peak] < least || peak < kBorder || peak >= lines.cols - kBorder) continue;
         double sum = 0, at = 0;
         for (int k = std::max(0, peak - kReach); k <= std::min(lines.cols - 1, peak + kReach); ++k) {
             const double w = row[k] * row[k];

@@ -170,6 +170,18 @@ TEST(Unroll, LeavesOutTheLabel)
         label.corners[i] = {p.x_px, p.y_px};
     }
     tub.label = label;
+    // What findTub() tells of the paper around the code.
+    cv::Mat paper_px = cv::Mat::zeros(picture.size(), CV_32F);
+    const double edges[] = {x - 15, y + 19, x + 15, y - 19};
+    std::vector<cv::Point> outline;
+    for (const PanelPoint at :
+         {PanelPoint{edges[0], edges[1]}, {edges[2], edges[1]}, {edges[2], edges[3]}, {edges[0], edges[3]}}) {
+        const PhotoPoint p = photoFromPanel(without, at);
+        outline.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
+    }
+    cv::fillConvexPoly(paper_px, outline, 1);
+    cv::resize(paper_px, tub.cover.share, {}, 0.25, 0.25, cv::INTER_AREA);
+    tub.cover.reduction = 4;
     const Panel panel = unrollWall(picture, 1, tub, {});
     const auto rectangle = [&](double grow) {
         return cv::Rect(

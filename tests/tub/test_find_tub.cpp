@@ -138,7 +138,7 @@ TEST(FindTub, FindsATubInAPoorPicture)
     expectFound(dark);
 }
 
-// A tenth of the tub's width is outside the picture, on either side.
+// Nearly a third of the foot's width is outside the picture, on either side.
 TEST(FindTub, FindsATubOfWhichASideIsCutOff)
 {
     for (const double across_px : {274.0, -274.0}) {
@@ -156,6 +156,40 @@ TEST(FindTub, FindsTheTubInTheMiddleOfARow)
     cv::Mat row = test::drawTub(beside);
     cv::Mat(alone, cv::Rect(0, 0, 615, 1200)).copyTo(cv::Mat(row, cv::Rect(0, 0, 615, 1200)));
     expectFound(drawnAt(9, 0, 2.6), row);
+}
+
+// Three tubs of one photo, each asked for by its own label: neighbours that the map shows too are left out.
+TEST(FindTub, FindsTheLabelledTubOfARow)
+{
+    cv::Mat row;
+    std::vector<DrawnTub> drawn;
+    for (const double across_px : {-330.0, 0.0, 330.0}) {
+        drawn.push_back(drawnAt(9, 0, 2.6, across_px));
+        drawn.back().texture = test::grainTexture(5 + static_cast<int>(drawn.size()));
+        const cv::Mat alone = test::drawTub(drawn.back());
+        if (row.empty()) row = alone.clone();
+        const cv::Rect third(cvRound((drawn.size() - 1) * alone.cols / 3.0), 0, alone.cols / 3, alone.rows);
+        alone(third).copyTo(row(third));
+    }
+    for (const DrawnTub& asked : drawn) {
+        const View view(asked.pose);
+        Label label{"T01", 21, {}};
+        const double half = 10.5 / asked.pose.cone.radiusAt(70);
+        const WallPoint corners[] = {{-half, 80.5}, {half, 80.5}, {half, 59.5}, {-half, 59.5}};
+        for (size_t i = 0; i < 4; ++i) {
+            const PhotoPoint p = view.photoFromWall(corners[i]);
+            label.corners[i] = {p.x_px, p.y_px};
+        }
+        SCOPED_TRACE(label.corners[0].x);
+        TubQuery query = queryFor(row, test::drawnType());
+        query.label = label;
+        const TubFinding finding = findTub(query, {});
+        ASSERT_TRUE(finding.tub) << finding.reason;
+        const PhotoPoint ours = View(finding.tub->pose).photoFromWall({0, 0}),
+                         real = view.photoFromWall({0, 0});
+        EXPECT_LT(std::hypot(ours.x_px - real.x_px, ours.y_px - real.y_px), 3 * 2.6);
+        EXPECT_NEAR(View(finding.tub->pose).pxPerUnit(56) / view.pxPerUnit(56), 1, 0.04);
+    }
 }
 
 TEST(FindTub, KnowsNoMillimetresWithoutATypeOrALabel)
