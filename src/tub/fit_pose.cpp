@@ -30,6 +30,9 @@ Pose poseFrom(const Pose& start, const double* p)
     return pose;
 }
 
+/// Radius of the rounded edge between base and wall, mm. Common practice for moulded tubs: 2 to 4.
+constexpr double kHeel = 2.5;
+
 /// Whether a camera could be there: before the tub, not within it, nor at its wall. Beyond, a trial step ends
 /// in divisions by nothing.
 bool possible(const Pose& pose)
@@ -66,20 +69,41 @@ void appendSide(const View& view, double sign, const Cone& cone, const std::vect
             share * p.weight * softened(((p.at.x - a.x_px) * dy - (p.at.y - a.y_px) * dx) / length / sigma);
 }
 
-/// Distance of places from the front half of a level circle of the cone; `out`: how far the circle stands
-/// out.
-void appendRing(const Pose& pose, double z, double out, const std::vector<EdgePoint>& points, double sigma,
+/// Distance of places on the front half of an edge round the cone from where it is seen; `height(angle)`:
+/// there, on the straight wall drawn on.
+template <class Height>
+void appendRing(const View& view, const Height& height, const std::vector<EdgePoint>& points, double sigma,
                 double*& residual)
 {
-    Pose wider = pose;
-    wider.cone.base_radius += out;
-    const View view(wider);
-    const double share = shared(points), px_per_unit = view.pxPerUnit(z);
+    const double share = shared(points);
+    const double px_per_unit = view.pxPerUnit(height(0.0));
     for (const EdgePoint& p : points) {
         const auto wall = view.wallFromPhoto({p.at.x, p.at.y});
         // Beside the tub, at the ends of the arc, there is no wall to measure on.
-        *residual++ = share * p.weight * (wall ? softened((wall->z - z) * px_per_unit / sigma) : 3);
+        *residual++ =
+            share * p.weight * (wall ? softened((wall->z - height(wall->angle)) * px_per_unit / sigma) : 3);
     }
+}
+
+void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
+{
+    const View view(pose);
+    // The lowest place of a rounded heel that is still seen lies over the corner of a sharp one, the more so
+    // the steeper the line of sight falls.
+    const auto height = [&](double angle) {
+        const double falls = std::clamp(view.elevationAtBase(angle), 0.0, 1.4);
+        const double over = kHeel * (std::sin(falls) + std::cos(falls) - 1);
+        return over / (std::cos(falls) - pose.cone.slope * std::sin(falls));
+    };
+    appendRing(view, height, points, sigma, residual);
+}
+
+/// `pose` with its wall as far out as the rim's edge.
+void appendRim(Pose pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
+{
+    pose.cone.base_radius += kBead;
+    appendRing(
+        View(pose), [&](double) { return pose.cone.height; }, points, sigma, residual);
 }
 
 struct Errors {
@@ -130,9 +154,9 @@ struct Errors {
         const View view(pose);
         appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
-        appendRing(pose, 0, 0, edges.foot, prior.px_sigma, residual);
+        appendFoot(pose, edges.foot, prior.px_sigma, residual);
         // Bead, lid and the rim's far side leave more doubt about the rim.
-        appendRing(pose, pose.cone.height, kBead, edges.rim, 3 * prior.px_sigma, residual);
+        appendRim(pose, edges.rim, 3 * prior.px_sigma, residual);
         if (corners) appendCorners(view, pose, residual);
         *residual++ = (p[1] - 0.12) / 0.3;  // people look down on a tub a little
         *residual++ = (p[5] - start.cone.slope) / prior.slope_sigma;

@@ -92,17 +92,6 @@ double View::pxPerUnit(double z) const
            (2 * std::sin(step) * pose_.cone.radiusAt(z));
 }
 
-double View::levelSurfaceBelow(WallPoint point) const
-{
-    const double above = eye_[2] - point.z, r = pose_.cone.radiusAt(point.z);
-    if (above <= 0) return point.z;
-    // Level distances along the line of sight: to the wall point, and on across the tub to its far side.
-    const double along = distance_ * std::cos(point.angle) - r;
-    const double near = std::hypot(along, distance_ * std::sin(point.angle));
-    const double across = 2 * r * along / near;
-    return eye_[2] - above * (near + across) / near;
-}
-
 double View::elevationAtBase(double angle) const
 {
     return std::atan2(eye_[2], std::max(1e-9, distance_ * std::cos(angle) - pose_.cone.base_radius));

@@ -10,6 +10,7 @@
 
 #include "slipglass/observe.h"
 #include "slipglass/season/plan.h"
+#include "true_tub.h"
 
 namespace fs = std::filesystem;
 using namespace slipglass;
@@ -34,7 +35,10 @@ int main(int argc, char** argv)
     std::vector<fs::path> photos;
     for (const auto& entry : fs::directory_iterator(scenes / "photos")) photos.push_back(entry.path());
     std::sort(photos.begin(), photos.end());
-    std::puts("photo,label,found,confidence,wall_iou,scale_error_percent,surface_error_mm,doubt");
+    std::puts(
+        "photo,label,found,confidence,wall_iou,scale_error_percent,surface_error_mm,foot_error_mm,pitch_"
+        "error_deg,"
+        "roll_error_deg,doubt");
     for (const fs::path& path : photos) {
         const std::string stem = path.stem().string(), tub = stem.substr(0, stem.find('_'));
         std::ifstream file(scenes / "truth" / (stem + ".truth.json"));
@@ -50,7 +54,7 @@ int main(int argc, char** argv)
         const bool labelled = !truth.at("label").is_null();
         std::printf("%s,%s,", stem.c_str(), query.label ? "read" : (labelled ? "missed" : "none"));
         if (!finding.tub) {
-            std::printf("0,,,,,%s\n", finding.reason.c_str());
+            std::printf("0,,,,,,,,%s\n", finding.reason.c_str());
             continue;
         }
         const Panel panel = unrollWall(picture.bgr, picture.reduction, *finding.tub, settings.panel);
@@ -73,6 +77,11 @@ int main(int argc, char** argv)
                             truth.at("medium_surface_mm").get<double>());
         else
             std::printf(",,");
+        // Of the base's place in the picture, up from where it is.
+        const Pose &ours = finding.tub->pose, real = trueTub(truth).pose;
+        const double up_px = View(real).photoFromWall({0, 0}).y_px - View(ours).photoFromWall({0, 0}).y_px;
+        std::printf("%.2f,%.2f,%.2f,", up_px / View(real).pxPerUnit(0),
+                    (ours.pitch - real.pitch) * 180 / CV_PI, (ours.roll - real.roll) * 180 / CV_PI);
         std::printf("%s\n", finding.tub->doubt.c_str());
         std::fflush(stdout);
     }

@@ -56,10 +56,6 @@ public:
     double viewCosine(WallPoint point) const;
     /// Photo px per unit across the wall facing the camera at height z.
     double pxPerUnit(double z) const;
-    /// Height of a level surface inside the tub whose far edge is seen just over the wall point: the surface
-    /// itself is in sight when the lens is above it, and ends there. The point's own height when the lens is
-    /// below.
-    double levelSurfaceBelow(WallPoint point) const;
     /// Angle by which the line of sight looks down on the base's edge, in the upright plane through the
     /// edge's own normal, radians: steeper towards the sides, where the wall is seen at a slant.
     double elevationAtBase(double angle) const;
