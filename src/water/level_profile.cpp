@@ -18,9 +18,10 @@ constexpr double kBaseMm = 0.5;
 constexpr double kMostBelow = 3, kMostLine = 2.2;
 /// The line is thinner than a cell: on it the network says 0.2 to 0.5.
 constexpr double kLineFrom = -1.5;
-/// The network sees the surface from so far down. Deeper it may take a wet wall for a dry one, so that what
-/// it takes for dry there counts less. Measured on drawn walls: it holds to 18 mm.
-constexpr double kReachMm = 15, kDeepShare = 0.4;
+/// What the network takes for dry further down than this counts little: it judges by the surface, which it
+/// hardly sees from there, and may take a wet wall for a dry one. Measured on drawn walls of 3 to 90 mm of
+/// water; on renderings (to 26 mm) 3 to 15 mm do alike.
+constexpr double kReachMm = 5, kDeepShare = 0.1;
 constexpr double kStepMm = 0.15;
 /// Tilts tried, mm per mm: of a pose, a table or a phone that are off by a degree or two, now and then more.
 constexpr double kRightStep = 0.01, kNearStep = 0.02;

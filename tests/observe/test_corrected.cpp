@@ -119,16 +119,20 @@ TEST(AnOutlineSetByHand, MovesTheFiguresWithIt)
 
 TEST(AnOutlineSetByHand, MeasuresATubThatCouldNotBeFound)
 {
-    // Another heap of the same grains right beside it.
-    cv::Mat crowded = picture().clone();
+    // Sunk into a heap of the same grains: neither sides nor foot stand out.
     const Corners corners = trueCorners();
-    const int right = static_cast<int>(corners[2].x_px) + 60;
-    const cv::Rect heap(right, 300, crowded.cols - right, crowded.rows - 300);
-    drawnTub().texture(cv::Rect({0, 0}, heap.size())).copyTo(crowded(heap));
+    std::vector<cv::Point> tub;
+    for (const PhotoPoint& c : corners) tub.emplace_back(cvRound(c.x_px), cvRound(c.y_px));
+    cv::Mat around(picture().size(), CV_8U, cv::Scalar(255)), crowded = picture().clone();
+    cv::fillConvexPoly(around, tub, 0);
+    drawnTub()
+        .texture(cv::Rect({0, 0}, cv::Size(picture().cols, 1101)))
+        .copyTo(crowded.rowRange(99, 1200), around.rowRange(99, 1200));
     EXPECT_EQ(lookWith(std::nullopt, crowded).seen.state, State::retake);
     const Look helped = lookWith(outlined(corners), crowded);
     EXPECT_NE(helped.seen.state, State::retake);
-    EXPECT_NEAR(*helped.seen.px_per_mm / *plain().seen.px_per_mm, 1, 0.03);
+    const double truth = View(drawnTub().pose).pxPerUnit(drawnTub().surface_mm / 2);
+    EXPECT_NEAR(*helped.seen.px_per_mm / truth, 1, 0.03);
 }
 
 TEST(AnOutlineSetByHand, IsRefusedWhenItIsNoTub)
