@@ -246,10 +246,10 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
     const Condition condition =
         conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, first);
-    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
-    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
-    const bool comparable =
-        history.against_label.value_or(condition.against_label) == condition.against_label;
+    // What stands beside a tub changes from photo to photo more than damp changes the medium: only the
+    // label's paper tells. A label that could not be read this time leaves a gap, and so does one that the
+    // first photo, which gave no lightness, did not show.
+    const bool comparable = condition.against_label && history.against_label.value_or(true);
     if (comparable) {
         const auto by_grains =
             lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);

@@ -55,7 +55,7 @@ struct Observation {
     // Further columns, after `notes` in the file.
     std::optional<double> condensation_percent;  ///< share of the visible wall under fog or droplets, 0..100
     std::optional<double> green_percent;         ///< share of the visible wall that is green (algae), 0..100
-    std::optional<double> wall_lightness;    ///< see Condition: percent of the lightness of a white beside it
+    std::optional<double> wall_lightness;    ///< see Condition: percent of the lightness of the label's paper
     std::optional<double> medium_height_mm;  ///< medium surface above the inner base
     std::optional<double> sharpness;         ///< 0 blurred .. 1 sharp
     std::optional<double> glare_percent;     ///< share of the wall hidden by glare, 0..100

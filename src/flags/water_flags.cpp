@@ -84,18 +84,33 @@ std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settin
 
 namespace {
 
-std::optional<bool> isDrying(const SeriesPoint& point, const FlagSettings& settings)
+/// How much lighter the wall is than on the tub's first photo that tells, percent.
+std::optional<double> lightening(const Series& series, const Observation& now)
 {
-    if (!usable(point.seen) || !point.seen.wetness) return std::nullopt;
-    if (point.seen.standing_water.value_or(false)) return false;  // never ask for more water then
-    return *point.seen.wetness <= settings.drying_wetness;
+    if (!now.wall_lightness) return std::nullopt;
+    for (const SeriesPoint& first : series.points)
+        if (usable(first.seen) && first.seen.wetness && first.seen.wall_lightness)
+            return 100 * (*now.wall_lightness / *first.seen.wall_lightness - 1);
+    return std::nullopt;
+}
+
+/// To ask for water where there is enough does harm: only where nothing speaks against it.
+std::optional<bool> isDrying(const Series& series, const Observation& seen, const FlagSettings& settings)
+{
+    if (!usable(seen) || !seen.wetness) return std::nullopt;
+    if (seen.standing_water.value_or(false)) return false;
+    const bool drier = *seen.wetness <= settings.drying_wetness &&
+                       lightening(series, seen).value_or(0) >= settings.drying_lightening_percent;
+    if (drier && !seen.standing_water) return std::nullopt;
+    return drier;
 }
 
 }  // namespace
 
 std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
 {
-    const auto run = latestRun(series, [&](const SeriesPoint& point) { return isDrying(point, settings); });
+    const auto run =
+        latestRun(series, [&](const SeriesPoint& point) { return isDrying(series, point.seen, settings); });
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "drying", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();

@@ -1,9 +1,11 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "../support/season_maker.h"
 #include "slipglass/flags/flags.h"
+#include "slipglass/season/wetness.h"
 
 namespace slipglass {
 namespace {
@@ -30,10 +32,12 @@ std::optional<Flag> flagOf(const std::string& name, const std::vector<Observatio
     return flag == flags.end() ? std::nullopt : std::optional<Flag>(*flag);
 }
 
+/// As setWetness() gives it for a tub whose first photo is at 0.5, and without standing water.
 Observation damp(int n, double wetness)
 {
-    Observation seen = seenOn(n);
+    Observation seen = watered(n, 0);
     seen.wetness = wetness;
+    seen.wall_lightness = 40 * std::exp((0.5 - wetness) * std::log(2.0) / 3);
     return seen;
 }
 
@@ -175,18 +179,19 @@ TEST(NoRootsYet, CountsFromTheFirstPhotoWhereTheDateIsNotKnown)
 
 TEST(Drying, IsRaisedByLowWetness)
 {
-    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.31), damp(14, 0.3), damp(21, 0.1)});
+    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.31), damp(14, 0.08), damp(21, 0.05)});
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->severity, Severity::look_soon);
     EXPECT_EQ(flag->date, day(14));
     EXPECT_EQ(flag->evidence,
-              "the medium at the wall has lightened to a wetness of 0.10 (0 dry, 1 wet) on 2026-02-02");
+              "the medium at the wall has lightened to a wetness of 0.05 (0 dry, 1 wet) on 2026-02-02");
 }
 
 TEST(Drying, IsNotRaisedByASmallChangeOrWhereWetnessIsNotKnown)
 {
     EXPECT_FALSE(flagOf("drying", {damp(0, 0.5), damp(7, 0.31)}));
+    EXPECT_FALSE(flagOf("drying", {damp(0, 0.5), damp(7, 0.2)})) << "7 % lighter: photos differ by that";
     auto light = seenOn(7);
     light.wall_lightness = 95;
     EXPECT_FALSE(flagOf("drying", {light}));
@@ -195,16 +200,33 @@ TEST(Drying, IsNotRaisedByASmallChangeOrWhereWetnessIsNotKnown)
 TEST(Drying, NeverAsksForWaterWhileWaterStands)
 {
     auto seen = watered(7, 5);
-    seen.wetness = 0.1;
-    EXPECT_FALSE(flagOf("drying", {seen}));
+    seen.wetness = 0;
+    seen.wall_lightness = 60;
+    EXPECT_FALSE(flagOf("drying", {damp(0, 0.5), seen}));
+    Observation open = damp(7, 0);
+    open.standing_water.reset();
+    open.water_level_mm.reset();
+    EXPECT_FALSE(flagOf("drying", {damp(0, 0.5), open})) << "water may stand";
+    EXPECT_TRUE(flagOf("drying", {damp(0, 0.5), damp(7, 0)}));
+}
+
+// One dark photo stretches the scale, so that all others come to lie at its dry end.
+TEST(Drying, IsNotRaisedBecauseAnotherPhotoWasDark)
+{
+    std::vector<Observation> seen = {watered(0, 0), watered(7, 0), watered(14, 0)};
+    const double lightness[] = {40, 27, 40.5};
+    for (size_t i = 0; i < seen.size(); ++i) seen[i].wall_lightness = lightness[i];
+    setWetness(seen);
+    EXPECT_LT(seen[2].wetness.value(), 0.1);
+    EXPECT_FALSE(flagOf("drying", seen));
 }
 
 TEST(Drying, ClearsWhenTheMediumIsDarkAgainAndNotOnAPhotoThatCannotTell)
 {
-    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.2), seenOn(14), damp(21, 0.45)});
+    const auto flag = flagOf("drying", {damp(0, 0.5), damp(7, 0.05), seenOn(14), damp(21, 0.45)});
     ASSERT_TRUE(flag);
     EXPECT_EQ(flag->cleared, day(21));
-    EXPECT_TRUE(flagOf("drying", {damp(0, 0.5), damp(7, 0.2), seenOn(14)})->holds);
+    EXPECT_TRUE(flagOf("drying", {damp(0, 0.5), damp(7, 0.05), seenOn(14)})->holds);
 }
 
 Observation rooted(int n, double coverage, double browned, bool standing = false)

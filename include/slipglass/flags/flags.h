@@ -27,6 +27,9 @@ struct FlagSettings {
     /// `drying`: wetness at or below which the medium is drying out: less than on the first photo (0.5) by
     /// twice what photos of one state differ by. Measured: docs/accuracy.md, "condition".
     double drying_wetness = 0.3;
+    /// `drying`: and so much lighter, percent, than on the tub's first photo: three times what photos of one
+    /// state differ by. Measured: docs/accuracy.md, "condition".
+    double drying_lightening_percent = 10;
     /// `browning`: browned share of the root area, percent, from which roots in standing water may be
     /// rotting. Common practice.
     double browned_percent = 20.0;
@@ -58,6 +61,7 @@ struct FlagSettings {
         visit("no_roots_days", self.no_roots_days, Bounds{1, 1000});
         visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000});
         visit("drying_wetness", self.drying_wetness, Bounds{0, 1});
+        visit("drying_lightening_percent", self.drying_lightening_percent, Bounds{0, 100});
         visit("browned_percent", self.browned_percent, Bounds{0, 100});
         visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100});
         visit("green_percent", self.green_percent, Bounds{0.1, 100});
@@ -86,7 +90,7 @@ struct Flag {
 /// each kind and cutting only the latest run is told. What still holds when a cutting leaves its tub clears
 /// on that day. Whether water stands is taken from Observation::standing_water, so its threshold is set in
 /// one place only. Photos marked `retake` count for `retake` alone. A photo on which a figure is not known
-/// neither raises nor clears a flag about it. There is no `drying` while water stands. `browning`
+/// neither raises nor clears a flag about it. There is no `drying` while water stands or may stand. `browning`
 /// needs the browned share to have risen past its threshold while water stands, or white root to have shrunk
 /// by more than the intervals of the two photos allow; the browned share alone raises nothing, since ripening
 /// roots darken too. `green-wall` needs the green share to have risen by its threshold since the lowest
