@@ -174,14 +174,22 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
     if (which.type && which.label &&
         (!finding.tub ||
          std::abs(finding.tub->label_over_type.value_or(1) - 1) > settings.quality.label_mismatch)) {
-        // The label was on the tub, the type only in the plan.
         query.type.reset();
         const TubFinding by_label = findTub(query, settings.tub);
         if (by_label.tub && by_label.tub->in_mm) {
-            finding = by_label;
-            doubt(look, State::caution,
-                  "label and tub type disagree about the tub's size; the label was believed",
-                  "Correct tub_type in the plan, or check that the labels were printed at 100 %");
+            // Another tub has another shape; a label printed in another size leaves the shape as it is.
+            constexpr double kContradicts = 4.5;  // as for a rim, find_tub.cpp. Guess.
+            const bool type_fits = finding.tub && finding.tub->misfit - by_label.tub->misfit < kContradicts;
+            const std::string both = "label and tub type disagree about the tub's size; ";
+            if (type_fits) {
+                doubt(look, State::caution, both + "the type was believed, since its shape fits the picture",
+                      "Check that the labels were printed at 100 %, or correct tub_type in the plan");
+            } else {
+                finding = by_label;
+                doubt(look, State::caution,
+                      both + "the label was believed, since the type's shape does not fit the picture",
+                      "Correct tub_type in the plan, or check that the labels were printed at 100 %");
+            }
         }
     }
     if (!finding.tub) {
@@ -246,16 +254,20 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
     const Condition condition =
         conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, first);
-    // What stands beside a tub changes from photo to photo more than damp changes the medium: only the
-    // label's paper tells. A label that could not be read this time leaves a gap, and so does one that the
-    // first photo, which gave no lightness, did not show.
-    const bool comparable = condition.against_label && history.against_label.value_or(true);
+    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
+    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
+    const bool comparable =
+        history.against_label.value_or(condition.against_label) == condition.against_label;
+    std::optional<double> lightness;
     if (comparable) {
-        const auto by_grains =
+        lightness =
             lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);
-        seen.wall_lightness = by_grains ? by_grains : condition.wall_lightness;
+        if (!lightness) lightness = condition.wall_lightness;
     }
-    look.light = {seen.wall_lightness, condition.white, condition.against_label};
+    // What stands beside a tub changes from photo to photo more than drying changes the medium: that tells
+    // fog, but not wetness.
+    if (condition.against_label) seen.wall_lightness = lightness;
+    look.light = {lightness, condition.white, condition.against_label};
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
     look.fog =

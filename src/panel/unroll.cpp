@@ -20,9 +20,11 @@ WallPoint wallAt(const Panel& panel, PanelPoint point)
 void eraseCover(Panel& panel, const Tub& tub, const cv::Mat& map_x, const cv::Mat& map_y, double reduction)
 {
     if (!tub.cover.share.empty()) {
-        const double scale = reduction / tub.cover.reduction, shift = 0.5 * scale - 0.5;
+        const double scale = reduction / tub.cover.reduction;
+        const cv::Point2d origin = cv::Point2d(tub.cover.origin) / tub.cover.reduction;
+        const double right = 0.5 * scale - 0.5 - origin.x, down = 0.5 * scale - 0.5 - origin.y;
         cv::Mat covered;
-        cv::remap(tub.cover.share, covered, map_x * scale + shift, map_y * scale + shift, cv::INTER_LINEAR,
+        cv::remap(tub.cover.share, covered, map_x * scale + right, map_y * scale + down, cv::INTER_LINEAR,
                   cv::BORDER_REPLICATE);
         panel.wall.setTo(0, covered > 0.5);
     }

@@ -14,6 +14,9 @@ namespace {
 
 constexpr double kNominalBaseRadius = 45;  // mm, stands in while the size is not known
 constexpr double kDegree = CV_PI / 180;
+/// Share of the photo's long side under which the part with the tub is looked at by itself: twice the time,
+/// for edges found so much finer.
+constexpr double kCloser = 0.75;
 
 double focalPx(const TubQuery& query)
 {
@@ -97,6 +100,14 @@ std::optional<Block> keepOneTub(TubMap& map, const std::optional<Label>& label)
     const PhotoPoint high = map.photoAt(at(best, cv::CC_STAT_LEFT) + at(best, cv::CC_STAT_WIDTH) - 1,
                                         at(best, cv::CC_STAT_TOP) + at(best, cv::CC_STAT_HEIGHT) - 1);
     return Block{low.x_px, high.x_px, low.y_px, high.y_px};
+}
+
+/// A part of the photo that shows it with a margin in which rim and table are seen.
+cv::Rect partAround(const Block& block)
+{
+    const double margin = 0.2 * std::max(block.right - block.left, block.bottom - block.top);
+    return {cv::Point(cvFloor(block.left - margin), cvFloor(block.top - margin)),
+            cv::Point(cvCeil(block.right + margin), cvCeil(block.bottom + margin))};
 }
 
 /// A pose at which a tub fills the block, at a given pitch.
@@ -205,19 +216,18 @@ Tub tubAt(const Pose& pose, const TubQuery& query)
     return tub;
 }
 
-/// Mask of the wall between two heights and within an angle of the front, at a picture's scale.
-cv::Mat wallMask(const Pose& pose, cv::Size size, double reduction, double z_low, double z_high, double angle)
+/// Mask of the wall between two heights and within an angle of the front, on the map.
+cv::Mat wallMask(const Pose& pose, const TubMap& map, double z_low, double z_high, double angle)
 {
     const View view(pose);
     std::vector<cv::Point> corners;
     const auto add = [&](double a, double z) {
         const PhotoPoint p = view.photoFromWall({a, z});
-        corners.emplace_back(cvRound((p.x_px + 0.5) / reduction - 0.5),
-                             cvRound((p.y_px + 0.5) / reduction - 0.5));
+        corners.emplace_back(map.placeOf(p));
     };
     for (int i = -20; i <= 20; ++i) add(angle * i / 20, z_low);
     for (int i = 20; i >= -20; --i) add(angle * i / 20, z_high);
-    cv::Mat mask = cv::Mat::zeros(size, CV_8U);
+    cv::Mat mask = cv::Mat::zeros(map.medium.size(), CV_8U);
     cv::fillPoly(mask, std::vector<std::vector<cv::Point>>{corners}, 255);
     return mask;
 }
@@ -225,7 +235,7 @@ cv::Mat wallMask(const Pose& pose, cv::Size size, double reduction, double z_low
 /// Adds where the medium ends and what covers it.
 void addWall(Tub& tub, const TubMap& map)
 {
-    tub.cover = {map.cover, map.reduction};
+    tub.cover = {map.cover, map.reduction, map.origin};
     const double rim = tub.pose.cone.height;
     const Surface surface = findSurface(map, tub.pose, 0.2 * rim, 0.99 * rim);
     tub.surface_angles = surface.angles;
@@ -261,15 +271,14 @@ double edgeSeen(const TubMap& map, const cv::Mat& edge, const PhotoAt& photoAt)
 double agreement(const TubMap& map, const Tub& tub)
 {
     const View view(tub.pose);
-    const cv::Mat fitted =
-        wallMask(tub.pose, map.medium.size(), map.reduction, 0, tub.surfaceMean(), view.grazingAngle());
+    const cv::Mat fitted = wallMask(tub.pose, map, 0, tub.surfaceMean(), view.grazingAngle());
     const cv::Mat told = map.cover < 0.5, seen = (map.medium > 0.5) & told, should = fitted & told;
     const int either = cv::countNonZero(seen | should);
     return either ? static_cast<double>(cv::countNonZero(seen & should)) / either : 0;
 }
 
 /// 0..1 from the evidence; the weakest part decides, and names the doubt.
-void judge(Tub& tub, const TubMap& map, double cost)
+void judge(Tub& tub, const TubMap& map)
 {
     const View view(tub.pose);
     const double g = view.grazingAngle(), top = tub.surfaceMean();
@@ -289,7 +298,7 @@ void judge(Tub& tub, const TubMap& map, double cost)
          "a side of the tub is hard to see"},
         {ramp(foot, 0.1, 0.7), "the foot of the tub is hard to see"},
         {ramp(tub.pose.cone.slope, -0.06, 0.0), "the sides do not narrow towards the foot"},
-        {ramp(-cost, -60, -20), "the edges that are seen do not fit the shape of a tub"},
+        {ramp(-tub.misfit, -60, -20), "the edges that are seen do not fit the shape of a tub"},
         {ramp(agreement(map, tub), 0.6, 0.93), "where the medium is seen does not fit the outline of a tub"},
     };
     tub.confidence = 1;
@@ -330,7 +339,8 @@ double Tub::surfaceMean() const
 
 TubFinding findTub(const TubQuery& query, const TubSettings& settings)
 {
-    TubMap map = tubMap(query.bgr, query.full_size, query.label);
+    const cv::Rect whole({}, query.full_size);
+    TubMap map = tubMap(query.bgr, query.full_size, query.label, whole);
     if (query.outline) {
         Tub tub = tubAt(poseFromCorners(query, map), query);
         if (tub.pose.cone.height < 0.3 * tub.pose.cone.base_radius)
@@ -341,7 +351,17 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
         return {tub, "", ""};
     }
     // A strip of a few px shows no tub, nor does the map of it.
-    const auto block = map.medium.empty() ? std::nullopt : keepOneTub(map, query.label);
+    auto block = map.medium.empty() ? std::nullopt : keepOneTub(map, query.label);
+    if (block) {
+        const cv::Rect part = partAround(*block) & whole;
+        if (std::max(part.width, part.height) < kCloser * std::max(whole.width, whole.height)) {
+            TubMap closer = tubMap(query.bgr, query.full_size, query.label, part);
+            if (const auto again = keepOneTub(closer, query.label)) {
+                map = closer;
+                block = again;
+            }
+        }
+    }
     // A hundredth of the picture is a tub of a tenth of its height.
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");
@@ -351,7 +371,8 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     const PoseFit fit = poseFromMap(query, map, *block, edges);
     Tub tub = tubAt(fit.pose, query);
     addWall(tub, map);
-    judge(tub, map, fit.cost);
+    tub.misfit = fit.cost;
+    judge(tub, map);
     if (tub.confidence < settings.min_confidence)
         return notFound("no tub could be made out for certain: " + tub.doubt);
     return {tub, "", ""};

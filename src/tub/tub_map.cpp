@@ -44,11 +44,12 @@ cv::dnn::Net& network()
 }
 
 /// 1 where the code of the tub's label lies.
-void drawCode(cv::Mat& plane, const Label& label, double reduction)
+void drawCode(cv::Mat& plane, const Label& label, double reduction, cv::Point origin)
 {
     std::vector<cv::Point> corners;
     for (const cv::Point2d& c : label.corners)
-        corners.emplace_back(cvRound((c.x + 0.5) / reduction - 0.5), cvRound((c.y + 0.5) / reduction - 0.5));
+        corners.emplace_back(cvRound((c.x + 0.5 - origin.x) / reduction - 0.5),
+                             cvRound((c.y + 0.5 - origin.y) / reduction - 0.5));
     cv::fillConvexPoly(plane, corners, 1.0);
 }
 
@@ -59,14 +60,20 @@ std::string_view tubMapBytes()
     return {slipglass_tub_map, static_cast<size_t>(slipglass_tub_map_end - slipglass_tub_map)};
 }
 
-TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label)
+TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label, const cv::Rect& part)
 {
-    const double shrink = static_cast<double>(kLongSide) / std::max(bgr.cols, bgr.rows);
-    const cv::Size size(std::max(1, cvRound(bgr.cols * shrink)), std::max(1, cvRound(bgr.rows * shrink)));
+    const double bgr_px = static_cast<double>(bgr.cols) / full_size.width;
+    const cv::Rect seen =
+        cv::Rect(cvRound(part.x * bgr_px), cvRound(part.y * bgr_px),
+                 std::max(1, cvRound(part.width * bgr_px)), std::max(1, cvRound(part.height * bgr_px))) &
+        cv::Rect({}, bgr.size());
+    const double shrink = static_cast<double>(kLongSide) / std::max(seen.width, seen.height);
+    const cv::Size size(std::max(1, cvRound(seen.width * shrink)),
+                        std::max(1, cvRound(seen.height * shrink)));
     cv::Mat small;
-    cv::resize(bgr, small, size, 0, 0, shrink < 1 ? cv::INTER_AREA : cv::INTER_LINEAR);
+    cv::resize(bgr(seen), small, size, 0, 0, shrink < 1 ? cv::INTER_AREA : cv::INTER_LINEAR);
     const double reduction =
-        static_cast<double>(std::max(full_size.width, full_size.height)) / std::max(size.width, size.height);
+        static_cast<double>(std::max(part.width, part.height)) / std::max(size.width, size.height);
 
     const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
     const int shape[] = {1, 4, padded(size.height), padded(size.width)};
@@ -75,18 +82,18 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
     cv::split(small, planes);
     for (int i = 0; i < 4; ++i) {
         cv::Mat plane(shape[2], shape[3], CV_32F, blob.ptr<float>(0, i));
-        cv::Mat part = plane(cv::Rect({}, size));
+        cv::Mat here = plane(cv::Rect({}, size));
         if (i < 3)
-            planes[static_cast<size_t>(i)].convertTo(part, CV_32F, 1.0 / 255);
+            planes[static_cast<size_t>(i)].convertTo(here, CV_32F, 1.0 / 255);
         else if (label)
-            drawCode(part, *label, reduction);
+            drawCode(here, *label, reduction, part.tl());
     }
     network().setInput(blob);
     const cv::Mat out = network().forward();
 
     TubMap map;
     map.reduction = reduction * kStep;
-    map.photo = full_size;
+    map.origin = part.tl();
     cv::Mat* const areas[] = {&map.medium, &map.empty, &map.cover, &map.left,
                               &map.right,  &map.foot,  &map.rim,   &map.surface};
     for (int i = 0; i < out.size[1]; ++i) {

@@ -9,27 +9,29 @@
 
 namespace slipglass {
 
-/// What a learned network says of each place of a reduced photo, for one tub: the one whose label is given,
-/// else the one that stands out. All CV_32F, 0..1, of one size; place (x, y) lies at photo px (x + 0.5) *
-/// reduction - 0.5, likewise y. How it was trained: docs/tub-map.md.
+/// What a learned network says of each place of a reduced photo, or of a part of it, for one tub: the one
+/// whose label is given, else the one that stands out. All CV_32F, 0..1, of one size. How it was trained:
+/// docs/tub-map.md.
 struct TubMap {
     cv::Mat medium, empty, cover;             ///< wall with medium; without; paper, tape or ink on it
     cv::Mat left, right, foot, rim, surface;  ///< on that edge of the tub
-    double reduction = 1;
-    cv::Size photo;  ///< full size, px
+    double reduction = 1;                     ///< full-size photo px per place
+    cv::Point origin;                         ///< of the part in the photo, full-size px
 
     PhotoPoint photoAt(double x, double y) const
     {
-        return {(x + 0.5) * reduction - 0.5, (y + 0.5) * reduction - 0.5};
+        return {origin.x + (x + 0.5) * reduction - 0.5, origin.y + (y + 0.5) * reduction - 0.5};
     }
     cv::Point2d placeOf(PhotoPoint p) const
     {
-        return {(p.x_px + 0.5) / reduction - 0.5, (p.y_px + 0.5) / reduction - 0.5};
+        return {(p.x_px + 0.5 - origin.x) / reduction - 0.5, (p.y_px + 0.5 - origin.y) / reduction - 0.5};
     }
 };
 
-/// @param bgr  CV_8UC3, upright, of a photo of `full_size`.
-TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label);
+/// @param bgr   CV_8UC3, upright, of a photo of `full_size`.
+/// @param part  to look at, full-size px, within the photo.
+TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label,
+              const cv::Rect& part);
 
 /// A place on an edge, and how sure it is, 0..1.
 struct EdgePoint {

@@ -155,7 +155,8 @@ TEST(Observe, ComparesWithTheFirstPhotoWhereItShowsTheSameSide)
     EXPECT_EQ(notesOf(same), "");
     // Colours of three quarters have (3/4)^2.2 of the light, so (3/4)^(2.2/3) = 0.81 of the lightness; the
     // picture's own exposure may err by a few percent.
-    EXPECT_NEAR(same.seen.wall_lightness.value_or(0) / *first.seen.wall_lightness, 0.81, 0.06);
+    EXPECT_NEAR(same.light.wall_lightness.value_or(0) / *first.light.wall_lightness, 0.81, 0.06);
+    EXPECT_FALSE(same.seen.wall_lightness) << "no label: nothing is said of wetness";
     ASSERT_TRUE(same.fog);
     EXPECT_TRUE(std::any_of(same.fog->places.begin(), same.fog->places.end(),
                             [](const FogPlace& place) { return place.grains.has_value(); }));
@@ -180,14 +181,57 @@ TEST(Observe, DoesNotCompareLightnessOfAnotherKindThanTheFirstPhotos)
     Look first = lookAt(picture);
     first.light = {{}, {}, true};  // it gave no lightness, and had a label, which today's has not
     const Look other_kind = lookAt(picture, {test::earlier(first)});
-    EXPECT_FALSE(other_kind.seen.wall_lightness);
+    EXPECT_FALSE(other_kind.light.wall_lightness);
     ASSERT_TRUE(other_kind.fog);
     for (const FogPlace& place : other_kind.fog->places) EXPECT_FALSE(place.grains);
     first.light.against_label = false;
     const Look same_kind = lookAt(picture, {test::earlier(first)});
-    EXPECT_TRUE(same_kind.seen.wall_lightness);
+    EXPECT_TRUE(same_kind.light.wall_lightness);
     EXPECT_TRUE(std::any_of(same_kind.fog->places.begin(), same_kind.fog->places.end(),
                             [](const FogPlace& place) { return place.grains.has_value(); }));
+}
+
+/// A label of that side on the wall, which says that its side is `said_mm`.
+Label labelOn(const DrawnTub& drawn, double side_mm, double said_mm)
+{
+    const View view(drawn.pose);
+    Label label{"T01", said_mm, {}};
+    const double half = side_mm / 2, angle = half / drawn.pose.cone.radiusAt(70);
+    const WallPoint corners[] = {
+        {-angle, 70 + half}, {angle, 70 + half}, {angle, 70 - half}, {-angle, 70 - half}};
+    for (size_t i = 0; i < 4; ++i) {
+        const PhotoPoint p = view.photoFromWall(corners[i]);
+        label.corners[i] = {p.x_px, p.y_px};
+    }
+    return label;
+}
+
+// Of two sources of scale that disagree the one that fits the picture is believed.
+TEST(Observe, BelievesLabelOrTypeByTheShapeOfTheTub)
+{
+    const DrawnTub drawn = usualTub();
+    const cv::Mat bgr = test::drawTub(drawn);
+    PhotoFacts facts;
+    facts.upright_size = bgr.size();
+    facts.focal_35mm = 28;
+    const double truth = View(drawn.pose).pxPerUnit(drawn.surface_mm / 2);
+    const auto seenWith = [&](const TubType& type, const Label& label) {
+        const TubInPhoto which{"T01", type, label};
+        return observe({bgr, bgr.size(), 1}, facts, "a.jpg",
+                       {Date{std::chrono::year{2026} / 2 / 1}, std::nullopt}, which, {}, drawnSettings());
+    };
+    // Printed at two thirds of the size it says.
+    const Look type = seenWith(test::drawnType(), labelOn(drawn, 14, 21));
+    EXPECT_EQ(type.seen.state, State::caution);
+    EXPECT_NE(notesOf(type).find("the type was believed"), std::string::npos) << notesOf(type);
+    EXPECT_NEAR(type.seen.px_per_mm.value_or(0) / truth, 1, 0.03);
+    // A wider, lower tub's type.
+    const Look label = seenWith({"squat", 170, 140, 110, 0.3}, labelOn(drawn, 21, 21));
+    EXPECT_EQ(label.seen.state, State::caution);
+    EXPECT_NE(notesOf(label).find("the label was believed"), std::string::npos) << notesOf(label);
+    EXPECT_NEAR(label.seen.px_per_mm.value_or(0) / truth, 1, 0.05);
+    const Look agreed = seenWith(test::drawnType(), labelOn(drawn, 21, 21));
+    EXPECT_EQ(agreed.seen.state, State::measured) << notesOf(agreed);
 }
 
 TEST(Observe, SeesTheSameInAPictureDecodedSmaller)

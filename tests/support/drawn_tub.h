@@ -93,6 +93,7 @@ struct DrawnTub {
     Table table = Table::plain;
     bool filled = true;  ///< else an empty clear tub
     double light = 1;
+    double heel_mm = 2.5;  ///< radius of the rounded edge between base and wall
 };
 
 /// Where a ray from `eye` along `d` first meets the cone, in the tub frame.
@@ -125,7 +126,8 @@ public:
         const cv::Vec3d d =
             to_tub_ * cv::Vec3d((x - p.centre_px.x) / p.focal_px, (y - p.centre_px.y) / p.focal_px, 1);
         const auto hit = firstOnCone(eye_, d, p.cone);
-        if (!hit || (*hit)[2] < 0 || (*hit)[2] > p.cone.height) return background(d, y);
+        if (!hit || (*hit)[2] < 0 || (*hit)[2] > p.cone.height || passesUnderTheHeel(*hit, d))
+            return background(d, y);
         const cv::Vec3d behind = 0.93 * background(d, y) + cv::Vec3d::all(9);  // a clear wall
         if (!tub_.filled) return behind;
         const double wall = p.cone.wall;
@@ -141,6 +143,21 @@ public:
     }
 
 private:
+    /// Whether a ray that has met the straight cone goes on to the table without meeting the rounded body.
+    bool passesUnderTheHeel(const cv::Vec3d& hit, const cv::Vec3d& d) const
+    {
+        const double heel = tub_.heel_mm;
+        if (hit[2] >= heel || d[2] >= 0) return false;
+        const double to_table = -hit[2] / d[2];
+        constexpr int kSteps = 100;
+        for (int i = 0; i <= kSteps; ++i) {
+            const cv::Vec3d at = hit + i * to_table / kSteps * d;
+            const double up = heel - at[2], in = heel - std::sqrt(std::max(0.0, heel * heel - up * up));
+            if (std::hypot(at[0], at[1]) <= tub_.pose.cone.radiusAt(at[2]) - in) return false;
+        }
+        return true;
+    }
+
     cv::Vec3d wallColour(const cv::Vec3d& on_inner) const
     {
         const double angle = std::remainder(std::atan2(on_inner[0], -on_inner[1]) - facing_, 2 * CV_PI) -

@@ -42,7 +42,8 @@ struct QualitySettings {
     double caution_filled = 0.94;
     /// Confidence in the tub's place below which a figure needs caution. Guess.
     double caution_confidence = 0.6;
-    /// Share by which label and tub type may disagree about the scale. Guess: labels read within 1 %, poses
+    /// Share by which label and tub type may disagree about the scale before one of them is left out: the
+    /// type, where its shape does not fit the picture, else the label. Guess: labels read within 1 %, poses
     /// within 3 %.
     double label_mismatch = 0.15;
 

@@ -38,9 +38,10 @@ struct TubQuery {
 
 /// What hides the wall and belongs to neither medium nor plastic: paper, tape, ink.
 struct WallCover {
-    cv::Mat share;  ///< CV_32F, 0..1 how likely covered; place (x, y) lies at photo px (x + 0.5) * reduction
-                    ///< - 0.5
+    cv::Mat share;  ///< CV_32F, 0..1 how likely covered; place (x, y) lies at photo px origin.x + (x + 0.5) *
+                    ///< reduction - 0.5, likewise y
     double reduction = 1;  ///< full-size photo px per place
+    cv::Point origin{};    ///< full-size photo px
 };
 
 /// The tub's place in a photo. Lengths are mm if `in_mm`, else nominal: the base is taken to be 90 mm wide.
@@ -55,6 +56,9 @@ struct Tub {
     /// told.
     std::vector<double> surface_angles, surface_z;
     WallCover cover;
+    /// How badly the edges seen fit the shape of a tub, or of its type where one was given: half the sum of
+    /// squares, in spreads.
+    double misfit = 0;
     double confidence = 0;  ///< 0..1
     std::string doubt;      ///< what lowers the confidence most, for people; empty when nothing does
 
