@@ -366,7 +366,9 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");
     const TubEdges edges = edgesOf(map);
-    if (edges.left.size() + edges.right.size() < 10 || edges.foot.size() < 5)
+    // Where the foot is out of the picture, a known tub's rim tells how high it stands.
+    const bool height_told = edges.foot.size() >= 5 || (query.type && edges.rim.size() >= 5);
+    if (edges.left.size() + edges.right.size() < 10 || !height_told)
         return notFound("no two sides and foot of a tub can be made out");
     const PoseFit fit = poseFromMap(query, map, *block, edges);
     Tub tub = tubAt(fit.pose, query);

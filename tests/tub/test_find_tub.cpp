@@ -147,6 +147,25 @@ TEST(FindTub, FindsATubOfWhichASideIsCutOff)
     }
 }
 
+// An eighth of the tub, its foot, is under the picture's edge: the rim of a known type tells where it is.
+TEST(FindTub, FindsAKnownTubOfWhichTheFootIsCutOff)
+{
+    DrawnTub drawn = drawnAt(9);
+    drawn.pose = test::standing(9, 0, 4.4, 0, 520);
+    expectFound(drawn);
+    const cv::Mat picture = test::drawTub(drawn);
+    EXPECT_FALSE(findTub(queryFor(picture), {}).tub) << "without its type nobody knows how high it is";
+}
+
+// A seventh of the tub, its rim, is over the picture's edge.
+TEST(FindTub, FindsATubOfWhichTheRimIsCutOff)
+{
+    DrawnTub drawn = drawnAt(9);
+    drawn.pose = test::standing(9, 0, 4.4, 0, 120);
+    expectFound(drawn);
+    EXPECT_TRUE(findTub(queryFor(test::drawTub(drawn)), {}).tub);
+}
+
 // Two tubs beside each other: without a label the one in the middle of the picture.
 TEST(FindTub, FindsTheTubInTheMiddleOfARow)
 {
