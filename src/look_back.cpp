@@ -90,6 +90,7 @@ TubHistory lookBack(const Panel& today, const std::vector<EarlierView>& earlier)
         if (const auto way = wayTo(side, today)) {
             history.place = {side.front()->place.side, side.front()->place.first_size, *way};
             history.first_light = side.front()->light;
+            history.first_root_share = side.front()->root_share;
             setPast(history, side, today);
             return history;
         }

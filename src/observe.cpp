@@ -227,8 +227,16 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     look.place = history.place;
     if (!history.why_alone.empty()) seen.notes.push_back(history.why_alone);
 
-    PanelReading reading = readPanel(panel, before, settings.roots, settings.taught);
+    // Roots that were there from the start, in the past too, look like straw.
+    constexpr double kLateStart =
+        0.02;  // share of the wall; straw alone is called less. Tried: docs/root-map.md
+    const bool late = before && history.first_root_share > kLateStart && settings.roots.learned;
+    PanelReading reading =
+        readPanel(panel, late ? withRootsHidden(*before, panel, settings.roots, settings.taught) : before,
+                  settings.roots, settings.taught);
     RootMap& roots = reading.roots;
+    look.root_share = cv::countNonZero(roots.mask & panel.visible) /
+                      std::max(1.0, static_cast<double>(cv::countNonZero(panel.visible)));
     if (which.correction && !which.correction->strokes.empty()) {
         applyStrokes(roots, panel, which.correction->strokes);
         seen.notes.emplace_back("roots corrected by hand");

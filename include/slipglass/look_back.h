@@ -31,6 +31,7 @@ struct EarlierView {
     WallLight light;  ///< asked for of photos that begin a side only
     /// Opened when it is wanted: a season's panels together fill a memory. Empty when it cannot be.
     std::function<std::optional<Panel>()> panel;
+    double root_share = 0;  ///< of its wall that shows roots; as `light`
 };
 
 /// What all earlier photos of its tub say to a photo.
@@ -39,6 +40,7 @@ struct TubHistory {
     std::optional<EarlierPanel> past;   ///< each part of the wall as the earliest photo that shows it has it
     cv::Mat of_first;                   ///< CV_8UC1, the part of `past` that is the side's first photo's
     WallLight first_light;              ///< of the side's first photo
+    double first_root_share = 0;        ///< likewise
     std::optional<bool> against_label;  ///< how the tub's lightness is taken; empty on its first photo
     std::string why_alone;              ///< a note; empty when it is not alone
 };

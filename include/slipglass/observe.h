@@ -61,6 +61,7 @@ struct Look {
     std::string remedy;                  ///< how to do better; empty when nothing is to be done
     OnSide place;                        ///< which side of the tub it shows
     WallLight light;                     ///< as later photos of that side are told
+    double root_share = 0;               ///< the same: of the wall in sight, by the picture alone
     std::optional<EarlierPanel> before;  ///< what was there before, where earlier photos show the same side
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
     std::optional<WallFog> fog;          ///< the same for its fog

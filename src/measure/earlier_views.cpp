@@ -48,6 +48,7 @@ std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& 
         view.place = {
             side.at("id"), {side.at("size").at(0).get<int>(), side.at("size").at(1).get<int>()}, *way};
         view.light = {number("wall_lightness"), number("white"), meta.at("against_label")};
+        view.root_share = meta.at("root_share");
         const std::string panel = meta.at("panel");
         view.in_mm = json::parse(panel).at("in_mm");
         view.panel = [&store, photo = kept.photo, tub = kept.tub, panel] {

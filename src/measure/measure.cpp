@@ -98,7 +98,7 @@ Problem problemOf(const Look& look)
 /// A photo as later ones are shown it until the season file has it: as that will give it back.
 EarlierView viewOf(const Look& look, const OnSide& place, const PanelFile& panel)
 {
-    return {place, look.panel->in_mm, look.light, [panel] { return decodePanel(panel); }};
+    return {place, look.panel->in_mm, look.light, [panel] { return decodePanel(panel); }, look.root_share};
 }
 
 /// Measures one photo and keeps what comes of it. True when any figure could be taken.
@@ -253,7 +253,7 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 7\n" + settingsText(fields) + contentHash(tubMapBytes()) +
+    return contentHash("figures 8\n" + settingsText(fields) + contentHash(tubMapBytes()) +
                        contentHash(rootMapBytes()) + taught);
 }
 

@@ -75,6 +75,7 @@ KeptView keptView(const Look& look, const PanelFile& panel, const Picture& pictu
         {"wall_lightness", orNull(look.light.wall_lightness)},
         {"white", orNull(look.light.white)},
         {"against_label", look.light.against_label},
+        {"root_share", look.root_share},
         {"picture", {picture.bgr.cols, picture.bgr.rows}},
         {"photo", {picture.full_size.width, picture.full_size.height}},
         {"reduction", picture.reduction},

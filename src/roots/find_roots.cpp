@@ -71,6 +71,18 @@ PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& fi
             said.water};
 }
 
+EarlierPanel withRootsHidden(const EarlierPanel& past, const Panel& today, const RootSettings& settings,
+                             const std::optional<RootLayer>& taught)
+{
+    Panel then = today;
+    then.bgr = past.bgr;
+    then.visible = past.visible & today.visible;
+    const cv::Mat roots = findRoots(then, std::nullopt, settings, taught).mask;
+    cv::Mat around;  // a root's soft edge, and what the alignment is off by
+    cv::dilate(roots, around, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+    return {past.bgr, past.visible & ~around};
+}
+
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
                   const std::optional<RootLayer>& taught)
 {

@@ -106,6 +106,18 @@ TEST_P(FindRoots, FindsDrawnRoots)
     EXPECT_LT(figures.browned_percent.value_or(100), 30) << "the drawn roots are white";
 }
 
+// A tub first photographed when it had rooted: its past shows the same roots, as straw would be shown.
+TEST_P(FindRoots, FindsRootsThatWereThereFromTheStart)
+{
+    const EarlierPanel past{rooted_.bgr.clone(), rooted_.visible.clone()};
+    const EarlierPanel hidden = withRootsHidden(past, rooted_, settings());
+    EXPECT_GT(cv::countNonZero(past.visible & ~hidden.visible & truth_), 0.5 * cv::countNonZero(truth_));
+    EXPECT_GT(cv::countNonZero(hidden.visible), 0.6 * cv::countNonZero(past.visible)) << "the rest stays";
+    const double alone = dice(findRoots(rooted_, std::nullopt, settings()).mask & rooted_.frontal, truth_),
+                 late = dice(findRoots(rooted_, hidden, settings()).mask & rooted_.frontal, truth_);
+    EXPECT_GT(late, alone - 0.1);
+}
+
 TEST_P(FindRoots, FindsNoneAmongGrains)
 {
     for (const std::optional<EarlierPanel>& first : {std::optional<EarlierPanel>{}, first_}) {

@@ -89,6 +89,12 @@ struct PanelReading {
 PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& first,
                        const RootSettings& settings, const std::optional<RootLayer>& taught = std::nullopt);
 
+/// The wall before without the places where it shows roots already: where the past is not known, what is
+/// there today is judged by itself.
+/// @param past  as today's panel sees it.
+EarlierPanel withRootsHidden(const EarlierPanel& past, const Panel& today, const RootSettings& settings,
+                             const std::optional<RootLayer>& taught = std::nullopt);
+
 /// The roots alone.
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
                   const std::optional<RootLayer>& taught = std::nullopt);
