@@ -59,7 +59,9 @@ struct Block {
 /// show the neighbours too. Where that one is; empty when no tub is shown.
 std::optional<Block> keepOneTub(TubMap& map, const std::optional<Label>& label)
 {
-    const cv::Mat tub = cv::max(cv::max(map.medium, map.empty), map.cover) > 0.5;
+    cv::Mat tub = cv::max(cv::max(map.medium, map.empty), map.cover) > 0.5;
+    // A strip of glare, or a shadow, does not make two tubs of one.
+    cv::morphologyEx(tub, tub, cv::MORPH_CLOSE, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
     cv::Mat parts, stats, centroids;
     const int count = cv::connectedComponentsWithStats(tub, parts, stats, centroids, 8);
     const auto at = [&](int part, int what) { return stats.at<int>(part, what); };
