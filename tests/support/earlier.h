@@ -8,8 +8,7 @@ inline EarlierView earlier(const Look& look, const std::string& side = "first")
 {
     OnSide place = look.place;
     if (place.side.empty()) place.side = side;
-    return {place, look.panel->in_mm, look.light, [panel = look.panel] { return panel; },
-            look.root_share};
+    return {place, look.panel->in_mm, look.light, [panel = look.panel] { return panel; }, look.root_share};
 }
 
 }  // namespace slipglass::test
