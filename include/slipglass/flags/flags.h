@@ -27,8 +27,8 @@ struct FlagSettings {
     /// `drying`: wetness at or below which the medium is drying out: less than on the first photo (0.5) by
     /// twice what photos of one state differ by. Measured: docs/accuracy.md, "condition".
     double drying_wetness = 0.3;
-    /// `drying`: and so much lighter, percent, than on the tub's first photo: three times what photos of one
-    /// state differ by. Measured: docs/accuracy.md, "condition".
+    /// `drying`: and so much lighter, percent, than on the tub's first photo: two and a half times the spread
+    /// of photos of one state. Measured: docs/accuracy.md, "condition".
     double drying_lightening_percent = 10;
     /// `browning`: browned share of the root area, percent, from which roots in standing water may be
     /// rotting. Common practice.
