@@ -12,6 +12,7 @@ namespace slipglass {
 namespace {
 
 using test::DrawnTub;
+using test::labelOn;
 
 DrawnTub usualTub()
 {
@@ -189,21 +190,6 @@ TEST(Observe, DoesNotCompareLightnessOfAnotherKindThanTheFirstPhotos)
     EXPECT_TRUE(same_kind.light.wall_lightness);
     EXPECT_TRUE(std::any_of(same_kind.fog->places.begin(), same_kind.fog->places.end(),
                             [](const FogPlace& place) { return place.grains.has_value(); }));
-}
-
-/// A label of that side on the wall, which says that its side is `said_mm`.
-Label labelOn(const DrawnTub& drawn, double side_mm, double said_mm)
-{
-    const View view(drawn.pose);
-    Label label{"T01", said_mm, {}};
-    const double half = side_mm / 2, angle = half / drawn.pose.cone.radiusAt(70);
-    const WallPoint corners[] = {
-        {-angle, 70 + half}, {angle, 70 + half}, {angle, 70 - half}, {-angle, 70 - half}};
-    for (size_t i = 0; i < 4; ++i) {
-        const PhotoPoint p = view.photoFromWall(corners[i]);
-        label.corners[i] = {p.x_px, p.y_px};
-    }
-    return label;
 }
 
 // Of two sources of scale that disagree the one that fits the picture is believed.

@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
+#include "slipglass/tub/label.h"
 #include "slipglass/tub/pose.h"
 #include "slipglass/tub/tub_type.h"
 
@@ -217,6 +218,21 @@ inline cv::Mat drawTub(const DrawnTub& tub, double noise = 1.5, std::uint64_t no
     picture += grain;
     picture.convertTo(out, CV_8U);
     return out;
+}
+
+/// A label whose code is that wide, 70 mm up the front wall, and says that it is `said_mm` wide.
+inline Label labelOn(const DrawnTub& drawn, double side_mm, double said_mm)
+{
+    const View view(drawn.pose);
+    Label label{"T01", said_mm, {}};
+    const double half = side_mm / 2, angle = half / drawn.pose.cone.radiusAt(70);
+    const WallPoint corners[] = {
+        {-angle, 70 + half}, {angle, 70 + half}, {angle, 70 - half}, {-angle, 70 - half}};
+    for (size_t i = 0; i < 4; ++i) {
+        const PhotoPoint p = view.photoFromWall(corners[i]);
+        label.corners[i] = {p.x_px, p.y_px};
+    }
+    return label;
 }
 
 }  // namespace slipglass::test

@@ -192,13 +192,7 @@ TEST(FindTub, FindsTheLabelledTubOfARow)
     }
     for (const DrawnTub& asked : drawn) {
         const View view(asked.pose);
-        Label label{"T01", 21, {}};
-        const double half = 10.5 / asked.pose.cone.radiusAt(70);
-        const WallPoint corners[] = {{-half, 80.5}, {half, 80.5}, {half, 59.5}, {-half, 59.5}};
-        for (size_t i = 0; i < 4; ++i) {
-            const PhotoPoint p = view.photoFromWall(corners[i]);
-            label.corners[i] = {p.x_px, p.y_px};
-        }
+        const Label label = test::labelOn(asked, 21, 21);
         SCOPED_TRACE(label.corners[0].x);
         TubQuery query = queryFor(row, test::drawnType());
         query.label = label;
