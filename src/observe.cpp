@@ -178,8 +178,8 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
         const TubFinding by_label = findTub(query, settings.tub);
         if (by_label.tub && by_label.tub->in_mm) {
             // Another tub has another shape; a label printed in another size leaves the shape as it is.
-            constexpr double kContradicts = 4.5;  // as for a rim, find_tub.cpp. Guess.
-            const bool type_fits = finding.tub && finding.tub->misfit - by_label.tub->misfit < kContradicts;
+            const bool type_fits =
+                finding.tub && finding.tub->misfit - by_label.tub->misfit < kContradictingMisfit;
             const std::string both = "label and tub type disagree about the tub's size; ";
             if (type_fits) {
                 doubt(look, State::caution, both + "the type was believed, since its shape fits the picture",

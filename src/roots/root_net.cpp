@@ -1,11 +1,11 @@
 #include "root_net.h"
 
 #include <algorithm>
-#include <opencv2/dnn.hpp>
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
 #include <vector>
 
+#include "slipglass/network/network.h"
 #include "slipglass/panel/colour.h"
 #include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/root_layer.h"
@@ -27,57 +27,19 @@ namespace slipglass {
 
 namespace {
 
-constexpr int kMultiple = 32;  // the network halves the picture this often
-
-/// Three planes of a picture, 0..1, at a place of the input blob; zero beyond the picture and where `shown`
-/// is 0.
-void fillPlanes(cv::Mat& blob, int first_channel, const cv::Mat& bgr, const cv::Mat& shown)
-{
-    std::vector<cv::Mat> planes;
-    cv::split(bgr, planes);
-    for (int i = 0; i < 3; ++i) {
-        cv::Mat plane(blob.size[2], blob.size[3], CV_32F, blob.ptr<float>(0, first_channel + i));
-        cv::Mat part = plane(cv::Rect({}, bgr.size()));
-        planes[static_cast<size_t>(i)].convertTo(part, CV_32F, 1.0 / 255);
-        if (!shown.empty()) part.setTo(0, shown == 0);
-    }
-}
-
-cv::dnn::Net loadedNetwork()
-{
-    cv::dnn::Net loaded = cv::dnn::readNetFromONNX(
-        slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map));
-    loaded.setPreferableBackend(cv::dnn::DNN_BACKEND_OPENCV);
-    loaded.setPreferableTarget(cv::dnn::DNN_TARGET_CPU);
-    return loaded;
-}
-
 cv::dnn::Net& network()
 {
     // One per thread: a network keeps the results of its layers.
-    thread_local cv::dnn::Net net = loadedNetwork();
+    thread_local cv::dnn::Net net = loadedNetwork(rootMapBytes());
     return net;
 }
 
 cv::Mat inputOf(const Panel& panel, const std::optional<EarlierPanel>& first)
 {
-    const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
-    const int shape[] = {1, 6, padded(panel.bgr.rows), padded(panel.bgr.cols)};
-    cv::Mat blob(4, shape, CV_32F, cv::Scalar(0));
-    fillPlanes(blob, 0, panel.bgr, {});
-    if (first) fillPlanes(blob, 3, first->bgr, first->visible);
-    return blob;
-}
-
-/// Copies of the planes of an output, cut to the panel's size.
-std::vector<cv::Mat> planesOf(const cv::Mat& out, cv::Size size)
-{
-    std::vector<cv::Mat> planes;
-    for (int i = 0; i < out.size[1]; ++i) {
-        const cv::Mat plane(out.size[2], out.size[3], CV_32F, const_cast<float*>(out.ptr<float>(0, i)));
-        planes.push_back(plane(cv::Rect({}, size)).clone());
-    }
-    return planes;
+    InputPlanes input(panel.bgr.size(), 6);
+    input.setColours(0, panel.bgr);
+    if (first) input.setColours(3, first->bgr, first->visible);
+    return input.blob();
 }
 
 WaterEvidence waterOf(const cv::Mat& out, cv::Size panel)
@@ -169,7 +131,7 @@ const RootLayer& shippedRootLayer()
 {
     static const RootLayer shipped = [] {
         // As loaded, not as the network has made itself ready for running: then layers are joined.
-        cv::dnn::Net net = loadedNetwork();
+        cv::dnn::Net net = loadedNetwork(rootMapBytes());
         RootLayer layer;
         for (const cv::String& name : net.getLayerNames()) {
             const cv::Ptr<cv::dnn::Layer> found = net.getLayer(net.getLayerId(name));

@@ -154,12 +154,11 @@ PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, co
 /// left out.
 PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
-    constexpr double kContradicts = 4.5;  // half a sum of squares, in sigmas. Guess.
     const PoseFit all = bestFit(query, map, block, edges);
     TubEdges rimless = edges;
     rimless.rim.clear();
     const PoseFit without = bestFit(query, map, block, rimless);
-    return all.cost - without.cost > kContradicts ? without : all;
+    return all.cost - without.cost > kContradictingMisfit ? without : all;
 }
 
 /// The pose at which a person has drawn the tub. Corners hardly tell how far the camera looks down: the

@@ -1,9 +1,9 @@
 #include "tub_map.h"
 
 #include <algorithm>
-#include <opencv2/dnn.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/network/network.h"
 #include "slipglass/tub/find_tub.h"
 
 // The weights travel inside the program: nothing to install, nothing to lose.
@@ -24,27 +24,17 @@ namespace slipglass {
 namespace {
 
 constexpr int kLongSide = 384;  // px: what the network was trained at
-constexpr int kMultiple = 32;   // it halves the picture five times
 constexpr int kStep = 2;        // and answers at half its size
-
-cv::dnn::Net loadedNetwork()
-{
-    cv::dnn::Net loaded = cv::dnn::readNetFromONNX(
-        slipglass_tub_map, static_cast<size_t>(slipglass_tub_map_end - slipglass_tub_map));
-    loaded.setPreferableBackend(cv::dnn::DNN_BACKEND_OPENCV);
-    loaded.setPreferableTarget(cv::dnn::DNN_TARGET_CPU);
-    return loaded;
-}
 
 cv::dnn::Net& network()
 {
     // One per thread: a network keeps the results of its layers.
-    thread_local cv::dnn::Net net = loadedNetwork();
+    thread_local cv::dnn::Net net = loadedNetwork(tubMapBytes());
     return net;
 }
 
 /// 1 where the code of the tub's label lies.
-void drawCode(cv::Mat& plane, const Label& label, double reduction, cv::Point origin)
+void drawCode(cv::Mat plane, const Label& label, double reduction, cv::Point origin)
 {
     std::vector<cv::Point> corners;
     for (const cv::Point2d& c : label.corners)
@@ -75,31 +65,19 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
     const double reduction =
         static_cast<double>(std::max(part.width, part.height)) / std::max(size.width, size.height);
 
-    const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
-    const int shape[] = {1, 4, padded(size.height), padded(size.width)};
-    cv::Mat blob(4, shape, CV_32F, cv::Scalar(0));
-    std::vector<cv::Mat> planes;
-    cv::split(small, planes);
-    for (int i = 0; i < 4; ++i) {
-        cv::Mat plane(shape[2], shape[3], CV_32F, blob.ptr<float>(0, i));
-        cv::Mat here = plane(cv::Rect({}, size));
-        if (i < 3)
-            planes[static_cast<size_t>(i)].convertTo(here, CV_32F, 1.0 / 255);
-        else if (label)
-            drawCode(here, *label, reduction, part.tl());
-    }
-    network().setInput(blob);
-    const cv::Mat out = network().forward();
+    InputPlanes input(size, 4);
+    input.setColours(0, small);
+    if (label) drawCode(input.plane(3), *label, reduction, part.tl());
+    network().setInput(input.blob());
+    const std::vector<cv::Mat> said =
+        planesOf(network().forward(), {size.width / kStep, size.height / kStep});
 
     TubMap map;
     map.reduction = reduction * kStep;
     map.origin = part.tl();
     cv::Mat* const areas[] = {&map.medium, &map.empty, &map.cover, &map.left,
                               &map.right,  &map.foot,  &map.rim,   &map.surface};
-    for (int i = 0; i < out.size[1]; ++i) {
-        const cv::Mat plane(out.size[2], out.size[3], CV_32F, const_cast<float*>(out.ptr<float>(0, i)));
-        *areas[i] = plane(cv::Rect(0, 0, size.width / kStep, size.height / kStep)).clone();
-    }
+    for (size_t i = 0; i < said.size(); ++i) *areas[i] = said[i];
     return map;
 }
 

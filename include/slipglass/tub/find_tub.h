@@ -44,6 +44,10 @@ struct WallCover {
     cv::Point origin{};    ///< full-size photo px
 };
 
+/// A misfit this much worse than another speaks against what it comes from. Half a sum of squares, in
+/// spreads. Guess.
+inline constexpr double kContradictingMisfit = 4.5;
+
 /// The tub's place in a photo. Lengths are mm if `in_mm`, else nominal: the base is taken to be 90 mm wide.
 struct Tub {
     Pose pose;  ///< full-size photo px
