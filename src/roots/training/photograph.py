@@ -330,8 +330,8 @@ def _camera(light, count):
     """Linear light as seen -> 8-bit sRGB as a phone stores it, back at the seen size."""
     b, _, h, w = light.shape
     light = filter_each(light, _lens(count))
-    # the phone's pixels: 3.6 to 6.7 to the millimetre
-    scale = per_picture(torch.where(torch.rand(count, device=DEVICE) < 0.6, uniform(0.85, 1.0, count), log_uniform(0.5, 0.9, count)))
+    # the phone's pixels: 2.5 to 6.7 to the millimetre
+    scale = per_picture(torch.where(torch.rand(count, device=DEVICE) < 0.6, uniform(0.85, 1.0, count), log_uniform(0.38, 0.9, count)))
     ys = torch.arange(h, device=DEVICE, dtype=torch.float32).view(1, h, 1).expand(b, h, w)
     xs = torch.arange(w, device=DEVICE, dtype=torch.float32).view(1, 1, w).expand(b, h, w)
     off_x, off_y = per_picture(uniform(-1, 1, count)), per_picture(uniform(-1, 1, count))
@@ -347,6 +347,8 @@ def _camera(light, count):
     side = (xs / w - 0.5) * per_picture(uniform(-0.7, 0.7, count)) + (ys / h - 0.5) * per_picture(uniform(-0.5, 0.5, count))
     photo = photo * (1 + side).clamp(0.3).unsqueeze(1)
     gains = 1 + torch.stack((uniform(-0.2, 0.25, count), uniform(-0.04, 0.04, count), uniform(-0.25, 0.2, count)), 1)
+    # lamps for plants, tungsten, a phone that gets the white wrong
+    gains = gains * torch.exp(0.5 * torch.randn(count, 3, device=DEVICE) * chance(0.12, count, 1))
     exposure = log_uniform(0.16, 0.55, count) / photo.mean((1, 2, 3)).clamp(min=0.05) ** uniform(0.4, 0.9, count)
     photo = photo * gains.view(count, 3, 1, 1) * one(exposure)
     shot, read = one(log_uniform(2e-5, 2.5e-3, count)), one(log_uniform(1e-6, 1.5e-4, count))
@@ -384,6 +386,17 @@ def take_photo(view, fields, occasion, label):
     return _camera(light, count), torch.maximum(gone, paper), below.unsqueeze(1)
 
 
+def _hidden_roots(roots, count):
+    """What the program hides of a late series' earlier panel: what it took for roots there, and now and then what was none.
+    roots, and what comes back: (B,1,n,n), 0..1."""
+    roots = (roots > 0.3).float()
+    patches = smoothstep(-0.2, 0.2, noise(roots[:, 0].shape, log_uniform(20, 120, count), 2) + per_picture(uniform(-0.5, 2, count))).unsqueeze(1)
+    late = (roots.mean((1, 2, 3), keepdim=True) > 0.005).float()
+    mistaken = roots.roll(1, 0).flip(3) * one(chance(0.15, count))
+    hidden = torch.maximum(roots * patches, mistaken * late)
+    return F.max_pool2d(hidden, 7, 1, 3) * one(chance(0.7, count))
+
+
 def make_pair(view, first, later, alone):
     """Network input (B,6,n,n), target (B,3,n,n) of 0 or 1, that of the water (B,3,n/4,n/4), 0..1: below it, on its line,
     whether that counts; and how much each column counts (B,1,1,n): its share of the photo.
@@ -417,6 +430,7 @@ def make_pair(view, first, later, alone):
     hidden = (view.unroll(old_hidden, shift_x=drift[0], shift_y=drift[1]) > 0.5).float() * one(chance(0.5, count))
     burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
     old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))
+    old_panel = old_panel * (1 - _hidden_roots(view.unroll(first[:, 5:6], shift_x=drift[0], shift_y=drift[1]), count))
     wrong = (torch.rand(count, device=DEVICE) < 0.03).view(-1, 1, 1, 1)  # a first panel that was aligned wrongly
     old_panel = torch.where(wrong, old_panel.roll((37, 61), (2, 3)), old_panel)
     pair = torch.cat((new_panel.flip(1), old_panel.flip(1)), 1)   # B,G,R

@@ -67,7 +67,7 @@ def roots(count, size, view, bare):
     full = chance(0.32, b, 1) * (some > 0)       # walls full of roots, as late in a season
     some = torch.where(full > 0, uniform(6, n, b, 1), some)
     # Series that begin when roots are there. Where few roots are, nothing tells them from fibres of the medium.
-    late = chance(0.25, b, 1) * full + chance(0.03, b, 1) * (1 - full)
+    late = chance(0.35, b, 1) * full + chance(0.04, b, 1) * (1 - full)
     order = torch.arange(n, device=DEVICE).view(1, n)
     live = order < some
     x, y = uniform(-0.1, 1.1, b, n) * size, uniform(-0.5, 0.85, b, n) * size
@@ -169,7 +169,8 @@ def fibres(count, size, view, littered):
 
 
 def marks(count, size, view):
-    """On the plastic, on one photo only: scratches, hairs (thinner than any root), dribbles. extra: strength (0..1), tone."""
+    """On the plastic, on one photo only: scratches, hairs (thinner than any root), dribbles, strokes of a pen. extra: strength
+    (0..1), tone."""
     b, n, steps = count, 7, 130
     keep_share = chance(0.4, b, 1) * uniform(0, 1, b, 1)
     dribble = torch.rand(b, n, device=DEVICE) < 0.25
@@ -177,9 +178,10 @@ def marks(count, size, view):
     px, py, _, keep = _walk(uniform(0, 1, b, n) * size, uniform(-0.2, 1, b, n) * size, heading, log_uniform(15, 380, b, n),
                             log_uniform(0.01, 0.5, b, n), steps)
     keep = keep & (torch.rand(b, n, device=DEVICE) < keep_share).unsqueeze(-1)
-    r = torch.where(dribble, log_uniform(3, 9, b, n), log_uniform(0.15, 0.4, b, n))
-    strength = torch.where(dribble, uniform(0.03, 0.2, b, n), uniform(0.05, 0.4, b, n))
+    pen = chance(0.15, b, 1).bool().expand(b, n)
+    r = torch.where(pen, log_uniform(1.5, 7, b, 1), torch.where(dribble, log_uniform(3, 9, b, n), log_uniform(0.15, 0.4, b, n)))
+    strength = torch.where(pen, uniform(0.6, 1, b, 1), torch.where(dribble, uniform(0.03, 0.2, b, n), uniform(0.05, 0.4, b, n)))
     one = torch.ones(b, n, steps, device=DEVICE)
-    tone = torch.where(torch.rand(b, n, device=DEVICE) < 0.75, uniform(0.7, 1.0, b, n), uniform(0, 0.3, b, n))
+    tone = torch.where((torch.rand(b, n, device=DEVICE) < 0.75) & ~pen, uniform(0.7, 1.0, b, n), uniform(0, 0.3, b, n))
     return _curves(px, py, r.unsqueeze(-1) * one, keep,
                    {"strength": strength.unsqueeze(-1) * one, "tone": tone.unsqueeze(-1) * one}, view)

@@ -45,7 +45,7 @@ def _lay(view, z, colour, drink, outside, across, strands, paint, opacity, shade
 def make_scenes(count, size):
     """View, fields as seen (B,C,h,w), and how likely it is that no first photo shows the wall, (B,).
 
-    before = height, drink, rgb; after = the same + root, browned, line that is none.
+    before = height, drink, rgb, root; after = the same + browned, line that is none.
     """
     view = View(count, size)
     h, w = view.h, view.w
@@ -103,7 +103,7 @@ def make_scenes(count, size):
     born = torch.where(found[0][0] < found[1][0], sets[0].carry("born"), sets[1].carry("born"))
     there = (near < 12) & (born < 1)
     before = (torch.where(there, z, before[0]), torch.where(there.unsqueeze(1), colour, before[1]), torch.where(there, drink, before[2]))
-    first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1]), 1)
+    first = torch.cat((before[0].unsqueeze(1), before[2].unsqueeze(1), before[1], (root * there).unsqueeze(1)), 1)
     later = torch.cat((z.unsqueeze(1), drink.unsqueeze(1), colour, root.unsqueeze(1), (browned * root).unsqueeze(1), (line * (1 - root)).unsqueeze(1)), 1)
     # Most walls of lines stand alone: with a first photo, lines are easily told from roots. So do many that are full of roots.
     alone = torch.where(lined > 0, 0.75, torch.where(full > 0, 0.5, 0.32))[:, 0]

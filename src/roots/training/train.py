@@ -5,7 +5,7 @@
 
 Writes OUT/weights.npz (the averaged weights), OUT/validation.json and OUT/validation.png (first, today, truth, answer:
 green white root, red browned, blue below water, violet its line).
-Nothing but this folder is read: no photo and no rendering of a tub takes part.
+Nothing but this folder is read, unless --rendered names tubs that pack_rendered.py has packed.
 """
 import argparse
 import copy
@@ -24,6 +24,7 @@ from torch.nn.parallel import DistributedDataParallel
 from draw import DEVICE, write_png
 from model import RootMap, load
 from photograph import make_pair
+from rendered import Rendered
 from scene import make_scenes
 
 SIZE = 384
@@ -63,11 +64,14 @@ class Album:
             self.next += 1
         self.count = min(self.next, self.room)
 
-    def show(self, batch):
-        """A random batch, half of it mirrored, each panel under a slightly other light."""
-        pick = torch.randint(self.count, (batch,), device=DEVICE)
+    def show(self, batch, rendered=None, share_rendered=0.0):
+        """A random batch, part of it rendered, half of it mirrored, each panel under a slightly other light."""
+        others = int(batch * share_rendered) if rendered else 0
+        pick = torch.randint(self.count, (batch - others,), device=DEVICE)
         pair, target, share = self.pairs[pick].float() / 255, self.targets[pick].float(), self.shares[pick]
         water = self.water[pick].float() / 255
+        if others:
+            pair, target, water, share = (torch.cat(v) for v in zip((pair, target, water, share), rendered.show(others, SIZE)))
         over = (torch.rand(batch, 1, 1, 1, device=DEVICE) < 0.5)
         pair, target, water, share = (torch.where(over, v.flip(3), v) for v in (pair, target, water, share))
         for panel in (pair[:, :3], pair[:, 3:]):
@@ -91,9 +95,11 @@ def loss_of(logits, target, water, share):
     share = share[:, 0].expand(-1, target.shape[2], -1)
     for channel, weight in ((0, 1.0), (1, 0.5), (2, 0.3)):
         z, t = logits[:, channel].float(), target[:, channel]
+        told = share * (t < 1.5)      # 2: not known
+        t = t.clamp(max=1)
         p = torch.sigmoid(z)
-        dice = 1 - (2 * (share * p * t).sum() + 50) / ((share * p).sum() + (share * t).sum() + 50)
-        total = total + weight * (3 * F.binary_cross_entropy_with_logits(z, t, share) + 0.5 * dice)
+        dice = 1 - (2 * (told * p * t).sum() + 50) / ((told * p).sum() + (told * t).sum() + 50)
+        total = total + weight * (3 * F.binary_cross_entropy_with_logits(z, t, told) + 0.5 * dice)
     return total
 
 
@@ -230,6 +236,7 @@ def learn(args, rank, cards):
     averaged, learnt = ([v for v in n.state_dict().values() if v.is_floating_point()] for n in (mean, net))
     optimiser = torch.optim.AdamW(taught, lr=args.rate, weight_decay=1e-3)
     net.train()
+    rendered = Rendered(args.rendered, DEVICE) if args.rendered else None
     pool, album, step, shown, seconds, running = [], Album(args.album), 0, begun, {}, 0.0
     def now():
         if DEVICE == "cuda" and step % 60 == 0:
@@ -251,7 +258,7 @@ def learn(args, rank, cards):
                     pool.pop(0)
             album.add(*photographed(random.choice(pool)))
         t1 = now()
-        pair, target, water, share = album.show(args.batch)
+        pair, target, water, share = album.show(args.batch, rendered, args.rendered_share)
         rate = args.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
         for group in optimiser.param_groups:
             group["lr"] = rate
@@ -291,6 +298,8 @@ def main():
     ap.add_argument("--shows", type=int, default=8, help="times each photographed pair is shown, on average")
     ap.add_argument("--album", type=int, default=ALBUM)
     ap.add_argument("--seed", type=int, default=1)
+    ap.add_argument("--rendered", help="what pack_rendered.py wrote")
+    ap.add_argument("--rendered-share", type=float, default=0.2, help="of the pictures in a step")
     ap.add_argument("--validation-batches", type=int, default=6)
     args = ap.parse_args()
     os.makedirs(args.out, exist_ok=True)
