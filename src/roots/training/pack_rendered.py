@@ -15,7 +15,6 @@ import numpy as np
 
 from evaluate import MM_PER_PX, Wall, align, unroll
 
-
 LINE_PX = 3.0      # as in photograph.py
 
 
@@ -68,16 +67,17 @@ def main(out, *folders):
                 for i, then in enumerate(looks[:2]):
                     if i and then["truth"][..., 0].any():      # the program looks back to the earliest
                         continue
-                    moved, match = align(then["panel"], then["seen"], now["panel"])
+                    late = then["truth"][..., 0].mean() / 255 > 0.02
+                    seen = then["seen"]
+                    if late:      # the program hides them
+                        seen = seen & (cv2.dilate(then["truth"][..., 0], np.ones((7, 7), np.uint8)) == 0)
+                    moved, match = align(then["panel"], seen, now["panel"])
                     if match < 0.25:
                         continue
                     kept["of"].append(len(kept["todays"]) - 1)
-                    rooted = then["truth"][..., 0].mean() / 255
-                    if rooted > 0.02:
-                        around = cv2.dilate(then["truth"][..., 0], np.ones((7, 7), np.uint8)) > 0
-                        moved = align(then["panel"], then["seen"] & ~around, now["panel"])[0]
-                    kept["pasts"].append(packed(".png" if rooted > 0.02 else ".jpg", moved, *([] if rooted > 0.02 else [cv2.IMWRITE_JPEG_QUALITY, 88])))
-                    print(tub, truth["date"], f"match {match:.2f}", "roots hidden" if rooted > 0.02 else "", flush=True)
+                    # what is hidden has sharp edges, which JPEG would blur
+                    kept["pasts"].append(packed(".png", moved) if late else packed(".jpg", moved, cv2.IMWRITE_JPEG_QUALITY, 88))
+                    print(tub, truth["date"], f"match {match:.2f}", "roots hidden" if late else "", flush=True)
                 looks.append(now)
     joined = {}
     for name, parts in kept.items():
