@@ -144,7 +144,22 @@ def _level_things(view, light, count):
         light = light + mirrored * (0.3 + mean) * (1 + 0.25 * torch.randn(count, 3, 1, 1, device=DEVICE)).clamp(0.2)
         strip = torch.exp(-(off / per_picture(log_uniform(0.6, 12, count))).abs() ** per_picture(uniform(1, 4, count))) * _part(view, count)
         light = light + (strip * per_picture(chance(0.09, count) * log_uniform(0.04, 1.5, count))).unsqueeze(1) * (0.3 + mean)
-    return light
+    return _like_water(view, light, count)
+
+
+def _like_water(view, light, count):
+    """What is most easily taken for water, in a picture of six each: the level edge of a shadow, sharp and right across, which takes
+    as much of every colour; and a level line as wide as a root, with nothing other below it than above."""
+    mean = one(light.mean((1, 2, 3)))
+    def off():
+        slope = per_picture(0.008 * torch.randn(count, device=DEVICE))
+        return view.down - per_picture(uniform(0, 1, count) * view.size) + slope * (view.round - light.shape[-1] / 2)
+    upper = per_picture(chance(0.25, count) * 2 - 1)
+    edge = torch.sigmoid(-upper * off() / per_picture(log_uniform(0.3, 3, count)))
+    light = light * (1 - edge * per_picture(chance(0.16, count) * uniform(0.2, 0.7, count))).unsqueeze(1)
+    line = torch.exp(-(off() / per_picture(log_uniform(0.8, 4, count))).abs() ** per_picture(uniform(1.5, 6, count))) * _part(view, count)
+    return mix(light, torch.ones_like(light) * mean * one(log_uniform(1, 8, count)),
+               (line * per_picture(chance(0.16, count) * uniform(0.3, 1, count))).unsqueeze(1))
 
 
 def _ends(view, light, count):
