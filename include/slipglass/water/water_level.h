@@ -26,7 +26,7 @@ struct WaterSettings {
     double standing_mm = 2.0;
     /// How much more must speak for standing water than for less or none before it is said to stand, log-odds
     /// of an average column of the wall. Measured by folds: docs/accuracy.md, "water".
-    double water_support = 3.8;
+    double water_support = 2.2;
     /// How much less before it is said not to; in between nothing is said. Measured as water_support.
     double dry_support = 0;
     /// Heights for which so much less speaks than for the best one belong to the 90 % interval. Measured as
