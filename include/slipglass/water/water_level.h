@@ -25,12 +25,13 @@ struct WaterSettings {
     /// Level from which water is said to stand, mm. Common practice: less is the last drop of a drained tub.
     double standing_mm = 2.0;
     /// How much more must speak for standing water than for less or none before it is said to stand, log-odds
-    /// of an average column of the wall. Measured by folds: docs/accuracy.md, "water".
+    /// of an average column of the wall. As much as a film of 2.5 mm has: docs/accuracy.md, "water".
     double water_support = 2.2;
-    /// How much less before it is said not to; in between nothing is said. Measured as water_support.
+    /// How much less before it is said not to; in between nothing is said. Measured by
+    /// folds: docs/accuracy.md, "water".
     double dry_support = 0;
     /// Heights for which so much less speaks than for the best one belong to the 90 % interval. Measured as
-    /// water_support.
+    /// dry_support.
     double interval_support = 0.75;
     /// Added to the interval on either side, mm: the base's place. Measured: docs/accuracy.md, "water".
     double level_error_mm = 0.6;
