@@ -124,10 +124,14 @@ def _part(view, count):
     return torch.maximum(torch.sigmoid(-dx / per_picture(log_uniform(1, 30, count))), per_picture(chance(0.5, count)))
 
 
+def _off_a_level(view, slope):
+    """Panel px below a line drawn anywhere, level but for slope (B,), a ratio; (B,h,w)."""
+    return view.down - per_picture(uniform(0, 1, len(slope)) * view.size) + per_picture(slope) * (view.round - view.w / 2)
+
+
 def _level_things(view, light, count):
     """Level or nearly level edges and lines that no water makes: ridges of the plastic, edges of shadows, edges and lamps
     mirrored in the wall."""
-    h, w = light.shape[-2:]
     mean = one(light.mean((1, 2, 3)))
     for ridge in view.ridges:
         off = (view.down - ridge) / per_picture(log_uniform(0.7, 4, count))
@@ -135,8 +139,7 @@ def _level_things(view, light, count):
         strong = pair * per_picture(log_uniform(0.06, 3, count)) * _part(view, count)
         light = (light + strong.unsqueeze(1) * mix(mean, light, one(uniform(0, 1, count)))).clamp(min=0.003)
     for _ in range(2):
-        slope = per_picture(torch.where(chance(0.4, count) > 0, 0.015, 0.15) * torch.randn(count, device=DEVICE))
-        off = view.down - per_picture(uniform(0, 1, count) * view.size) + slope * (view.round - w / 2)
+        off = _off_a_level(view, torch.where(chance(0.4, count) > 0, 0.015, 0.15) * torch.randn(count, device=DEVICE))
         edge = torch.sigmoid(off / per_picture(log_uniform(0.4, 14, count)) * per_picture(chance(0.5, count) * 2 - 1))
         shadow = edge * per_picture(chance(0.09, count) * uniform(0.1, 0.65, count)) * _part(view, count)
         light = light * (1 - shadow.unsqueeze(1))
@@ -152,14 +155,12 @@ def _like_water(view, light, count):
     as much of every colour; and a level line as wide as a root, with nothing other below it than above."""
     mean = one(light.mean((1, 2, 3)))
     def off():
-        slope = per_picture(0.008 * torch.randn(count, device=DEVICE))
-        return view.down - per_picture(uniform(0, 1, count) * view.size) + slope * (view.round - light.shape[-1] / 2)
+        return _off_a_level(view, 0.008 * torch.randn(count, device=DEVICE))
     upper = per_picture(chance(0.25, count) * 2 - 1)
     edge = torch.sigmoid(-upper * off() / per_picture(log_uniform(0.3, 3, count)))
     light = light * (1 - edge * per_picture(chance(0.16, count) * uniform(0.2, 0.7, count))).unsqueeze(1)
     line = torch.exp(-(off() / per_picture(log_uniform(0.8, 4, count))).abs() ** per_picture(uniform(1.5, 6, count))) * _part(view, count)
-    return mix(light, torch.ones_like(light) * mean * one(log_uniform(1, 8, count)),
-               (line * per_picture(chance(0.16, count) * uniform(0.3, 1, count))).unsqueeze(1))
+    return mix(light, mean * one(log_uniform(1, 8, count)), (line * per_picture(chance(0.16, count) * uniform(0.3, 1, count))).unsqueeze(1))
 
 
 def _ends(view, light, count):
