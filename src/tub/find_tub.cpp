@@ -310,6 +310,32 @@ void judge(Tub& tub, const TubMap& map)
         }
 }
 
+/// A part of the photo with the foot of a tub alone, as near as a map can show it.
+cv::Rect partAtFoot(const Pose& pose)
+{
+    const View view(pose);
+    const double g = view.grazingAngle();
+    const double left = view.photoFromWall({-g, 0}).x_px, right = view.photoFromWall({g, 0}).x_px,
+                 middle = view.photoFromWall({0, 0}).y_px, width = right - left;
+    return {cv::Point(cvFloor(left - 0.1 * width), cvFloor(middle - 0.5 * width)),
+            cv::Point(cvCeil(right + 0.1 * width), cvCeil(middle + 0.25 * width))};
+}
+
+/// The same fit with the foot looked at from nearer: what stands on the table is told from its shadow by
+/// lines finer than a place of the map of the whole tub.
+PoseFit withNearerFoot(const TubQuery& query, const TubMap& map, const PoseFit& fit, TubEdges edges)
+{
+    const cv::Rect part = partAtFoot(fit.pose) & cv::Rect({}, query.full_size);
+    if (part.empty() || std::max(part.width, part.height) > kCloser * map.reduction * map.foot.cols) return fit;
+    const TubMap near = tubMap(query.bgr, query.full_size, query.label, part);
+    std::vector<EdgePoint> foot = edgePoints(near, near.foot, false);
+    if (foot.size() < edges.foot.size()) return fit;
+    edges.foot = std::move(foot);
+    auto prior = knownOf(query).prior;
+    prior.px_sigma = 0.5 * map.reduction;
+    return fitPose(fit.pose, edges, prior);
+}
+
 TubFinding notFound(const std::string& reason)
 {
     return {std::nullopt, reason,
@@ -371,7 +397,8 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     const bool height_told = edges.foot.size() >= 5 || (query.type && edges.rim.size() >= 5);
     if (edges.left.size() + edges.right.size() < 10 || !height_told)
         return notFound("no two sides and foot of a tub can be made out");
-    const PoseFit fit = poseFromMap(query, map, *block, edges);
+    const PoseFit fit =
+        withNearerFoot(query, map, poseFromMap(query, map, *block, edges), edges);
     Tub tub = tubAt(fit.pose, query);
     addWall(tub, map);
     tub.misfit = fit.cost;

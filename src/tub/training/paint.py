@@ -222,11 +222,14 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     px = s.px_per_mm()
     mm = 1 / px
     top, rim = cone.height * per_picture(uniform(0.45, 0.97, count)), cone.height
-    # the shadow where it stands
-    out = torch.hypot(table[0] - x, table[1] - y) - cone.base
+    # the shadow where it stands: on the ring on which the rounded heel rests, darkest in the gap beneath the heel
+    heel = per_picture(uniform(0, 4.5, count))
+    out = torch.hypot(table[0] - x, table[1] - y) - (cone.base - heel)
     dark = torch.exp(-out.clamp(min=0) / per_picture(log_uniform(1.5, 25, count))) * per_picture(uniform(0.1, 0.85, count))
+    gap = soft_less((out - heel) / 0.5) * (out > -2) * (table[1].abs() < 3e3) * per_picture(uniform(0, 0.9, count) * chance(0.7, count))
     slantwise = torch.exp(-(((table[0] - x) + per_picture(uniform(-1, 1, count)) * 60).abs() / 60 + (table[1] - y).abs() / 50) ** 2) * per_picture(uniform(0, 0.4, count))
     picture = picture * (1 - (dark * (out > -2) * (table[1].abs() < 3e3)).clamp(0, 0.95)).unsqueeze(1) * (1 - slantwise).unsqueeze(1)
+    picture = picture * (1 - gap).unsqueeze(1)
     behind = picture
     # rim and lid: a wider cone near the top
     r_hit, r_angle, r_z, r_back = s.cut(cone.base + cone.bead, cone.slope)
@@ -236,8 +239,9 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     lid_on = per_picture(chance(0.13, count))
     on_lid = r_hit & (r_z >= rim) & (r_z < rim + lid_h)
     back_rim = r_hit & ((r_back - rim + bead_h / 2).abs() < bead_h / 2)
-    wall = s.hit & (s.z >= 0) & (s.z <= rim)
-    sharp = soft_less((s.z - rim) * px) * soft_less(-s.z * px) * s.hit
+    foot = heel * s.over_heel()
+    wall = s.hit & (s.z >= foot) & (s.z <= rim)
+    sharp = soft_less((s.z - rim) * px) * soft_less((foot - s.z) * px) * s.hit
     # the far wall, seen through: a faint veil, its edges brighter
     veil = colour(count, 0.05, 1.2, 0.8)
     through = sharp * (s.back_z > 0) * (s.back_z < rim)
@@ -273,7 +277,7 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     # the medium against the wall; the plastic's thickness leaves a gap at the sides and at the base
     g_hit, g_angle, g_z, _ = s.cut(cone.base - cone.wall * per_picture(uniform(0, 1, count)), cone.slope)
     floor = per_picture(uniform(0.3, 3.0, count))
-    deep = soft_less((g_z - surface) * px) * soft_less((floor - g_z) * px) * g_hit * (s.z > 0) * full
+    deep = soft_less((g_z - surface) * px) * soft_less((floor - g_z) * px) * g_hit * (s.z > foot) * full
     medium = tex.at(g_angle * cone.radius(g_z), g_z, mm)
     # light from a side, from above, from behind
     cos = s.slant()
@@ -289,10 +293,14 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     skin = torch.exp(-((g_z - level) * px / 1.2) ** 2) * per_picture(uniform(0, 0.8, count))
     medium = over(medium, torch.full_like(medium, 0.8), skin)
     picture = over(picture, medium, deep)
-    # base: glints and dark rings at the heel
+    # base: through the heel all looks darker, often black; upon it a glint; other rings anywhere near
+    band = soft_less((s.z - foot - heel * per_picture(uniform(0.2, 1.0, count))) * px) * sharp
+    picture = mix(picture, picture * one(uniform(0.02, 0.6, count)), (band * per_picture(chance(0.7, count))).unsqueeze(1))
+    glint = torch.exp(-(((s.z - foot - heel * per_picture(uniform(0.1, 1.0, count))) / per_picture(log_uniform(0.15, 0.7, count))) ** 2)) * sharp
+    picture = over(picture, colour(count, 0.3, 1.8, 0.4), glint * per_picture(chance(0.65, count) * uniform(0.2, 1, count)))
     for _ in range(2):
         at, wide = per_picture(uniform(-0.3, 4.5, count)), per_picture(log_uniform(0.4, 1.6, count))
-        ring = torch.exp(-(((s.z - at) / wide) ** 2)) * s.hit * (s.z > -0.5)
+        ring = torch.exp(-(((s.z - foot - at) / wide) ** 2)) * s.hit * (s.z > foot - 0.5)
         picture = over(picture, colour(count, 0.02, 1.2, 0.8), ring * per_picture(uniform(0, 0.8, count)))
     # ribs and steps
     for _ in range(3):
@@ -339,14 +347,14 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     within, _, _ = s.level(rim + lid_h)
     picture = over(picture, lid_tone, (on_lid | (within & (s.ez > rim + lid_h))).float() * lid_on * per_picture(mix(uniform(0.1, 0.5, count), uniform(0.7, 1, count), chance(0.3, count))))
     truth = {"medium": deep * (1 - cover) * facing, "empty": (sharp - deep).clamp(0, 1) * (1 - cover), "cover": cover, "code": code,
-             "surface": clean, "rim": rim, "shape": torch.maximum(sharp, on_rim.float()), "full": full}
+             "surface": clean, "rim": rim, "foot": foot, "shape": torch.maximum(sharp, on_rim.float()), "full": full}
     return picture, s, truth
 
 
 def _lines(s, truth):
     front = s.hit & (s.angle.abs() < s.grazing)
     out = [s.side_line(sign, truth["rim"], SIGMA) for sign in (-1, 1)]
-    out.append(s.line_at(s.z, front, SIGMA))
+    out.append(s.line_at(s.z - truth["foot"], front, SIGMA))
     rim_hit, rim_angle, rim_z, _ = s.cut(s.cone.base + s.cone.bead, s.cone.slope)
     out.append(s.line_at(rim_z - truth["rim"], rim_hit & (rim_angle.abs() < s.grazing), SIGMA))
     out.append(s.line_at(s.z - truth["surface"], front, SIGMA) * truth["full"])

@@ -49,12 +49,16 @@ class Camera:
         self.pitch = per_picture(torch.where(torch.rand(count, device=DEVICE) < 0.5, 7 + 4 * torch.randn(count, device=DEVICE),
                                              uniform(-6, 28, count)) * math.pi / 180)
         fills = uniform(0.4, 0.95, count) + chance(0.1, count) * uniform(0, 0.25, count)
+        near = chance(0.2, count)                                    # the lower part alone, as the second look at a foot has it
+        fills = fills * mix(torch.ones_like(fills), uniform(1.3, 2.6, count), near)
         fills = per_picture(fills) * torch.minimum(self.h, self.w * 1.35 * cone.height / (2 * cone.radius(cone.height)))
         tall = cone.height * torch.cos(self.pitch) + 2 * cone.base * torch.sin(self.pitch.abs())
         self.z = self.focal * tall / fills + cone.base
         loose = chance(0.25, count)
         off_x = per_picture(torch.randn(count, device=DEVICE) * mix(0.05, 0.14, loose)) * self.w
         off_y = per_picture(torch.randn(count, device=DEVICE) * mix(0.035, 0.08, loose)) * self.h
+        low = per_picture(uniform(0.1, 0.4, count)) * self.h - cone.height / 2 * self.focal / self.z
+        off_y = mix(off_y, low, per_picture(near))
         cr, sr, cp, sp = torch.cos(self.roll), torch.sin(self.roll), torch.cos(self.pitch), torch.sin(self.pitch)
         zero = torch.zeros_like(cr)
         self.right, self.towards, self.up = (cr, sr, zero), (-sr * sp, cr * sp, -cp), (sr * cp, -cr * cp, -sp)
@@ -122,6 +126,14 @@ class Standing:
         length = torch.sqrt(dx * dx + dy * dy + dz * dz)
         s = self.cone.slope
         return (-(dx * torch.sin(angle) + dy * torch.cos(angle) - s * dz) / length / torch.sqrt(1 + s * s)).clamp(0, 1)
+
+    def over_heel(self):
+        """How far over the corner of a sharp heel the lowest place of a rounded one is seen, per mm of its radius; as
+        src/tub/fit_pose.cpp has it."""
+        dx, dy, dz = self.camera.d
+        angle = self.angle + self.facing
+        falls = torch.atan2(-dz, -(dx * torch.sin(angle) + dy * torch.cos(angle))).clamp(0, 1.4)
+        return (torch.sin(falls) + torch.cos(falls) - 1) / (torch.cos(falls) - self.cone.slope * torch.sin(falls)).clamp(min=0.1)
 
     def line_at(self, values, where, sigma):
         """Soft line, 0..1, where a field that grows along the wall passes 0; where: pixels it is told of."""
