@@ -137,6 +137,27 @@ TubEdges edgesOf(const TubMap& map)
             edgePoints(map, map.foot, false), edgePoints(map, map.rim, false)};
 }
 
+/// A part of the photo with the foot of a tub alone, as near as a map can show it.
+cv::Rect partAtFoot(const Pose& pose)
+{
+    const View view(pose);
+    const double g = view.grazingAngle();
+    const double left = view.photoFromWall({-g, 0}).x_px, right = view.photoFromWall({g, 0}).x_px,
+                 middle = view.photoFromWall({0, 0}).y_px, width = right - left;
+    return {cv::Point(cvFloor(left - 0.1 * width), cvFloor(middle - 0.5 * width)),
+            cv::Point(cvCeil(right + 0.1 * width), cvCeil(middle + 0.25 * width))};
+}
+
+/// The foot of a tub at about this pose, looked at from nearer: dark ring, glint and shadow at a heel are
+/// narrower than a place on the map of the whole tub. Nothing where it is not in the photo.
+std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
+{
+    const cv::Rect part = partAtFoot(pose) & cv::Rect({}, query.full_size);
+    if (part.empty()) return {};
+    const TubMap map = tubMap(query.bgr, query.full_size, query.label, part);
+    return edgePoints(map, map.foot, false);
+}
+
 /// The best of some starts: how far the camera looks down is the hardest to tell.
 PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
@@ -151,14 +172,23 @@ PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, co
 }
 
 /// The far edge of the medium's top, or a lid, can be taken for a rim: one that contradicts sides and foot is
-/// left out.
+/// left out. The foot is then looked at from nearer.
 PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
     const PoseFit all = bestFit(query, map, block, edges);
-    TubEdges rimless = edges;
-    rimless.rim.clear();
-    const PoseFit without = bestFit(query, map, block, rimless);
-    return all.cost - without.cost > kContradictingMisfit ? without : all;
+    TubEdges kept = edges;
+    kept.rim.clear();
+    PoseFit fit = bestFit(query, map, block, kept);
+    if (all.cost - fit.cost <= kContradictingMisfit) {
+        kept.rim = edges.rim;
+        fit = all;
+    }
+    std::vector<EdgePoint> foot = nearerFoot(query, fit.pose);
+    if (foot.size() < edges.foot.size()) return fit;
+    kept.foot = std::move(foot);
+    auto prior = knownOf(query).prior;
+    prior.px_sigma = 0.5 * map.reduction;
+    return fitPose(fit.pose, kept, prior);
 }
 
 /// The pose at which a person has drawn the tub. Corners hardly tell how far the camera looks down: the
@@ -175,7 +205,7 @@ Pose poseFromCorners(const TubQuery& query, const TubMap& map)
         fitPose(poseFromBlock(query, block, cone, 8 * kDegree), {}, prior, corners, sigma).pose;
     TubEdges edges;
     const View view(drawn);
-    for (const EdgePoint& p : edgePoints(map, map.foot, false)) {
+    for (const EdgePoint& p : nearerFoot(query, drawn)) {
         const auto wall = view.wallFromPhoto({p.at.x, p.at.y});
         if (wall && std::abs(wall->z) < 0.12 * cone.base_radius) edges.foot.push_back(p);
     }
@@ -310,32 +340,6 @@ void judge(Tub& tub, const TubMap& map)
         }
 }
 
-/// A part of the photo with the foot of a tub alone, as near as a map can show it.
-cv::Rect partAtFoot(const Pose& pose)
-{
-    const View view(pose);
-    const double g = view.grazingAngle();
-    const double left = view.photoFromWall({-g, 0}).x_px, right = view.photoFromWall({g, 0}).x_px,
-                 middle = view.photoFromWall({0, 0}).y_px, width = right - left;
-    return {cv::Point(cvFloor(left - 0.1 * width), cvFloor(middle - 0.5 * width)),
-            cv::Point(cvCeil(right + 0.1 * width), cvCeil(middle + 0.25 * width))};
-}
-
-/// The same fit with the foot looked at from nearer: what stands on the table is told from its shadow by
-/// lines finer than a place of the map of the whole tub.
-PoseFit withNearerFoot(const TubQuery& query, const TubMap& map, const PoseFit& fit, TubEdges edges)
-{
-    const cv::Rect part = partAtFoot(fit.pose) & cv::Rect({}, query.full_size);
-    if (part.empty() || std::max(part.width, part.height) > kCloser * map.reduction * map.foot.cols) return fit;
-    const TubMap near = tubMap(query.bgr, query.full_size, query.label, part);
-    std::vector<EdgePoint> foot = edgePoints(near, near.foot, false);
-    if (foot.size() < edges.foot.size()) return fit;
-    edges.foot = std::move(foot);
-    auto prior = knownOf(query).prior;
-    prior.px_sigma = 0.5 * map.reduction;
-    return fitPose(fit.pose, edges, prior);
-}
-
 TubFinding notFound(const std::string& reason)
 {
     return {std::nullopt, reason,
@@ -397,8 +401,7 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     const bool height_told = edges.foot.size() >= 5 || (query.type && edges.rim.size() >= 5);
     if (edges.left.size() + edges.right.size() < 10 || !height_told)
         return notFound("no two sides and foot of a tub can be made out");
-    const PoseFit fit =
-        withNearerFoot(query, map, poseFromMap(query, map, *block, edges), edges);
+    const PoseFit fit = poseFromMap(query, map, *block, edges);
     Tub tub = tubAt(fit.pose, query);
     addWall(tub, map);
     tub.misfit = fit.cost;

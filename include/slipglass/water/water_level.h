@@ -34,7 +34,7 @@ struct WaterSettings {
     /// dry_support.
     double interval_support = 0.75;
     /// Added to the interval on either side, mm: the base's place. Measured: docs/accuracy.md, "water".
-    double level_error_mm = 0.6;
+    double level_error_mm = 0.3;
     /// Widest interval with which a level is given, mm. Guess.
     double widest_mm = 8;
     /// Share of the front in which the tub's foot must be in sight. Guess.
