@@ -26,13 +26,13 @@ double focalPx(const TubQuery& query)
     return query.focal_35mm.value_or(28) / 36 * std::max(query.full_size.width, query.full_size.height);
 }
 
-/// What is known of the tub before the picture is looked at.
+/// What is known of the tub before its edges are looked at, and how finely the map shows those.
 struct Known {
     Cone cone{kNominalBaseRadius, 0.09, 1.45 * 2 * kNominalBaseRadius, 0.8};
     PosePrior prior;
 };
 
-Known knownOf(const TubQuery& query)
+Known knownOf(const TubQuery& query, const TubMap& map)
 {
     Known known;
     auto& [cone, prior] = known;
@@ -47,6 +47,7 @@ Known knownOf(const TubQuery& query)
     }
     // Where neither focal length nor taper is known they cannot both be told from two sides and a foot.
     prior.focal_sigma = query.focal_35mm || !query.type ? 0.03 : 0.2;
+    prior.px_sigma = 0.5 * map.reduction;
     return known;
 }
 
@@ -161,8 +162,7 @@ std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
 /// The best of some starts: how far the camera looks down is the hardest to tell.
 PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
-    auto [cone, prior] = knownOf(query);
-    prior.px_sigma = 0.5 * map.reduction;
+    const auto [cone, prior] = knownOf(query, map);
     std::optional<PoseFit> best;
     for (const double pitch : {2.0, 10.0, 20.0}) {
         const PoseFit fit = fitPose(poseFromBlock(query, block, cone, pitch * kDegree), edges, prior);
@@ -186,9 +186,7 @@ PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block
     std::vector<EdgePoint> foot = nearerFoot(query, fit.pose);
     if (foot.size() < edges.foot.size()) return fit;
     kept.foot = std::move(foot);
-    auto prior = knownOf(query).prior;
-    prior.px_sigma = 0.5 * map.reduction;
-    return fitPose(fit.pose, kept, prior);
+    return fitPose(fit.pose, kept, knownOf(query, map).prior);
 }
 
 /// The pose at which a person has drawn the tub. Corners hardly tell how far the camera looks down: the
@@ -198,8 +196,7 @@ Pose poseFromCorners(const TubQuery& query, const TubMap& map)
     const std::array<PhotoPoint, 4>& corners = *query.outline;
     const Block block{std::min(corners[0].x_px, corners[3].x_px), std::max(corners[1].x_px, corners[2].x_px),
                       (corners[0].y_px + corners[1].y_px) / 2, (corners[2].y_px + corners[3].y_px) / 2};
-    auto [cone, prior] = knownOf(query);
-    prior.px_sigma = 0.5 * map.reduction;
+    const auto [cone, prior] = knownOf(query, map);
     const double sigma = std::max(1.0, 0.004 * (block.right - block.left));  // a finger's aim. Guess.
     const Pose drawn =
         fitPose(poseFromBlock(query, block, cone, 8 * kDegree), {}, prior, corners, sigma).pose;

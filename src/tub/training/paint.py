@@ -226,10 +226,10 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     heel = per_picture(uniform(0, 4.5, count))
     out = torch.hypot(table[0] - x, table[1] - y) - (cone.base - heel)
     dark = torch.exp(-out.clamp(min=0) / per_picture(log_uniform(1.5, 25, count))) * per_picture(uniform(0.1, 0.85, count))
-    gap = soft_less((out - heel) / 0.5) * (out > -2) * (table[1].abs() < 3e3) * per_picture(uniform(0, 0.9, count) * chance(0.7, count))
+    gap = soft_less((out - heel) / 0.5) * per_picture(uniform(0, 0.9, count) * chance(0.7, count))
+    beneath = (out > -2) * (table[1].abs() < 3e3)
     slantwise = torch.exp(-(((table[0] - x) + per_picture(uniform(-1, 1, count)) * 60).abs() / 60 + (table[1] - y).abs() / 50) ** 2) * per_picture(uniform(0, 0.4, count))
-    picture = picture * (1 - (dark * (out > -2) * (table[1].abs() < 3e3)).clamp(0, 0.95)).unsqueeze(1) * (1 - slantwise).unsqueeze(1)
-    picture = picture * (1 - gap).unsqueeze(1)
+    picture = picture * ((1 - (dark * beneath).clamp(0, 0.95)) * (1 - slantwise) * (1 - gap * beneath)).unsqueeze(1)
     behind = picture
     # rim and lid: a wider cone near the top
     r_hit, r_angle, r_z, r_back = s.cut(cone.base + cone.bead, cone.slope)

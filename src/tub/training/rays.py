@@ -49,7 +49,7 @@ class Camera:
         self.pitch = per_picture(torch.where(torch.rand(count, device=DEVICE) < 0.5, 7 + 4 * torch.randn(count, device=DEVICE),
                                              uniform(-6, 28, count)) * math.pi / 180)
         fills = uniform(0.4, 0.95, count) + chance(0.1, count) * uniform(0, 0.25, count)
-        near = chance(0.2, count)                                    # the lower part alone, as the second look at a foot has it
+        near = chance(0.2, count)                                    # the lower part alone, as the nearer look at a foot has it
         fills = fills * mix(torch.ones_like(fills), uniform(1.3, 2.6, count), near)
         fills = per_picture(fills) * torch.minimum(self.h, self.w * 1.35 * cone.height / (2 * cone.radius(cone.height)))
         tall = cone.height * torch.cos(self.pitch) + 2 * cone.base * torch.sin(self.pitch.abs())
