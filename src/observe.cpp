@@ -81,6 +81,10 @@ WaterReading waterOf(const Panel& panel, const WaterEvidence& evidence, double c
         notes.emplace_back("the water line set by hand lies beside the tub and was left out");
         return told();
     }
+    if (*level > 0 && !panel.base_known) {
+        notes.emplace_back("the water line set by hand was left out: its height above the base is not known");
+        return told();
+    }
     notes.emplace_back("water line set by hand");
     if (*level == 0) return {0.0, 0.0, 0.0};
     return {level, std::max(0.0, *level - settings.level_error_mm), *level + settings.level_error_mm};
@@ -253,10 +257,12 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
         waterOf(panel, reading.water, tub.confidence, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
     setWater(seen, water, panel, settings.water.standing_mm, medium_height);
-    if (mm)
-        seen.medium_height_mm = medium_height;
-    else
-        seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
+    if (mm && panel.base_known) seen.medium_height_mm = medium_height;
+    if (!panel.base_known)
+        seen.notes.emplace_back(
+            "heights above the base not known: they need the tub's foot in the picture, or its type in the "
+            "plan");
+    if (!mm) seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
 
     std::optional<EarlierPanel> first;
     if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};

@@ -253,7 +253,7 @@ std::string figuresKey(Settings settings)
         return f.group == "season" || f.group == "flags" || f.group == "parts";
     });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 9\n" + settingsText(fields) + contentHash(tubMapBytes()) +
+    return contentHash("figures 10\n" + settingsText(fields) + contentHash(tubMapBytes()) +
                        contentHash(rootMapBytes()) + taught);
 }
 

@@ -266,9 +266,11 @@ cv::Mat Alignment::warped(const cv::Mat& earlier) const
 Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg)
 {
     if (today.mm_per_px != earlier.mm_per_px || today.in_mm != earlier.in_mm) return {};
-    // Same height, same distance from the middle: where the pixel would lie had nothing moved.
+    // Same height, same distance from the middle: where the pixel would lie had nothing moved. Heights that
+    // are guessed are counted from the medium's surface, near which a panel ends.
+    const bool heights = today.base_known && earlier.base_known;
     const cv::Point2d nothing_moved(earlier.middleColumn() - today.middleColumn(),
-                                    (earlier.top_mm - today.top_mm) / today.mm_per_px);
+                                    heights ? (earlier.top_mm - today.top_mm) / today.mm_per_px : 0);
     const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
     const cv::Size size = today.bgr.size();
     Drift drift{size, {shift.x}, {shift.y}};

@@ -23,8 +23,10 @@ PanelFile encodePanel(const Panel& panel)
     cv::mixChannels(parts, std::vector<cv::Mat>{with_alpha}, {0, 0, 1, 1, 2, 2, 3, 3});
     std::vector<uchar> bytes;
     cv::imencode(".webp", with_alpha, bytes, {cv::IMWRITE_WEBP_QUALITY, 95});
-    const nlohmann::json meta = {
-        {"mm_per_px", panel.mm_per_px}, {"top_mm", panel.top_mm}, {"in_mm", panel.in_mm}};
+    const nlohmann::json meta = {{"mm_per_px", panel.mm_per_px},
+                                 {"top_mm", panel.top_mm},
+                                 {"in_mm", panel.in_mm},
+                                 {"base_known", panel.base_known}};
     return {std::string(bytes.begin(), bytes.end()), meta.dump()};
 }
 
@@ -35,7 +37,7 @@ std::optional<Panel> decodePanel(const PanelFile& file)
         return meta.is_object() && meta.contains(name) && (meta[name].*kind)();
     };
     if (!is("mm_per_px", &nlohmann::json::is_number) || !is("top_mm", &nlohmann::json::is_number) ||
-        !is("in_mm", &nlohmann::json::is_boolean))
+        !is("in_mm", &nlohmann::json::is_boolean) || !is("base_known", &nlohmann::json::is_boolean))
         return std::nullopt;
     const std::vector<uchar> bytes(file.bytes.begin(), file.bytes.end());
     const cv::Mat with_alpha = bytes.empty() ? cv::Mat() : cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
@@ -50,6 +52,7 @@ std::optional<Panel> decodePanel(const PanelFile& file)
     panel.mm_per_px = meta["mm_per_px"];
     panel.top_mm = meta["top_mm"];
     panel.in_mm = meta["in_mm"];
+    panel.base_known = meta["base_known"];
     return panel;
 }
 

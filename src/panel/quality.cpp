@@ -46,19 +46,37 @@ double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
     return std::clamp(std::sqrt(fine / (coarse + 1e-6)), 0.0, 1.0);
 }
 
-/// The front wall whether or not the picture holds it: what the mask lacks between floor and surface.
-double shareInFrame(const Panel& panel, const cv::Mat& bgr, double reduction)
+/// The wall as it faces the camera, whether or not the picture holds it.
+void takeFrame(Quality& quality, const Panel& panel, const cv::Mat& bgr, double reduction)
 {
-    constexpr int kAside = 8;  // steps of 0.1 radians to either side
+    constexpr int kAcross = 40, kUp = 40;  // places in equal steps from side to side, from foot to surface
+    constexpr double kLacking = 0.25;      // share of a side from which it is said to be cut
     const View view(panel.inner);
-    int inside = 0, all = 0;
-    for (int a = -kAside; a <= kAside; ++a)
-        for (int y = 1; y < panel.top_mm - 4; y += 4, ++all) {
-            const PhotoPoint p = view.photoFromWall({0.1 * a, static_cast<double>(y)});
-            inside += p.x_px > 1 && p.y_px > 1 && p.x_px < bgr.cols * reduction - 2 &&
-                      p.y_px < bgr.rows * reduction - 2;
+    const double width = bgr.cols * reduction, height = bgr.rows * reduction,
+                 widest = std::sin(view.grazingAngle()), surface = panel.top_mm - 4;
+    cv::Mat outside(kUp + 1, kAcross + 1, CV_64F), counted = cv::Mat::ones(kUp + 1, kAcross + 1, CV_64F);
+    for (int i = 0; i <= kUp; ++i)
+        for (int k = 0; k <= kAcross; ++k) {
+            const double across = widest * (2.0 * k / kAcross - 1);
+            const PhotoPoint p = view.photoFromWall({std::asin(across), surface * (1 - 1.0 * i / kUp)});
+            const bool below = p.y_px > height - 2;
+            outside.at<double>(i, k) = below || p.y_px < 1 || p.x_px < 1 || p.x_px > width - 2;
+            if (below && !panel.base_known) counted.at<double>(i, k) = 0;
         }
-    return all ? static_cast<double>(inside) / all : 1;
+    quality.base_known = panel.base_known;
+    quality.in_frame = 1 - outside.dot(counted) / std::max(1.0, cv::sum(counted)[0]);
+    // Each by its middle: what is cut off at a side takes the ends of foot and top with it.
+    const cv::Range across(kAcross / 5, kAcross - kAcross / 5), up(kUp / 5, kUp - kUp / 5);
+    const auto cut = [&](const cv::Mat& side, const cv::Mat& of, const char* name) {
+        if (side.dot(of) > kLacking * cv::sum(of)[0]) quality.cut.emplace_back(name);
+    };
+    cut(outside(up, {0, 1}), counted(up, {0, 1}), "left side");
+    cut(outside(up, {kAcross, kAcross + 1}), counted(up, {kAcross, kAcross + 1}), "right side");
+    if (panel.base_known)
+        cut(outside({kUp, kUp + 1}, across), counted({kUp, kUp + 1}, across), "foot");
+    else
+        quality.cut.emplace_back("foot");
+    cut(outside({0, 1}, across), counted({0, 1}, across), "top");
 }
 
 /// L* from which a sensor has nothing left to tell a root from a pale grain by: all three channels within
@@ -90,7 +108,7 @@ Quality qualityOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double
     const int wall = cv::countNonZero(panel.wall);
     if (wall) quality.glare_percent = 100.0 * (wall - cv::countNonZero(panel.visible)) / wall;
     quality.sharpness = sharpnessOf(panel, bgr, reduction);
-    quality.in_frame = shareInFrame(panel, bgr, reduction);
+    takeFrame(quality, panel, bgr, reduction);
     takeExposure(quality, panel);
     if (panel.in_mm) quality.px_per_mm = panel.px_per_mm;
     if (tub.pose.cone.height > 0) quality.filled = tub.surfaceMean() / tub.pose.cone.height;
@@ -115,8 +133,10 @@ std::vector<Doubt> doubtsOf(const Quality& q, const QualitySettings& s)
           "Go closer, so that the tub fills two thirds of the picture");
     weigh(q.sharpness < s.retake_sharpness, q.sharpness < s.caution_sharpness, "the picture is blurred",
           "the picture is a little blurred", "Tap on the medium to focus, hold the phone still, add light");
-    const std::string cut = inBrackets("", 100 * q.in_frame, " % of its front is seen");
-    weigh(q.in_frame < s.least_in_frame, q.in_frame < s.caution_in_frame,
+    std::string cut;
+    for (const std::string& part : q.cut) cut += (cut.empty() ? ": its " : ", its ") + part;
+    if (q.base_known) cut += inBrackets("", 100 * q.in_frame, " % of its front is seen");
+    weigh(q.in_frame < s.least_in_frame, q.in_frame < s.caution_in_frame || !q.base_known,
           "most of the tub is outside the picture" + cut, "part of the tub is outside the picture" + cut,
           "Take the whole tub, from rim to table");
     weigh(false, q.filled > s.caution_filled, "",

@@ -143,6 +143,7 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     Panel panel;
     panel.inner = innerWall(tub.pose);
     panel.in_mm = tub.in_mm;
+    panel.base_known = tub.base_known;
     panel.mm_per_px = settings.mm_per_px;
     const View view(panel.inner);
     const double surface = tub.surfaceMean() - tub.pose.cone.wall;

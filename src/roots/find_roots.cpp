@@ -104,7 +104,7 @@ RootFigures rootFigures(const Panel& panel, const RootMap& roots)
     if (!area) return figures;
     if (length_px > 0) figures.width_mm = area / length_px * panel.mm_per_px;  // as meanWidthPx()
     figures.browned_percent = 100.0 * cv::countNonZero(roots.browned & mask) / area;
-    for (int row = mask.rows - 1; row >= 0; --row)
+    for (int row = mask.rows - 1; row >= 0 && panel.base_known; --row)
         if (cv::countNonZero(mask.row(row)) >= 2) {
             figures.deepest_mm = std::max(0.0, panel.pointAt(0, row).y_mm);
             break;

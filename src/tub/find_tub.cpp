@@ -17,6 +17,8 @@ constexpr double kDegree = CV_PI / 180;
 /// Share of the photo's long side under which the part with the tub is looked at by itself: twice the time,
 /// for edges found so much finer.
 constexpr double kCloser = 0.75;
+/// Places by which an edge is known.
+constexpr size_t kFewest = 5;
 
 double focalPx(const TubQuery& query)
 {
@@ -132,10 +134,45 @@ Pose poseFromBlock(const TubQuery& query, const Block& block, const Cone& cone, 
     return pose;
 }
 
-TubEdges edgesOf(const TubMap& map)
+TubEdges edgesOf(const TubMap& map, cv::Size photo)
 {
-    return {edgePoints(map, map.left, true), edgePoints(map, map.right, true),
-            edgePoints(map, map.foot, false), edgePoints(map, map.rim, false)};
+    TubEdges edges{edgePoints(map, map.left, true),
+                   edgePoints(map, map.right, true),
+                   edgePoints(map, map.foot, false),
+                   edgePoints(map, map.rim, false),
+                   {},
+                   {},
+                   {}};
+    const cv::Mat wall = cv::max(map.medium, map.cover) > 0.5;
+    const PhotoPoint end = map.photoAt(wall.cols - 0.5, wall.rows - 0.5);
+    const auto add = [&](std::vector<cv::Point2d>& past, double x, double y) {
+        const PhotoPoint p = map.photoAt(x, y);
+        past.emplace_back(p.x_px, p.y_px);
+    };
+    for (int y = 0; y < wall.rows; ++y) {
+        if (map.origin.x == 0 && wall.at<uchar>(y, 0)) add(edges.past_left, -0.5, y);
+        if (end.x_px > photo.width - 1 - map.reduction && wall.at<uchar>(y, wall.cols - 1))
+            add(edges.past_right, wall.cols - 0.5, y);
+    }
+    for (int x = 0; x < wall.cols; ++x)
+        if (end.y_px > photo.height - 1 - map.reduction && wall.at<uchar>(wall.rows - 1, x))
+            add(edges.past_foot, x, wall.rows - 0.5);
+    // Glare passes for a side that is out of the picture: there is more of the tub beyond.
+    const cv::Mat tub = cv::max(wall, map.empty > 0.5);
+    const auto keepOutermost = [&](std::vector<EdgePoint>& side, double sign) {
+        constexpr double kBeyond = 5;  // places
+        side.erase(std::remove_if(side.begin(), side.end(),
+                                  [&](const EdgePoint& p) {
+                                      const cv::Point2d at = map.placeOf({p.at.x, p.at.y});
+                                      const int x =
+                                          std::clamp(cvRound(at.x + sign * kBeyond), 0, tub.cols - 1);
+                                      return tub.at<uchar>(cvRound(at.y), x) > 0;
+                                  }),
+                   side.end());
+    };
+    if (!edges.past_left.empty()) keepOutermost(edges.left, -1);
+    if (!edges.past_right.empty()) keepOutermost(edges.right, 1);
+    return edges;
 }
 
 /// A part of the photo with the foot of a tub alone, as near as a map can show it.
@@ -171,20 +208,39 @@ PoseFit bestFit(const TubQuery& query, const TubMap& map, const Block& block, co
     return *best;
 }
 
-/// The far edge of the medium's top, or a lid, can be taken for a rim: one that contradicts sides and foot is
-/// left out. The foot is then looked at from nearer.
+/// The far edge of the medium's top, or a lid, can be taken for a rim, and glare for a side that is out of
+/// the picture: what contradicts the rest is left out. The foot is then looked at from nearer.
 PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block, const TubEdges& edges)
 {
-    const PoseFit all = bestFit(query, map, block, edges);
+    using Edge = std::vector<EdgePoint> TubEdges::*;
+    std::vector<Edge> doubtful;
+    if (edges.foot.size() >= kFewest) doubtful.push_back(&TubEdges::rim);
+    if (!edges.past_left.empty()) doubtful.push_back(&TubEdges::left);
+    if (!edges.past_right.empty()) doubtful.push_back(&TubEdges::right);
     TubEdges kept = edges;
-    kept.rim.clear();
     PoseFit fit = bestFit(query, map, block, kept);
-    if (all.cost - fit.cost <= kContradictingMisfit) {
-        kept.rim = edges.rim;
-        fit = all;
+    for (bool left_out = true; left_out;) {
+        left_out = false;
+        PoseFit best = fit;
+        TubEdges best_kept;
+        for (const Edge edge : doubtful) {
+            if ((kept.*edge).empty()) continue;
+            TubEdges rest = kept;
+            (rest.*edge).clear();
+            if (rest.left.size() + rest.right.size() < 2 * kFewest) continue;
+            const PoseFit without = bestFit(query, map, block, rest);
+            if (fit.cost - without.cost <= kContradictingMisfit || without.cost >= best.cost) continue;
+            best = without;
+            best_kept = std::move(rest);
+            left_out = true;
+        }
+        if (left_out) {
+            fit = best;
+            kept = std::move(best_kept);
+        }
     }
     std::vector<EdgePoint> foot = nearerFoot(query, fit.pose);
-    if (foot.size() < edges.foot.size()) return fit;
+    if (foot.size() < std::max(kFewest, edges.foot.size())) return fit;
     kept.foot = std::move(foot);
     return fitPose(fit.pose, kept, knownOf(query, map).prior);
 }
@@ -393,13 +449,14 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     // A hundredth of the picture is a tub of a tenth of its height.
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");
-    const TubEdges edges = edgesOf(map);
+    const TubEdges edges = edgesOf(map, query.full_size);
     // Where the foot is out of the picture, a known tub's rim tells how high it stands.
-    const bool height_told = edges.foot.size() >= 5 || (query.type && edges.rim.size() >= 5);
-    if (edges.left.size() + edges.right.size() < 10 || !height_told)
+    if (edges.left.size() + edges.right.size() < 2 * kFewest ||
+        std::max(edges.foot.size(), edges.rim.size()) < kFewest)
         return notFound("no two sides and foot of a tub can be made out");
     const PoseFit fit = poseFromMap(query, map, *block, edges);
     Tub tub = tubAt(fit.pose, query);
+    tub.base_known = edges.foot.size() >= kFewest || query.type;
     addWall(tub, map);
     tub.misfit = fit.cost;
     judge(tub, map);

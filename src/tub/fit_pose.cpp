@@ -49,24 +49,27 @@ double softened(double r)
 }
 
 /// Neighbours err together: an edge counts as so many places of its own, however many were found on it.
-double shared(const std::vector<EdgePoint>& points)
+double shared(size_t points)
 {
     constexpr double kApart = 8;  // places along an edge that err by themselves. Guess.
-    return std::sqrt(std::min(1.0, kApart / static_cast<double>(std::max<size_t>(1, points.size()))));
+    return std::sqrt(std::min(1.0, kApart / static_cast<double>(std::max<size_t>(1, points))));
 }
 
 /// Signed distance of places from the projected side of the cone.
+/// @param past  places beyond which that side lies: only how far they are outside it counts.
 void appendSide(const View& view, double sign, const Cone& cone, const std::vector<EdgePoint>& points,
-                double sigma, double*& residual)
+                const std::vector<cv::Point2d>& past, double sigma, double*& residual)
 {
     const double angle = sign * view.grazingAngle();
     const PhotoPoint a = view.photoFromWall({angle, 0.1 * cone.base_radius});
     const PhotoPoint b = view.photoFromWall({angle, 2.1 * cone.base_radius});
     const double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px, length = std::hypot(dx, dy);
-    const double share = shared(points);
-    for (const EdgePoint& p : points)
-        *residual++ =
-            share * p.weight * softened(((p.at.x - a.x_px) * dy - (p.at.y - a.y_px) * dx) / length / sigma);
+    const auto rightOf = [&](cv::Point2d at) {
+        return -((at.x - a.x_px) * dy - (at.y - a.y_px) * dx) / length / sigma;
+    };
+    const double share = shared(points.size()), share_past = shared(past.size());
+    for (const EdgePoint& p : points) *residual++ = share * p.weight * softened(rightOf(p.at));
+    for (const cv::Point2d& p : past) *residual++ = share_past * softened(std::max(0.0, sign * rightOf(p)));
 }
 
 /// Distance of places on the front half of an edge round the cone from where it is seen; `height(angle)`:
@@ -75,7 +78,7 @@ template <class Height>
 void appendRing(const View& view, const Height& height, const std::vector<EdgePoint>& points, double sigma,
                 double*& residual)
 {
-    const double share = shared(points);
+    const double share = shared(points.size());
     const double px_per_unit = view.pxPerUnit(height(0.0));
     for (const EdgePoint& p : points) {
         const auto wall = view.wallFromPhoto({p.at.x, p.at.y});
@@ -98,6 +101,16 @@ void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double s
     appendRing(view, height, points, sigma, residual);
 }
 
+/// How far the foot lies over places below which it has to be.
+void appendPastFoot(const View& view, const std::vector<cv::Point2d>& past, double sigma, double*& residual)
+{
+    const double share = shared(past.size()), px_per_unit = view.pxPerUnit(0);
+    for (const cv::Point2d& p : past) {
+        const auto wall = view.wallFromPhoto({p.x, p.y});
+        *residual++ = share * (wall ? softened(std::max(0.0, -wall->z) * px_per_unit / sigma) : 0);
+    }
+}
+
 /// `pose` with its wall as far out as the rim's edge.
 void appendRim(Pose pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
 {
@@ -116,7 +129,8 @@ struct Errors {
     int count() const
     {
         return static_cast<int>(edges.left.size() + edges.right.size() + edges.foot.size() +
-                                edges.rim.size()) +
+                                edges.rim.size() + edges.past_left.size() + edges.past_right.size() +
+                                edges.past_foot.size()) +
                (corners ? 8 : 0) + 4;
     }
 
@@ -152,9 +166,10 @@ struct Errors {
         const Pose pose = poseFrom(start, p);
         if (!possible(pose)) return false;
         const View view(pose);
-        appendSide(view, -1, pose.cone, edges.left, prior.px_sigma, residual);
-        appendSide(view, 1, pose.cone, edges.right, prior.px_sigma, residual);
+        appendSide(view, -1, pose.cone, edges.left, edges.past_left, prior.px_sigma, residual);
+        appendSide(view, 1, pose.cone, edges.right, edges.past_right, prior.px_sigma, residual);
         appendFoot(pose, edges.foot, prior.px_sigma, residual);
+        appendPastFoot(view, edges.past_foot, prior.px_sigma, residual);
         // Bead, lid and the rim's far side leave more doubt about the rim.
         appendRim(pose, edges.rim, 3 * prior.px_sigma, residual);
         if (corners) appendCorners(view, pose, residual);

@@ -11,6 +11,8 @@ namespace slipglass {
 /// Places on the tub's edges, each list of one edge. Foot and rim: their front halves.
 struct TubEdges {
     std::vector<EdgePoint> left, right, foot, rim;
+    /// Where the picture ends on the tub's wall, full-size photo px: that edge lies there or beyond.
+    std::vector<cv::Point2d> past_left, past_right, past_foot;
 };
 
 /// What is known before the edges are looked at: the most likely value is that of the pose started from, and

@@ -37,7 +37,8 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
     const auto begin = profile.heights.begin(), end = profile.heights.end();
     const auto standing =
         std::find_if(begin, end, [&](const LevelSupport& at) { return at.level_mm >= settings.standing_mm; });
-    if (standing == begin || standing == end || profile.foot_seen < settings.least_foot) {
+    if (!panel.base_known || standing == begin || standing == end ||
+        profile.foot_seen < settings.least_foot) {
         reading.note = "water not known: the tub's foot is not in sight";
         return reading;
     }

@@ -28,13 +28,14 @@ Settings drawnSettings()
     return settings;
 }
 
-Look lookAt(const cv::Mat& bgr, const std::vector<EarlierView>& earlier = {}, bool type_known = true)
+Look lookAt(const cv::Mat& bgr, const std::vector<EarlierView>& earlier = {}, bool type_known = true,
+            std::optional<Label> label = std::nullopt)
 {
     const Picture picture{bgr, bgr.size(), 1};
     PhotoFacts facts;
     facts.upright_size = bgr.size();
     facts.focal_35mm = 28;
-    TubInPhoto which{"T01", std::nullopt, std::nullopt};
+    TubInPhoto which{"T01", std::nullopt, std::move(label)};
     if (type_known) which.type = test::drawnType();
     const TakenAt taken{Date{std::chrono::year{2026} / 2 / 1}, 3600};
     return observe(picture, facts, "T01_2026-02-01.jpg", taken, which, earlier, drawnSettings());
@@ -96,6 +97,28 @@ TEST(Observe, GivesShareButNoMillimetresWithoutAScale)
                                look.seen.wall_area_mm2, look.seen.px_per_mm, look.seen.medium_height_mm})
         EXPECT_FALSE(figure);
     EXPECT_NE(notesOf(look).find("no scale"), std::string::npos);
+}
+
+TEST(Observe, MeasuresWhatIsSeenButNoHeightsWhereTheFootIsOutOfThePicture)
+{
+    DrawnTub drawn = usualTub();
+    drawn.pose = test::standing(9, 0, 4.4, 0, 520);
+    const cv::Mat picture = test::drawTub(drawn);
+    const Look look = lookAt(picture, {}, false, labelOn(drawn, 21, 21));
+    EXPECT_EQ(look.seen.state, State::caution);
+    EXPECT_NE(notesOf(look).find("outside the picture: its foot;"), std::string::npos) << notesOf(look);
+    EXPECT_NE(notesOf(look).find("heights above the base not known"), std::string::npos) << notesOf(look);
+    EXPECT_LT(look.seen.coverage_percent.value_or(100), 0.5);
+    EXPECT_TRUE(look.seen.root_length_mm && look.seen.px_per_mm && look.seen.wall_area_mm2);
+    for (const auto& figure :
+         {look.seen.deepest_root_mm, look.seen.medium_height_mm, look.seen.water_level_mm,
+          look.seen.water_low_mm, look.seen.water_high_mm, look.seen.water_level_percent})
+        EXPECT_FALSE(figure);
+    EXPECT_FALSE(look.seen.standing_water.has_value());
+    // By its type the rim tells them.
+    const Look typed = lookAt(picture);
+    EXPECT_EQ(typed.seen.state, State::caution);
+    EXPECT_NEAR(typed.seen.medium_height_mm.value_or(0), drawn.surface_mm, 4);
 }
 
 /// Refused, with a reason and a remedy, and not one figure of roots or water.

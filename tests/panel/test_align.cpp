@@ -83,6 +83,34 @@ TEST(Align, BringsTheEarlierPictureOntoTodays)
     EXPECT_LT(off[1], 0.35 * cv::mean(difference, both)[1]) << "against leaving it where it was";
 }
 
+/// The panel of a tub as if its foot had been out of the picture and the base guessed so much too high.
+Panel withBaseGuessed(const DrawnTub& drawn, double too_high_mm)
+{
+    Tub tub = test::placed(drawn);
+    const cv::Vec3d up = test::rotationOf(tub.pose) * cv::Vec3d(0, 0, too_high_mm);
+    tub.pose.base += cv::Point3d(up[0], up[1], up[2]);
+    tub.pose.cone.base_radius = tub.pose.cone.radiusAt(too_high_mm);
+    tub.pose.cone.height -= too_high_mm;
+    for (double& z : tub.surface_z) z -= too_high_mm;
+    tub.base_known = false;
+    return unrollWall(test::drawTub(drawn), 1, tub, {});
+}
+
+// Farther off than the search for where a tub has come to stand reaches.
+TEST(Align, FindsATubOfWhichTheFootIsOutOfThePicture)
+{
+    constexpr double kTooHigh = 14;
+    const Panel earlier = test::panelOf(tubOfGrains(1));
+    const Panel today = withBaseGuessed(tubOfGrains(1, -4), kTooHigh);
+    const Alignment match = alignTo(today, earlier);
+    EXPECT_TRUE(match.good) << match.score << ' ' << match.agreed;
+    const int row = today.bgr.rows / 2, column = today.middleColumn();
+    const PanelPoint now = today.pointAt(column, row),
+                     then = earlier.pointAt(match.map_x.at<float>(row, column),
+                                            match.map_y.at<float>(row, column));
+    EXPECT_NEAR(then.y_mm - now.y_mm, kTooHigh, 0.3);
+}
+
 TEST(Align, RefusesOtherGrains)
 {
     EXPECT_FALSE(alignTo(test::panelOf(tubOfGrains(1)), test::panelOf(tubOfGrains(2))).good);

@@ -27,6 +27,10 @@ TEST(PanelFile, KeepsPictureVisibleWallAndScale)
     EXPECT_EQ(kept->mm_per_px, panel.mm_per_px);
     EXPECT_EQ(kept->top_mm, panel.top_mm);
     EXPECT_EQ(kept->in_mm, panel.in_mm);
+    EXPECT_TRUE(kept->base_known);
+    Panel guessed = panel;
+    guessed.base_known = false;
+    EXPECT_FALSE(decodePanel(encodePanel(guessed))->base_known);
     cv::Mat difference;
     cv::absdiff(kept->bgr, panel.bgr, difference);
     EXPECT_LT(cv::mean(difference, panel.visible)[1], 3) << "nearly lossless";

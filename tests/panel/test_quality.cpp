@@ -92,6 +92,35 @@ TEST(Quality, KnowsHowMuchOfTheFrontIsInThePicture)
     EXPECT_NEAR(qualityIn(drawn, picture).in_frame, 0.5, 0.1);
 }
 
+/// What is said of a picture of which an eighth of the tub is cut off; empty where nothing is.
+std::string cutAt(double across_px, double low_px, bool base_known = true)
+{
+    DrawnTub drawn = someTub();
+    drawn.pose = test::standing(6, 1, 4.6, across_px, low_px);
+    Tub tub = test::placed(drawn);
+    tub.base_known = base_known;
+    const cv::Mat picture = test::drawTub(drawn);
+    const Quality quality = qualityOf(unrollWall(picture, 1, tub, {}), tub, picture, 1);
+    std::string said;
+    for (const Doubt& doubt : doubtsOf(quality, {}))
+        if (doubt.why.find("outside") != std::string::npos) said += doubt.why;
+    return said;
+}
+
+TEST(Quality, SaysWhichPartOfTheTubThePictureLacks)
+{
+    EXPECT_EQ(cutAt(0, 300), "");
+    const auto says = [](const std::string& said, const std::string& part) {
+        return said.rfind("part of the tub is outside the picture: its " + part + " (", 0) == 0;
+    };
+    EXPECT_TRUE(says(cutAt(-270, 300), "left side")) << cutAt(-270, 300);
+    EXPECT_TRUE(says(cutAt(270, 300), "right side")) << cutAt(270, 300);
+    EXPECT_TRUE(says(cutAt(0, 530), "foot")) << cutAt(0, 530);
+    EXPECT_TRUE(says(cutAt(0, -100), "top")) << cutAt(0, -100);
+    // No share of what nobody knows the height of.
+    EXPECT_EQ(cutAt(0, 530, false), "part of the tub is outside the picture: its foot");
+}
+
 TEST(Quality, TellsADarkPictureFromALightOneAndFromABurntOne)
 {
     const DrawnTub drawn = someTub();

@@ -214,6 +214,16 @@ TEST(RootFigures, LeavesOutWhatIsNotSeenFromTheFront)
     EXPECT_NEAR(*figures.length_mm, 30, 0.75);
 }
 
+TEST(RootFigures, GivesNoHeightAboveABaseThatIsGuessed)
+{
+    Drawn drawn = blank();
+    drawn.roots.mask(cv::Rect(300, 100, 12, 300)).setTo(255);
+    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).deepest_mm);
+    drawn.panel.base_known = false;
+    EXPECT_FALSE(rootFigures(drawn.panel, drawn.roots).deepest_mm);
+    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).length_mm);
+}
+
 TEST(RootFigures, GivesNoWidthOrDepthWithoutARoot)
 {
     const Drawn drawn = blank();

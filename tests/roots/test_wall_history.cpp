@@ -189,6 +189,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     view.panel.frontal(cv::Rect(0, 0, kWide, 14)).setTo(0);
     view.panel.inner.cone = {44, 0.08, 140, 0.8};
     view.panel.inner.base = {1, 2, 300};
+    view.panel.base_known = false;
     view.to_first->x = {30, 1, 2, 3, 4, 5};
     const auto back = decodeWallView(encodeWallView(view));
     ASSERT_TRUE(back);
@@ -203,6 +204,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     EXPECT_EQ(back->to_first->x, view.to_first->x);
     EXPECT_EQ(back->to_first->size, cv::Size(kWide, kHigh));
     EXPECT_EQ(back->panel.inner.cone.slope, 0.08);
+    EXPECT_FALSE(back->panel.base_known);
     EXPECT_EQ(back->panel.inner.base.z, 300);
     EXPECT_EQ(back->panel.pointAt(0, 0).x_mm, view.panel.pointAt(0, 0).x_mm);
 }

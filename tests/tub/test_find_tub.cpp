@@ -153,8 +153,30 @@ TEST(FindTub, FindsAKnownTubOfWhichTheFootIsCutOff)
     DrawnTub drawn = drawnAt(9);
     drawn.pose = test::standing(9, 0, 4.4, 0, 520);
     expectFound(drawn);
-    const cv::Mat picture = test::drawTub(drawn);
-    EXPECT_FALSE(findTub(queryFor(picture), {}).tub) << "without its type nobody knows how high it is";
+    EXPECT_TRUE(findTub(queryFor(test::drawTub(drawn), test::drawnType()), {}).tub->base_known);
+}
+
+// Without its type nobody knows how high it stands, but the wall that is seen can be placed by its label.
+TEST(FindTub, PlacesTheWallOfATubOfWhichTheFootIsCutOffAndSaysThatHeightsAreGuessed)
+{
+    DrawnTub drawn = drawnAt(9);
+    drawn.pose = test::standing(9, 0, 4.4, 0, 520);
+    TubQuery query = queryFor(test::drawTub(drawn));
+    query.label = test::labelOn(drawn, 21, 21);
+    const TubFinding finding = findTub(query, {});
+    ASSERT_TRUE(finding.tub) << finding.reason;
+    EXPECT_FALSE(finding.tub->base_known);
+    EXPECT_TRUE(finding.tub->in_mm);
+    const View ours(finding.tub->pose), truth(drawn.pose);
+    // The base is where it cannot be seen.
+    EXPECT_GT(ours.photoFromWall({0, 0}).y_px, query.full_size.height - 1);
+    // Scale, and where the sides run, halfway up; tolerance as above.
+    const PhotoPoint middle = truth.photoFromWall({0, drawn.surface_mm / 2});
+    const auto place = ours.wallFromPhoto(middle);
+    ASSERT_TRUE(place);
+    EXPECT_NEAR(ours.pxPerUnit(place->z) / truth.pxPerUnit(drawn.surface_mm / 2), 1, 0.03);
+    EXPECT_NEAR(place->angle, 0, 0.03);
+    EXPECT_NEAR(ours.grazingAngle(), truth.grazingAngle(), 0.05);
 }
 
 // A seventh of the tub, its rim, is over the picture's edge.

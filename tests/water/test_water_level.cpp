@@ -193,7 +193,9 @@ TEST(WaterLevel, IsNotKnownWhenTheFootCannotBeSeen)
     hide(cut, 0, 6);
     hide(mostly, 0, 6, [](double x) { return x < 25; });
     hide(hidden, 0, 110);
-    for (const Panel& panel : {cut, mostly, hidden})
+    Panel guessed = wallPanel();
+    guessed.base_known = false;
+    for (const Panel& panel : {cut, mostly, hidden, guessed})
         for (const WaterEvidence& evidence : {dry(panel), poured(panel, 12)})
             expectNothingKnown(told(panel, evidence));
 }

@@ -44,8 +44,9 @@ struct Panel {
                       ///< taken here
     double mm_per_px = 1;
     double top_mm = 0;
-    bool in_mm = false;  ///< else lengths are nominal, see Tub
-    Pose inner;          ///< the inside of the wall, full-size photo px
+    bool in_mm = false;      ///< else lengths are nominal, see Tub
+    bool base_known = true;  ///< else heights are guessed, see Tub
+    Pose inner;              ///< the inside of the wall, full-size photo px
     double px_per_mm =
         0;  ///< full-size photo px per mm at the wall facing the camera, half the filled height
 

@@ -33,8 +33,8 @@ struct QualitySettings {
     /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Measured: docs/quality.md,
     /// "Limits": no harm to there, but from there on tubs are not found.
     double caution_tilt_deg = 10;
-    /// Share of the front wall in the picture below which a figure needs caution, and below which nothing is
-    /// measured. Guess: what is seen is measured, but half a wall is no wall.
+    /// Share of the wall's front in the picture below which a figure needs caution, and below which nothing
+    /// is measured. Guess: what is seen is measured, but half a wall is no wall.
     double caution_in_frame = 0.98, least_in_frame = 0.6;
     /// Height of the medium over the height of the tub's type from which a figure needs caution: half a tub
     /// beside a strip of glare makes a slim one, full to the rim (0.95 to 0.98; whole samples 0.85 to 0.87).
@@ -73,7 +73,9 @@ struct QualitySettings {
 struct Quality {
     double sharpness = 0;             ///< 0 blurred .. 1 sharp
     double glare_percent = 0;         ///< share of the wall lost to glare
-    double in_frame = 1;              ///< share of the front wall's area that lies within the picture
+    double in_frame = 1;              ///< share of the wall's front that lies within the picture
+    bool base_known = true;           ///< else that is the share of what is above the picture's lower edge
+    std::vector<std::string> cut;     ///< "left side", "right side", "foot", "top": what the picture lacks
     double lightness = 50;            ///< median L* of the wall facing the camera, glare left out
     double burnt_percent = 0;         ///< share of that wall so light that nothing can be told apart on it
     std::optional<double> px_per_mm;  ///< full-size photo px; empty without a scale

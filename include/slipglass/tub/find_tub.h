@@ -52,6 +52,9 @@ inline constexpr double kContradictingMisfit = 4.5;
 struct Tub {
     Pose pose;  ///< full-size photo px
     bool in_mm = false;
+    /// Whether the foot was seen, or its place follows from the rim of a tub type. Else it is out of the
+    /// picture: the wall is placed, but how high it is above the base is a guess.
+    bool base_known = true;
     std::optional<Label> label;
     /// Size of the label as printed over its size on a tub of the given type: 1 when label and type agree.
     /// Empty without both.
