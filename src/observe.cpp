@@ -5,6 +5,7 @@
 #include <opencv2/core.hpp>
 
 #include "slipglass/corrections/on_panel.h"
+#include "slipglass/coverage_interval.h"
 #include "slipglass/water/condition.h"
 
 namespace slipglass {
@@ -88,25 +89,6 @@ WaterReading waterOf(const Panel& panel, const WaterEvidence& evidence, double c
     notes.emplace_back("water line set by hand");
     if (*level == 0) return {0.0, 0.0, 0.0};
     return {level, std::max(0.0, *level - settings.level_error_mm), *level + settings.level_error_mm};
-}
-
-struct CoverageInterval {
-    double low, high;
-};
-
-/// 90 % interval: a part that stays, for grains taken for roots, and one that grows with the roots, for their
-/// edges. Measured: docs/accuracy.md, "intervals"; it holds as well on a third of a wall.
-CoverageInterval coverageInterval(double percent, int photos_read, State state)
-{
-    struct Spread {
-        double stays, grows;
-    };
-    const Spread spread = photos_read >= 3 ? Spread{0.13, 0.13} : Spread{0.3, 0.2};
-    const double caution = state == State::caution ? 2 : 1;
-    const double half = caution * (spread.stays + spread.grows * percent);
-    // On the only photo of a wall, straw or fibres that were there from the start may be all of it.
-    const double low = photos_read > 1 ? percent - half : 0;
-    return {std::max(0.0, low), std::min(100.0, percent + half)};
 }
 
 }  // namespace

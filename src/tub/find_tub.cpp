@@ -228,7 +228,7 @@ PoseFit poseFromMap(const TubQuery& query, const TubMap& map, const Block& block
             TubEdges rest = kept;
             (rest.*edge).clear();
             if (rest.left.size() + rest.right.size() < 2 * kFewest) continue;
-            const PoseFit without = bestFit(query, map, block, rest);
+            const PoseFit without = fitPose(fit.pose, rest, knownOf(query, map).prior);
             if (fit.cost - without.cost <= kContradictingMisfit || without.cost >= best.cost) continue;
             best = without;
             best_kept = std::move(rest);

@@ -196,7 +196,7 @@ PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior
                              std::log(start.cone.height)};
     const Errors errors{start, edges, prior, corners, corner_sigma};
     auto* owned = new Errors(errors);  // by the cost function
-    auto* cost = new ceres::DynamicNumericDiffCostFunction<Errors, ceres::CENTRAL>(owned);
+    auto* cost = new ceres::DynamicNumericDiffCostFunction<Errors, ceres::FORWARD>(owned);
     cost->AddParameterBlock(kParameters);
     cost->SetNumResiduals(errors.count());
     ceres::Problem problem;

@@ -5,6 +5,8 @@
 #include <boost/random/uniform_real_distribution.hpp>
 #include <cmath>
 
+#include "slipglass/coverage_interval.h"
+
 namespace slipglass::benchmark {
 
 namespace {
@@ -96,8 +98,7 @@ std::optional<double> later(std::optional<double> a, std::optional<double> b)
 
 /// What photos make of the wall. Measured on the sample renderings (docs/accuracy.md): a tub's coverage is
 /// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4 % more (here
-/// 5). The 90 % interval is that of three photos and more read together (coverageInterval in
-/// src/observe.cpp).
+/// 5). The 90 % interval is that of three photos and more read together.
 struct Camera {
     double coverage_gain, length_per_percent;
 
@@ -112,8 +113,9 @@ struct Camera {
         const double shown = coverage_gain * coverage;
         const double percent = std::max(0.0, shown + normal(lots, 0.03 + 0.05 * shown));
         seen.coverage_percent = percent;
-        seen.coverage_low = std::max(0.0, percent - 0.13 - 0.13 * percent);
-        seen.coverage_high = percent + 0.13 + 0.13 * percent;
+        const CoverageInterval interval = coverageInterval(percent, 3, State::measured);
+        seen.coverage_low = interval.low;
+        seen.coverage_high = interval.high;
         const double length = length_per_percent * coverage;
         seen.root_length_mm = std::max(0.0, length + normal(lots, 3 + 0.05 * length));
         seen.deepest_root_mm = 3;

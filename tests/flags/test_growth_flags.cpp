@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "../support/season_maker.h"
+#include "slipglass/coverage_interval.h"
 #include "slipglass/flags/flags.h"
 
 namespace slipglass {
@@ -20,8 +21,9 @@ Observation rooted(int n, double percent, std::optional<double> length_mm = std:
                    std::optional<double> deepest_mm = std::nullopt)
 {
     Observation seen = covered(n, percent);
-    seen.coverage_low = std::max(0.0, percent - 0.25 - 0.2 * percent);
-    seen.coverage_high = percent + 0.25 + 0.2 * percent;
+    const CoverageInterval interval = coverageInterval(percent, 3, State::measured);
+    seen.coverage_low = interval.low;
+    seen.coverage_high = interval.high;
     seen.root_length_mm = length_mm;
     seen.deepest_root_mm = deepest_mm;
     return seen;
