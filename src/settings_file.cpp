@@ -27,9 +27,14 @@ Settings readSettingsFile(const std::filesystem::path& path)
     if (!in) throw Error(path.string(), "cannot be opened", "Check the name, or leave --settings out");
     std::ostringstream text;
     text << in.rdbuf();
+    return settingsFrom(text.str(), path.string());
+}
+
+Settings settingsFrom(const std::string& text, const std::string& name)
+{
     Settings settings;
-    readSettings(text.str(), path.string(), settings.fields(), {"tub_types"});
-    settings.tub_types = readTubTypes(text.str(), path.string());
+    readSettings(text, name, settings.fields(), {"tub_types"});
+    settings.tub_types = readTubTypes(text, name);
     return settings;
 }
 

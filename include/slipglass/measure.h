@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <functional>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -12,7 +13,9 @@ namespace slipglass {
 
 struct MeasureOptions {
     std::vector<std::filesystem::path> photos;  ///< files and folders
+    /// What is left out here is as an earlier run was given it, but for what `without` names.
     std::optional<std::filesystem::path> batch, care, settings;
+    std::set<std::string> without;                     ///< of "batch", "care", "settings"
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json
     std::filesystem::path out;
     int threads = 0;  ///< 0 = one per core
@@ -33,6 +36,8 @@ struct MeasureResult {
     int kept = 0;          ///< photos measured before, with the same settings
     int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
     bool stopped = false;
+    /// Plan, care log and settings that an earlier run was given and this one used, each in a line.
+    std::vector<std::string> as_given_before;
 };
 
 /// The main job: everything from photos to report. One bad photo becomes a row of problems.csv; what cannot

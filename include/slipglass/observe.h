@@ -42,6 +42,9 @@ struct Settings {
 
 /// Defaults, changed by a settings.json. Throws Error as readSettings and readTubTypes do.
 Settings readSettingsFile(const std::filesystem::path& path);
+/// The same from its text.
+/// @param name  of the file, for messages.
+Settings settingsFrom(const std::string& text, const std::string& name);
 
 /// One tub to be looked for in a photo.
 struct TubInPhoto {

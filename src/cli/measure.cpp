@@ -40,13 +40,19 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
                              {"date", isoDate(flag.date)},
                              {"evidence", flag.evidence},
                              {"advice", flag.advice}});
-    return {{"out", options.out.string()},         {"measured", result.measured}, {"kept", result.kept},
-            {"not_measured", result.not_measured}, {"stopped", result.stopped},   {"flags", flags}};
+    return {{"out", options.out.string()},
+            {"measured", result.measured},
+            {"kept", result.kept},
+            {"not_measured", result.not_measured},
+            {"stopped", result.stopped},
+            {"flags", flags},
+            {"as_given_before", result.as_given_before}};
 }
 
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
+    for (const std::string& line : result.as_given_before) std::cout << line << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
     if (result.not_measured)
         std::cout << ", " << result.not_measured << " not measured (see "
@@ -88,6 +94,11 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->check(CLI::Range(0, 256))
         ->capture_default_str();
+    command
+        ->add_option("--without", typed->options.without,
+                     "Do without the plan, care log or settings that an earlier run was given")
+        ->type_name("NAME")
+        ->check(CLI::IsMember({"batch", "care", "settings"}));
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;

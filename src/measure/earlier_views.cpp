@@ -66,8 +66,8 @@ EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& st
 {
     std::set<std::string> listed;
     for (const Item& item : items) {
+        if (item.problem) continue;  // what is kept of it counts, as of a photo that is gone
         listed.insert(item.file.name);
-        if (item.problem) continue;
         for (const std::string& tub : item.tubs)
             tubs_[tub].push_back(
                 {*item.taken, item.file.name, madeOf(item, figures_key), Sight::settled, {}});
@@ -136,6 +136,13 @@ void EarlierViews::settle(const std::string& tub, const std::string& photo,
     Sight& sight = find(tub, photo);
     sight.view = view;
     sight.state = Sight::settled;
+    settled_.notify_all();
+}
+
+void EarlierViews::settleAsKept(const std::string& tub, const std::string& photo)
+{
+    const std::scoped_lock lock(mutex_);
+    find(tub, photo).state = Sight::settled;
     settled_.notify_all();
 }
 

@@ -33,6 +33,8 @@ public:
     void expect(const Item& item);
     /// What it shows, of one tub; empty when that is nothing.
     void settle(const std::string& tub, const std::string& photo, const std::optional<EarlierView>& view);
+    /// It could not be read: others see what the season file has of it, if anything.
+    void settleAsKept(const std::string& tub, const std::string& photo);
     /// It is done with. Whatever is not settled never will be.
     void leave(const Item& item);
 

@@ -101,8 +101,26 @@ EarlierView viewOf(const Look& look, const OnSide& place, const PanelFile& panel
     return {place, look.panel->in_mm, look.light, [panel] { return decodePanel(panel); }, look.root_share};
 }
 
-/// Measures one photo and keeps what comes of it. True when any figure could be taken.
-bool measureItem(const Item& item, EarlierViews& earlier, const Run& run)
+/// A file that cannot be read today takes nothing from the figures it once gave.
+/// @return what to say; empty where it never gave any.
+std::optional<Problem> keptInstead(const Problem& problem, const SeasonStore& store)
+{
+    const auto kept = store.photo(problem.file);
+    if (!kept || std::none_of(kept->observations.begin(), kept->observations.end(), usable))
+        return std::nullopt;
+    Problem told = problem;
+    told.reason += "; its figures are kept";
+    if (kept->measured_on) told.reason += " from " + isoDate(*kept->measured_on);
+    return told;
+}
+
+struct Measured {
+    bool figures = false;  ///< any could be taken
+    std::optional<Problem> kept_instead;
+};
+
+/// Measures one photo and keeps what comes of it.
+Measured measureItem(const Item& item, EarlierViews& earlier, const Run& run)
 {
     const std::string& name = item.file.name;
     std::map<std::string, PanelFile> panels;
@@ -116,9 +134,11 @@ bool measureItem(const Item& item, EarlierViews& earlier, const Run& run)
     };
     Looks found = looksAt(item, back, run.looking());
     if (found.problem) {
-        for (const std::string& tub : item.tubs) earlier.settle(tub, name, {});
-        run.store.putPhoto(name, item.key, {}, {*found.problem});
-        return false;
+        const auto kept = keptInstead(*found.problem, run.store);
+        for (const std::string& tub : item.tubs)
+            kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
+        if (!kept) run.store.putPhoto(name, item.key, {}, {*found.problem});
+        return {false, kept};
     }
     std::vector<Observation> seen;
     std::vector<Problem> problems;
@@ -145,10 +165,10 @@ bool measureItem(const Item& item, EarlierViews& earlier, const Run& run)
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view) views.push_back(keptView(look, panels[tub], picture, basisOf(tub, run)));
     }
-    run.store.putPhoto(name, item.key, seen, problems, views);
+    run.store.putPhoto(name, item.key, seen, problems, views, run.options.today);
     // Panels in memory no longer.
     for (const KeptView& view : views) earlier.settle(view.tub, name, earlierView(view, run.store));
-    return std::any_of(seen.begin(), seen.end(), usable);
+    return {std::any_of(seen.begin(), seen.end(), usable), {}};
 }
 
 /// However a photo is done with, others do not wait for it any more.
@@ -284,8 +304,8 @@ std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& item
     std::vector<Observation> all;
     std::set<std::string> listed;
     for (const Item& item : items) {
+        if (item.problem) continue;  // what is kept of it is in the season
         listed.insert(item.file.name);
-        if (item.problem) continue;
         for (const std::string& tub : item.tubs) {
             Observation seen;
             seen.photo = item.file.name;
@@ -315,6 +335,22 @@ void forgetGone(const std::vector<Item>& items, SeasonStore& store)
     }
 }
 
+/// @param problems  gets what is to be said of photos that keep their figures.
+void tellProblems(const std::vector<Item>& items, const Run& run, std::vector<Problem>& problems)
+{
+    for (const Item& item : items) {
+        if (!item.problem) continue;
+        const auto kept = run.store.photo(item.file.name);
+        // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
+        const bool readable = item.taken && kept && contentOf(kept->key) == item.content;
+        const auto instead = readable ? std::nullopt : keptInstead(*item.problem, run.store);
+        if (instead)
+            problems.push_back(*instead);
+        else
+            run.store.putPhoto(item.file.name, keyOf(item, run.figures_key), {}, {*item.problem});
+    }
+}
+
 /// Photos and measurements that differ only in their place in a day change overlay names: an overlay drawn
 /// under the old name is drawn anew.
 std::vector<size_t> toDo(const std::vector<Item>& items,
@@ -323,11 +359,8 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
     std::vector<size_t> work;
     for (size_t i = 0; i < items.size(); ++i) {
         const Item& item = items[i];
+        if (item.problem) continue;
         const auto kept = run.store.photo(item.file.name);
-        if (item.problem) {
-            run.store.putPhoto(item.file.name, item.key, {}, {*item.problem});
-            continue;
-        }
         const bool same_names = std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
             const auto before = overlays_before.find({item.file.name, tub});
             return before == overlays_before.end() ||
@@ -345,48 +378,86 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
 }
 
 /// Throws on an unknown tub type, naming the plan and the tub.
-void checkPlan(const std::optional<Plan>& plan, const MeasureOptions& options, const Settings& settings)
+void checkPlan(const Plan& plan, const std::string& name, const Settings& settings)
 {
-    if (!plan) return;
-    for (const PlannedCutting& cutting : plan->cuttings) try {
+    for (const PlannedCutting& cutting : plan.cuttings) try {
             if (!cutting.tub_type.empty()) tubType(cutting.tub_type, settings.tub_types);
         } catch (const Error& error) {
-            throw Error(options.batch->string(),
-                        "tub " + cutting.tub + ": " + error.input() + " " + error.problem(), error.remedy());
+            throw Error(name, "tub " + cutting.tub + ": " + error.input() + " " + error.problem(),
+                        error.remedy());
         }
 }
 
-/// What the user gave beside the photos, read before the first photo is opened.
-Given givenBeside(const MeasureOptions& options, const Settings& settings)
+/// What the user gave beside the photos, now or to an earlier run, read before the first photo is opened.
+/// @param before  what the season file has.
+/// @param as_before  gets a line for each that was not given now.
+Given givenBeside(const MeasureOptions& options, const Given& before, std::vector<std::string>& as_before)
 {
     Given given;
-    if (options.batch) {
-        given.plan = readTextFile(*options.batch);
-        given.plan_file = options.batch->string();
-    }
-    if (options.care) {
-        given.care = readTextFile(*options.care);
-        given.care_file = options.care->string();
-        parseCare(*given.care, given.care_file, options.today);  // said now if it cannot be read
-    }
-    given.season = settings.season;
-    given.flags = settings.flags;
     given.today = options.today;
+    const auto choose = [&](const char* option, const std::optional<std::filesystem::path>& typed,
+                            std::optional<Given::File> Given::*file, const std::string& what) {
+        const std::string name = option;
+        const bool without = options.without.count(name) > 0;
+        const auto& kept = before.*file;
+        if (typed && without)
+            throw Error("--without " + name, "says the opposite of --" + name, "Leave one of the two out");
+        if (typed) {
+            const std::string text = readTextFile(*typed);
+            const Date since = kept && kept->text == text ? kept->since : options.today;
+            given.*file = {text, typed->string(), since};
+        } else if (kept && !without) {
+            given.*file = kept;
+            as_before.push_back(what + " " + kept->name + " as given on " + isoDate(kept->since) + " (--" +
+                                name + " FILE when it has changed, --without " + name + " to do without)");
+        }
+    };
+    choose("batch", options.batch, &Given::plan, "Plan");
+    choose("care", options.care, &Given::care, "Care log");
+    choose("settings", options.settings, &Given::settings, "Settings");
+    if (given.care)
+        parseCare(given.care->text, given.care->name, options.today);  // said now if it cannot be read
     return given;
 }
 
+/// A clock set back would make photos of this season's photos after today.
+void checkClock(const SeasonStore& store, Date today)
+{
+    for (const Observation& seen : store.observations()) {
+        // A day's grace, for those who travel.
+        if (std::chrono::sys_days(seen.taken.date) <= std::chrono::sys_days(today) + std::chrono::days{1})
+            continue;
+        throw Error(seen.photo,
+                    "was taken on " + isoDate(seen.taken.date) + ", but today is " + isoDate(today) +
+                        " by this computer's clock; nothing was changed",
+                    "Set the clock right and run again");
+    }
+}
+
+/// What the season file has of earlier runs; nothing is made where there is none.
+Given givenBefore(const MeasureOptions& options)
+{
+    const std::filesystem::path file = options.out / "season.db";
+    if (!std::filesystem::exists(file)) return {};
+    const SeasonStore store(file, SeasonStore::Use::read);
+    checkClock(store, options.today);
+    return givenIn(store).value_or(Given{});
+}
+
 /// Measures what is new or depends on something that changed.
-void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
+/// @param problems  gets what is to be said of photos that keep their figures.
+void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result, std::vector<Problem>& problems)
 {
     SeasonStore& store = run.store;
     forgetGone(items, store);
+    tellProblems(items, run, problems);
     EarlierViews earlier(items, store, run.figures_key,
                          [&](const std::string& tub) { return basisOf(tub, run); });
     for (Item& item : items) {
+        if (item.problem) continue;
         std::string depends_on = madeOf(item, run.figures_key).substr(item.content.size() + 1);
-        if (!item.problem)
-            for (const std::string& tub : item.tubs)
-                depends_on += ' ' + basisOf(tub, run) + ' ' + earlier.before(tub, item.file.name);
+        for (const std::string& tub : item.tubs)
+            depends_on += ' ' + basisOf(tub, run) + ' ' + earlier.before(tub, item.file.name);
         if (!item.corrected.empty()) depends_on += " corrected " + item.corrected;
         item.key = keyOf(item, depends_on);
     }
@@ -401,9 +472,10 @@ void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result)
         const Leaving leaving{earlier, item};
         if (run.stopped()) return;
         try {
-            const bool figures = measureItem(item, earlier, run);
+            const Measured measured = measureItem(item, earlier, run);
             const std::lock_guard lock(counting);
-            result.measured += figures;
+            result.measured += measured.figures;
+            if (measured.kept_instead) problems.push_back(*measured.kept_instead);
             run.events.progress(++done, static_cast<int>(work.size()));
         } catch (const EarlierViews::Abandoned&) {
             return;  // the run is ending; a later one measures it
@@ -432,14 +504,20 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     cv::setNumThreads(1);  // photos are measured side by side instead; sums come out the same on any machine
 
     // What the user has typed is checked before the first photo is opened.
-    Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
+    MeasureResult result;
+    Given beside = givenBeside(options, givenBefore(options), result.as_given_before);
+    Settings settings;
+    if (beside.settings) settings = settingsFrom(beside.settings->text, beside.settings->name);
+    beside.season = settings.season;
+    beside.flags = settings.flags;
     std::optional<Plan> plan;
+    if (beside.plan) {
+        plan = parsePlan(beside.plan->text, beside.plan->name, options.today);
+        checkPlan(*plan, beside.plan->name, settings);
+    }
     if (options.corrections && !std::filesystem::is_directory(*options.corrections))
         throw Error(options.corrections->string(), "is no folder",
                     "Name the folder that holds the corrections");
-    Given beside = givenBeside(options, settings);
-    if (beside.plan) plan = parsePlan(*beside.plan, beside.plan_file, options.today);
-    checkPlan(plan, options, settings);
     const PhotoListing listing = listPhotos(options.photos);
     if (listing.files.empty())
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
@@ -451,11 +529,12 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     std::vector<Item> items = readItems(listing.files, plan, settings, store, options, events);
     std::vector<Problem> bad_corrections;
     if (options.corrections) bad_corrections = giveCorrections(*options.corrections, items, store);
-    MeasureResult result;
-    if (!run.stopped()) measureNew(items, run, result);
-    result.stopped = run.stopped();
-
     beside.problems = listing.problems;
+    if (!run.stopped()) measureNew(items, run, result, beside.problems);
+    result.stopped = run.stopped();
+    // Threads come to their end in any order.
+    std::stable_sort(beside.problems.begin(), beside.problems.end(),
+                     [](const Problem& a, const Problem& b) { return a.file < b.file; });
     beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
     putGiven(store, beside);
     result.season = seasonIn(store);

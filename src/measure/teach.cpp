@@ -133,16 +133,27 @@ std::optional<CoverageChange> changeOn(const Elsewhere& place, const RootLayer& 
 
 Teaching prepared(const TeachOptions& options, const MeasureEvents& events)
 {
-    Settings settings = options.settings ? readSettingsFile(*options.settings) : Settings{};
-    if (!settings.roots.learned)
-        throw Error(options.settings->string(), "roots.learned is false, and rules cannot be taught",
-                    "Take it out of the settings");
-    std::optional<Plan> plan;
-    if (options.batch) plan = readPlan(*options.batch, options.today);
     if (!std::filesystem::exists(options.out / "season.db"))
         throw Error(options.out.string(), "holds no season", "Run `slipglass measure` into it first");
-    return {options, events, settings, plan, SeasonStore(options.out / "season.db", SeasonStore::Use::read),
-            {}};
+    SeasonStore store(options.out / "season.db", SeasonStore::Use::read);
+    const Given given = givenIn(store).value_or(Given{});
+    Settings settings;
+    std::string settings_name = given.settings ? given.settings->name : "";
+    if (options.settings) {
+        settings = readSettingsFile(*options.settings);
+        settings_name = options.settings->string();
+    } else if (given.settings) {
+        settings = settingsFrom(given.settings->text, settings_name);
+    }
+    if (!settings.roots.learned)
+        throw Error(settings_name, "roots.learned is false, and rules cannot be taught",
+                    "Take it out of the settings");
+    std::optional<Plan> plan;
+    if (options.batch)
+        plan = readPlan(*options.batch, options.today);
+    else if (given.plan)
+        plan = parsePlan(given.plan->text, given.plan->name, options.today);
+    return {options, events, settings, plan, std::move(store), {}};
 }
 
 void setLearntFrom(Taught& taught, const std::vector<Lesson>& lessons)

@@ -33,25 +33,9 @@ std::vector<Problem> parseProblems(const std::string& text)
     return problems;
 }
 
-Given givenIn(const SeasonStore& store)
-{
-    const std::map<std::string, std::string> texts = store.given();
-    Given given;
-    if (texts.count("plan")) {
-        given.plan = texts.at("plan");
-        given.plan_file = texts.at("plan_file");
-    }
-    if (texts.count("care")) {
-        given.care = texts.at("care");
-        given.care_file = texts.at("care_file");
-    }
-    readSettings(texts.at("settings"), "settings", fieldsOf(given), {});
-    given.problems = parseProblems(texts.at("problems"));
-    const std::optional<Date> day = parseIsoDate(texts.at("today"));
-    if (!day) throw std::out_of_range("today");
-    given.today = *day;
-    return given;
-}
+using FileOf = std::optional<Given::File> Given::*;
+constexpr std::pair<const char*, FileOf> kFiles[] = {
+    {"plan", &Given::plan}, {"care", &Given::care}, {"settings_file", &Given::settings}};
 
 }  // namespace
 
@@ -61,27 +45,46 @@ void putGiven(SeasonStore& store, const Given& given)
     std::map<std::string, std::string> texts{{"settings", settingsJson(fieldsOf(copy))},
                                              {"problems", problemsText(given.problems)},
                                              {"today", isoDate(given.today)}};
-    if (given.plan) {
-        texts["plan"] = *given.plan;
-        texts["plan_file"] = given.plan_file;
-    }
-    if (given.care) {
-        texts["care"] = *given.care;
-        texts["care_file"] = given.care_file;
-    }
+    for (const auto& [name, file] : kFiles)
+        if (const auto& one = given.*file) {
+            texts[name] = one->text;
+            texts[std::string(name) + "_file"] = one->name;
+            texts[std::string(name) + "_since"] = isoDate(one->since);
+        }
     store.putGiven(texts);
+}
+
+std::optional<Given> givenIn(const SeasonStore& store)
+{
+    const std::map<std::string, std::string> texts = store.given();
+    if (texts.empty()) return std::nullopt;
+    const std::optional<Date> day = parseIsoDate(texts.at("today"));
+    if (!day) throw std::out_of_range("today");
+    Given given;
+    given.today = *day;
+    for (const auto& [name, file] : kFiles) {
+        if (!texts.count(name)) continue;
+        // Seasons of before 2026-12 do not say since when.
+        const auto since = texts.find(std::string(name) + "_since");
+        given.*file = {texts.at(name), texts.at(std::string(name) + "_file"),
+                       (since == texts.end() ? std::nullopt : parseIsoDate(since->second)).value_or(*day)};
+    }
+    readSettings(texts.at("settings"), "settings", fieldsOf(given), {});
+    given.problems = parseProblems(texts.at("problems"));
+    return given;
 }
 
 SeasonReport seasonIn(const SeasonStore& store)
 {
-    const Given given = givenIn(store);
+    const std::optional<Given> given = givenIn(store);
+    if (!given) throw std::out_of_range("no run has come to its end");
     std::optional<Plan> plan;
-    if (given.plan) plan = parsePlan(*given.plan, given.plan_file, given.today);
+    if (given->plan) plan = parsePlan(given->plan->text, given->plan->name, given->today);
     CareLog care;
-    if (given.care) care = parseCare(*given.care, given.care_file, given.today);
+    if (given->care) care = parseCare(given->care->text, given->care->name, given->today);
     std::vector<Problem> problems = store.problems();
-    problems.insert(problems.end(), given.problems.begin(), given.problems.end());
-    return buildSeason(store.observations(), problems, plan, given.season, given.flags, care);
+    problems.insert(problems.end(), given->problems.begin(), given->problems.end());
+    return buildSeason(store.observations(), problems, plan, given->season, given->flags, care);
 }
 
 SeasonReport readSeason(const std::filesystem::path& out_dir)

@@ -18,7 +18,9 @@ using nlohmann::json;
 
 // "slip" in ASCII, in the file's header: tells our files from other programs' databases.
 constexpr int kApplicationId = 0x736c6970;
-constexpr int kSchemaVersion = 4;
+constexpr int kSchemaVersion = 5;
+/// The oldest that is still read.
+constexpr int kOldestVersion = 3;
 
 // The observation's columns other than its figures, before and after them.
 constexpr const char* kBefore = "photo, tub, date, second_of_day, state";
@@ -34,7 +36,9 @@ std::string figureNames(const char* suffix)
 
 std::string schema()
 {
-    return "CREATE TABLE photo (name TEXT PRIMARY KEY, key TEXT NOT NULL) WITHOUT ROWID;"
+    return "CREATE TABLE photo (name TEXT PRIMARY KEY, key TEXT NOT NULL, measured_on TEXT NOT NULL DEFAULT "
+           "'')"
+           " WITHOUT ROWID;"
            "CREATE TABLE observation (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE, tub TEXT "
            "NOT NULL,"
            " date TEXT NOT NULL, second_of_day INTEGER, state TEXT NOT NULL, " +
@@ -58,6 +62,25 @@ std::string schema()
            ";"
            "PRAGMA user_version = " +
            std::to_string(kSchemaVersion) + ";";
+}
+
+/// What brings a file of a version to the next.
+std::string stepFrom(int version)
+{
+    switch (version) {
+        case 3:  // a wall's first panel gave way to a panel of each view
+            return "DROP TABLE reference_panel;"
+                   "ALTER TABLE wall_view RENAME TO view_before;"
+                   "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE,"
+                   " tub TEXT NOT NULL, meta TEXT NOT NULL, bytes BLOB NOT NULL, panel BLOB NOT NULL,"
+                   " PRIMARY KEY (photo, tub));"
+                   "INSERT INTO wall_view SELECT photo, tub, meta, bytes, x'' FROM view_before;"
+                   "DROP TABLE view_before;";
+        case 4:
+            return "ALTER TABLE photo ADD COLUMN measured_on TEXT NOT NULL DEFAULT '';";
+        default:
+            throw std::logic_error("no way on from season file version " + std::to_string(version));
+    }
 }
 
 /// JSON text; bytes that are not UTF-8 (from file names of old systems) become the replacement character.
@@ -248,14 +271,37 @@ struct SeasonStore::Database {
             throw Error(file.path(), "is the database of another program",
                         "Choose another folder, or move the file away");
         const int version = file.number("PRAGMA user_version");
-        if (version < kSchemaVersion)
+        if (version < kOldestVersion)
             throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
                         "Move the file away and run again to measure the photos anew");
+        if (version < kSchemaVersion) {
+            bringUpToDate(version);
+            return;
+        }
         if (version != kSchemaVersion)
             throw Error(file.path(),
                         "was written by a newer slipglass (season file version " + std::to_string(version) +
                             "; this one knows " + std::to_string(kSchemaVersion) + ")",
                         "Update slipglass, or choose another folder");
+    }
+
+    /// All in one transaction: a file that cannot be brought up to date stays as it was.
+    void bringUpToDate(int version)
+    {
+        if (file.isReadOnly())
+            throw Error(file.path(), "was written by an older slipglass and may not be written to",
+                        "Copy its folder to where you may write");
+        const std::string copy = file.path() + ".version-" + std::to_string(version), begun = copy + ".part";
+        if (!std::filesystem::exists(copy)) {
+            std::filesystem::remove(begun);
+            file.run("VACUUM INTO " + sqlite::quoted(begun));
+            std::filesystem::rename(begun, copy);
+        }
+        sqlite::Transaction transaction(file);
+        // Another program may have been quicker.
+        for (int v = file.number("PRAGMA user_version"); v < kSchemaVersion; ++v) file.run(stepFrom(v));
+        file.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+        transaction.commit();
     }
 
     /// What all photos of a wall together gave holds no longer when one of them changes.
@@ -284,14 +330,18 @@ SeasonStore& SeasonStore::operator=(SeasonStore&&) noexcept = default;
 
 void SeasonStore::putPhoto(const std::string& photo, const std::string& key,
                            const std::vector<Observation>& observations, const std::vector<Problem>& problems,
-                           const std::vector<KeptView>& views)
+                           const std::vector<KeptView>& views, std::optional<Date> measured_on)
 {
     requireOurs(photo, observations);
     const std::scoped_lock lock(database_->mutex);
     auto& file = database_->file;
     sqlite::Transaction transaction(file);
     database_->forget(photo);
-    file.prepare("INSERT INTO photo (name, key) VALUES (?, ?)").text(photo).text(key).step();
+    file.prepare("INSERT INTO photo (name, key, measured_on) VALUES (?, ?, ?)")
+        .text(photo)
+        .text(key)
+        .text(measured_on ? isoDate(*measured_on) : "")
+        .step();
     for (const auto& seen : observations) insertObservation(file, seen);
     database_->dropHistories(photo);
     for (size_t i = 0; i < problems.size(); ++i) insertProblem(file, photo, static_cast<int>(i), problems[i]);
@@ -334,10 +384,11 @@ std::optional<StoredPhoto> SeasonStore::photo(const std::string& photo) const
 {
     const std::scoped_lock lock(database_->mutex);
     auto& file = database_->file;
-    auto key = file.prepare("SELECT key FROM photo WHERE name = ?");
-    if (!key.text(photo).step()) return std::nullopt;
+    auto row = file.prepare("SELECT key, measured_on FROM photo WHERE name = ?");
+    if (!row.text(photo).step()) return std::nullopt;
     StoredPhoto kept;
-    kept.key = key.readText();
+    kept.key = row.readText();
+    kept.measured_on = parseIsoDate(row.readText());
     auto rows = file.prepare("SELECT " + std::string(kBefore) + ", " + figureNames("") + kAfter +
                              " FROM observation WHERE photo = ? ORDER BY tub");
     kept.observations = readObservations(rows.text(photo), file.path());

@@ -32,6 +32,13 @@ const char* remedyFor(int code)
 
 }  // namespace
 
+std::string quoted(const std::string& text)
+{
+    std::string sql = "'";
+    for (const char c : text) sql += c == '\'' ? std::string("''") : std::string(1, c);
+    return sql + "'";
+}
+
 Connection::Connection(const std::string& path, int flags) : path_(path)
 {
     sqlite3* database = nullptr;

@@ -17,6 +17,9 @@ struct Closer {
 
 class Statement;
 
+/// A text as SQL has it.
+std::string quoted(const std::string& text);
+
 /// An open database file.
 class Connection {
 public:

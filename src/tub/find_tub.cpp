@@ -193,7 +193,8 @@ std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
     const cv::Rect part = partAtFoot(pose) & cv::Rect({}, query.full_size);
     if (part.empty()) return {};
     const TubMap map = tubMap(query.bgr, query.full_size, query.label, part);
-    return edgePoints(map, map.foot, false);
+    // A strip along the picture's edge shows none.
+    return map.foot.empty() ? std::vector<EdgePoint>{} : edgePoints(map, map.foot, false);
 }
 
 /// The best of some starts: how far the camera looks down is the hardest to tell.

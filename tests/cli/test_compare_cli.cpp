@@ -33,8 +33,7 @@ void makeSeason(const std::filesystem::path& folder, int peat_struck, int vermic
     SeasonStore store(folder / "season.db");
     for (const auto& [day, on_photo] : seen) store.putPhoto(on_photo.front().photo, "key", on_photo, {});
     Given given;
-    given.plan = plan;
-    given.plan_file = "batch.csv";
+    given.plan = {plan, "batch.csv", {}};
     given.today = test::day(42);
     putGiven(store, given);
 }

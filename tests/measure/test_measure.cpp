@@ -183,6 +183,86 @@ TEST(Measure, KeepsAPhotoThatIsGone)
     EXPECT_TRUE(test::filesBelow(bench.out()) == before);
 }
 
+int problemsOf(const MeasureResult& result, const std::string& file, const std::string& saying)
+{
+    return static_cast<int>(std::count_if(
+        result.season.problems.begin(), result.season.problems.end(), [&](const Problem& problem) {
+            return problem.file == file && problem.reason.find(saying) != std::string::npos;
+        }));
+}
+
+// Half copied, an empty placeholder of a program that syncs, another file under its name.
+TEST(Measure, KeepsTheFiguresOfAPhotoThatCannotBeReadToday)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.add("T01_2026-02-02");
+    const MeasureResult first = bench.run();
+    const auto before = test::filesBelow(bench.out() / "overlays");
+    const std::string whole = test::readBytes(test::samplePhoto("T01_2026-01-12"));
+    for (const std::string& bytes :
+         {whole.substr(0, whole.size() / 2), std::string(), std::string("a list")}) {
+        SCOPED_TRACE(bytes.size());
+        bench.scratch().write("photos/T01_2026-01-12.jpg", bytes);
+        const MeasureResult result = bench.run();
+        EXPECT_EQ(result.not_measured, 1);
+        EXPECT_EQ(problemsOf(result, "T01_2026-01-12.jpg", "; its figures are kept from 2026-04-01"), 1);
+        ASSERT_EQ(result.season.observations.size(), 2U);
+        for (const char* photo : {"T01_2026-01-12.jpg", "T01_2026-02-02.jpg"}) {
+            EXPECT_EQ(rowOf(result.season, photo, "T01").coverage_percent,
+                      rowOf(first.season, photo, "T01").coverage_percent);
+            EXPECT_EQ(rowOf(result.season, photo, "T01").photos_read, 2.0) << "its wall still counts";
+        }
+        EXPECT_TRUE(test::filesBelow(bench.out() / "overlays") == before);
+    }
+    bench.scratch().write("photos/T01_2026-01-12.jpg", whole);
+    const MeasureResult last = bench.run();
+    EXPECT_EQ(last.kept, 2);
+    EXPECT_EQ(last.not_measured, 0);
+    EXPECT_TRUE(last.season.problems.empty());
+}
+
+TEST(Measure, ChangesNothingWhenTheClockIsSetBack)
+{
+    Bench bench;
+    bench.add("T01_2026-02-02");
+    bench.run();
+    const std::string season = test::seasonText(bench.out());
+    MeasureOptions early = bench.options();
+    early.today = Date{std::chrono::year{2020} / 1 / 1};
+    EXPECT_THROW(measure(early, {}), Error);
+    EXPECT_EQ(test::seasonText(bench.out()), season);
+}
+
+TEST(Measure, UsesWhatAnEarlierRunWasGivenUntilToldOtherwise)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.setPlan("tub,tub_type,variety\nT01,quart,Quince A\n");
+    EXPECT_TRUE(bench.run().as_given_before.empty());
+    MeasureOptions bare = bench.options();
+    bare.batch.reset();
+    bare.settings.reset();
+    bare.today = kToday + std::chrono::months{1};
+    const MeasureResult again = measure(bare, {});
+    EXPECT_EQ(again.measured, 0);
+    EXPECT_EQ(again.kept, 1);
+    ASSERT_EQ(again.season.series.size(), 1U);
+    EXPECT_EQ(again.season.series[0].cutting.variety, "Quince A");
+    ASSERT_EQ(again.as_given_before.size(), 2U);
+    EXPECT_NE(again.as_given_before[0].find("as given on 2026-04-01"), std::string::npos)
+        << again.as_given_before[0];
+    bare.without = {"batch"};
+    const MeasureResult without = measure(bare, {});
+    EXPECT_TRUE(without.season.series.at(0).cutting.variety.empty());
+    EXPECT_EQ(without.as_given_before.size(), 1U);
+    bare.without.clear();
+    EXPECT_EQ(measure(bare, {}).as_given_before.size(), 1U) << "it was taken away for good";
+    bare.batch = bench.options().batch;
+    bare.without = {"batch"};
+    EXPECT_THROW(measure(bare, {}), Error);
+}
+
 TEST(Measure, GoesOnAfterBeingStopped)
 {
     Bench bench;

@@ -125,8 +125,7 @@ TEST(Given, KeepsTheCareLogWithTheSeason)
 {
     const test::ScratchFolder folder;
     Given given;
-    given.care = kLog + "2026-01-30,T09,moved,,,\n";
-    given.care_file = "care.csv";
+    given.care = {kLog + "2026-01-30,T09,moved,,,\n", "care.csv", {}};
     given.today = day(100);
     {
         SeasonStore store(folder / "season.db");

@@ -26,8 +26,7 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
 {
     const ScratchFolder folder;
     Given given;
-    given.plan = "cutting,tub,variety,plot\nQ1,T01,\"Quince, late\",9\n";
-    given.plan_file = "batch.csv";
+    given.plan = {"cutting,tub,variety,plot\nQ1,T01,\"Quince, late\",9\n", "batch.csv", {}};
     given.season.detection_limit_percent = 0.6;
     given.flags.no_roots_days = 3;
     given.problems = {{"shed.txt", "", "not measured", "is no picture", "Leave it out"}};
@@ -38,7 +37,7 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
         for (const Observation& one : seen) store.putPhoto(one.photo, "k", {one}, {});
         putGiven(store, given);
     }
-    const Plan plan = parsePlan(*given.plan, given.plan_file, given.today);
+    const Plan plan = parsePlan(given.plan->text, given.plan->name, given.today);
     const SeasonReport wanted = buildSeason(seen, given.problems, plan, given.season, given.flags);
     const SeasonReport read = readSeason(folder.path());
     EXPECT_EQ(seasonJson(read), seasonJson(wanted));

@@ -310,6 +310,69 @@ TEST(SeasonStore, IsOneFileWhenNobodyWrites)
     EXPECT_EQ(files, 1U);
 }
 
+class OlderSeason : public testing::TestWithParam<int> {
+protected:
+    OlderSeason()
+    {
+        const auto sql = std::filesystem::path(SLIPGLASS_TEST_DATA) / "season-files" /
+                         ("version-" + std::to_string(GetParam()) + ".sql");
+        runSql(file_, readBytes(sql).c_str());
+    }
+
+    ScratchFolder folder_;
+    std::filesystem::path file_ = folder_ / "season.db";
+};
+
+// Written by the versions of those numbers, and kept.
+TEST_P(OlderSeason, KeepsAllItHasAndLeavesACopyAsItWas)
+{
+    for (int times = 0; times < 2; ++times) {
+        SeasonStore store(file_, times ? SeasonStore::Use::write : SeasonStore::Use::read);
+        const auto kept = store.photo("T01_2026-01-12.jpg");
+        ASSERT_TRUE(kept);
+        EXPECT_FALSE(kept->measured_on);
+        ASSERT_EQ(kept->observations.size(), 1U);
+        const Observation& seen = kept->observations[0];
+        EXPECT_EQ(isoDate(seen.taken.date), "2026-01-12");
+        EXPECT_EQ(seen.state, State::measured);
+        EXPECT_EQ(seen.coverage_percent, 0.0);
+        EXPECT_NEAR(seen.px_per_mm.value_or(0), 6, 1);
+        EXPECT_EQ(seen.outline.size(), 4U);
+        ASSERT_EQ(store.problems().size(), 1U);
+        EXPECT_EQ(store.problems()[0].file, "T01_2026-01-19.jpg");
+        ASSERT_EQ(store.views("T01").size(), 1U);
+        EXPECT_EQ(store.views("T01")[0].bytes.substr(1, 3), "PNG");
+        EXPECT_EQ(store.panel("T01_2026-01-12.jpg", "T01").empty(), GetParam() == 3);
+        EXPECT_TRUE(store.history("T01"));
+        EXPECT_EQ(store.given().at("plan"), "tub,tub_type,variety\nT01,quart,Quince A\n");
+    }
+    // The copy opens as the season did.
+    const std::string copy = file_.string() + ".version-" + std::to_string(GetParam());
+    EXPECT_EQ(SeasonStore(copy, SeasonStore::Use::read).observations().size(), 1U);
+    EXPECT_TRUE(std::filesystem::exists(copy + ".version-" + std::to_string(GetParam()))) << "it was old";
+}
+
+TEST_P(OlderSeason, TakesNewPhotos)
+{
+    SeasonStore store(file_);
+    store.putPhoto(seenOn(60).photo, "k", {seenOn(60)}, {}, {}, day(60));
+    EXPECT_EQ(store.photo(seenOn(60).photo)->measured_on, day(60));
+    EXPECT_EQ(store.observations().size(), 2U);
+}
+
+INSTANTIATE_TEST_SUITE_P(Versions, OlderSeason, testing::Values(3, 4));
+
+TEST(SeasonStore, RefusesAFileOfTheFirstVersions)
+{
+    const ScratchFolder folder;
+    {
+        const SeasonStore store(folder / "season.db");
+    }
+    runSql(folder / "season.db", "PRAGMA user_version = 2");
+    EXPECT_EQ(errorOf(folder / "season.db"),
+              "was written by an older slipglass and keeps less than this one needs");
+}
+
 TEST(SeasonStore, RefusesAFileOfANewerSlipglass)
 {
     const ScratchFolder folder;
@@ -317,7 +380,7 @@ TEST(SeasonStore, RefusesAFileOfANewerSlipglass)
         const SeasonStore store(folder / "season.db");
     }
     runSql(folder / "season.db", "PRAGMA user_version = 99");
-    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 4)";
+    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 5)";
     EXPECT_EQ(errorOf(folder / "season.db"), wanted);
     EXPECT_EQ(errorOf(folder / "season.db", SeasonStore::Use::read), wanted);
 }
@@ -409,6 +472,16 @@ TEST(SeasonStore, ReadsAReadOnlyFileAndSaysWhenItIsToBeWritten)
                 "attempt to write a readonly database");
     EXPECT_EXIT(openAsNobody(folder / "season.db", SeasonStore::Use::read), ::testing::ExitedWithCode(3),
                 "said: $");
+}
+
+TEST_P(OlderSeason, IsLeftAloneWhereItMayNotBeWritten)
+{
+    const std::string bytes = readBytes(file_);
+    std::filesystem::permissions(file_, std::filesystem::perms{0444});
+    std::filesystem::permissions(folder_.path(), std::filesystem::perms{0555});
+    EXPECT_EXIT(openAsNobody(file_, SeasonStore::Use::read), ::testing::ExitedWithCode(3),
+                "was written by an older slipglass and may not be written to");
+    EXPECT_EQ(readBytes(file_), bytes);
 }
 
 /// Writes until it cannot, and tells why on stderr. Ends the process.

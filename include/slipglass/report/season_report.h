@@ -34,11 +34,13 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
 /// What the user gave beside the photos, as it is kept in the season file, so that other commands rebuild the
 /// season from DIR alone.
 struct Given {
-    std::optional<std::string> plan;  ///< text of batch.csv
-    std::string plan_file;            ///< its name, for messages
-    std::optional<std::string> care;  ///< text of care.csv
-    std::string care_file;
-    SeasonSettings season;
+    struct File {
+        std::string text;
+        std::string name;  ///< for messages
+        Date since;        ///< day of the run that was first given this text
+    };
+    std::optional<File> plan, care, settings;
+    SeasonSettings season;  ///< those of `settings` that turn figures into verdicts
     FlagSettings flags;
     std::vector<Problem> problems;  ///< those that belong to no photo that is kept
     Date today;                     ///< of that run
@@ -47,6 +49,9 @@ struct Given {
 /// Keeps it in the season file, in place of what the run before gave.
 void putGiven(SeasonStore& store, const Given& given);
 
+/// Empty before a first run has come to its end.
+std::optional<Given> givenIn(const SeasonStore& store);
+
 /// The season as the last `measure` into `out_dir` left it: its measurements, plan, settings and problems.
 /// Throws Error when `out_dir` holds no season file, or one that slipglass did not write.
 SeasonReport readSeason(const std::filesystem::path& out_dir);
@@ -54,10 +59,10 @@ SeasonReport readSeason(const std::filesystem::path& out_dir);
 /// The same from an open season file.
 SeasonReport seasonIn(const SeasonStore& store);
 
-/// Writes observations.csv, cuttings.csv, season.json, flags.csv, problems.csv, water.csv, graphs/<cutting>.svg and
-/// report/index.html into `out_dir`, each whole or not at all. The page shows the overlays that are in
-/// `out_dir` already. Not to be called from two threads at once (PLplot). Throws Error when something cannot
-/// be written.
+/// Writes observations.csv, cuttings.csv, season.json, flags.csv, problems.csv, water.csv,
+/// graphs/<cutting>.svg and report/index.html into `out_dir`, each whole or not at all. The page shows the
+/// overlays that are in `out_dir` already. Not to be called from two threads at once (PLplot). Throws Error
+/// when something cannot be written.
 void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir);
 
 }  // namespace slipglass

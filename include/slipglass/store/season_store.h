@@ -20,6 +20,7 @@ struct StoredPhoto {
     std::string key;  ///< opaque: whatever the caller's figures depend on. Another key = measure again.
     std::vector<Observation> observations;  ///< by tub
     std::vector<Problem> problems;          ///< in the order given
+    std::optional<Date> measured_on;        ///< empty where an older slipglass measured it
 };
 
 /// What a photo shows of a tub's wall, for later photos and for reading all photos of the wall together.
@@ -44,10 +45,10 @@ class SeasonStore {
 public:
     enum class Use { read, write };
 
-    /// `write` makes the file and its folder when they are missing.
-    /// Throws Error when the file is missing (`read`), not a season file, damaged, of a newer slipglass, or
-    /// cannot be opened or written. So do all members, when the disk is full or another program keeps the
-    /// file locked.
+    /// `write` makes the file and its folder when they are missing. A file of an older slipglass is brought
+    /// up to date, with a copy of it as it was beside it ("season.db.version-3"). Throws Error when the file
+    /// is missing (`read`), not a season file, damaged, of a newer slipglass, or cannot be opened or written.
+    /// So do all members, when the disk is full or another program keeps the file locked.
     explicit SeasonStore(const std::filesystem::path& season_db, Use use = Use::write);
     ~SeasonStore();
     SeasonStore(SeasonStore&&) noexcept;
@@ -59,7 +60,7 @@ public:
     /// (else std::invalid_argument: our bug). Figures that are not finite are kept as empty.
     void putPhoto(const std::string& photo, const std::string& key,
                   const std::vector<Observation>& observations, const std::vector<Problem>& problems,
-                  const std::vector<KeptView>& views = {});
+                  const std::vector<KeptView>& views = {}, std::optional<Date> measured_on = {});
     /// Replaces one observation of a photo that is kept, in one transaction with the history it comes from.
     void putHistory(const std::string& tub, const KeptHistory& history, const std::vector<Observation>& seen);
     void forget(const std::string& photo);
