@@ -193,8 +193,7 @@ std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
     const cv::Rect part = partAtFoot(pose) & cv::Rect({}, query.full_size);
     if (part.empty()) return {};
     const TubMap map = tubMap(query.bgr, query.full_size, query.label, part);
-    // A strip along the picture's edge shows none.
-    return map.foot.empty() ? std::vector<EdgePoint>{} : edgePoints(map, map.foot, false);
+    return edgePoints(map, map.foot, false);
 }
 
 /// The best of some starts: how far the camera looks down is the hardest to tell.

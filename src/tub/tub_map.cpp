@@ -85,6 +85,7 @@ std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool u
 {
     constexpr int kReach = 4;   // places to either side of the strongest that still are of the same line
     constexpr int kBorder = 2;  // nearer to the picture's end the tub ends because the picture does
+    if (edge.empty()) return {};  // of a strip too narrow for a place
     const cv::Mat lines = upright ? edge : edge.t();
     std::vector<EdgePoint> points;
     for (int i = 0; i < lines.rows; ++i) {
