@@ -15,8 +15,8 @@ struct MeasureOptions {
     std::vector<std::filesystem::path> photos;  ///< files and folders
     /// What is left out here is as an earlier run was given it, but for what `without` names.
     std::optional<std::filesystem::path> batch, care, settings;
-    std::set<std::string> without;                     ///< of "batch", "care", "settings"
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json
+    std::set<std::string> without;                     ///< of "batch", "care", "settings", "corrections"
     std::filesystem::path out;
     int threads = 0;  ///< 0 = one per core
     Date today;

@@ -96,9 +96,9 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->capture_default_str();
     command
         ->add_option("--without", typed->options.without,
-                     "Do without the plan, care log or settings that an earlier run was given")
+                     "Do without the plan, care log, settings or corrections that an earlier run was given")
         ->type_name("NAME")
-        ->check(CLI::IsMember({"batch", "care", "settings"}));
+        ->check(CLI::IsMember({"batch", "care", "settings", "corrections"}));
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;

@@ -1,9 +1,11 @@
 #include "slipglass/corrections/correction.h"
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <fstream>
 #include <sstream>
+#include <tuple>
 
 #include "../words/strict_json.h"
 #include "slipglass/error.h"
@@ -130,13 +132,12 @@ json pointsAsJson(const std::vector<PhotoPoint>& points)
     return list;
 }
 
-std::string bytesOf(const std::filesystem::path& path, const std::string& name)
+std::string bytesOf(const std::filesystem::path& path)
 {
     std::ifstream in(path, std::ios::binary);
     std::ostringstream bytes;
     bytes << in.rdbuf();
-    if (!in) throw Error(name, "cannot be read", "Check that the file is there and may be read");
-    return bytes.str();
+    return in ? bytes.str() : std::string();
 }
 
 bool isJsonFile(const std::filesystem::path& path)
@@ -213,23 +214,43 @@ void checkAgainstPhoto(const Correction& correction, const std::string& file_nam
     if (correction.water_line) require("water_line", *correction.water_line);
 }
 
-CorrectionListing readCorrections(const std::filesystem::path& folder)
+Correction together(Correction earlier, const Correction& later)
+{
+    earlier.strokes.insert(earlier.strokes.end(), later.strokes.begin(), later.strokes.end());
+    if (later.outline) earlier.outline = later.outline;
+    if (later.water_line) earlier.water_line = later.water_line;
+    return earlier;
+}
+
+std::vector<CorrectionText> correctionTexts(const std::filesystem::path& folder)
 {
     if (!std::filesystem::is_directory(folder))
         throw Error(folder.string(), "is no folder", "Name the folder that holds the corrections");
-    std::vector<std::filesystem::path> paths;
-    for (const auto& entry : std::filesystem::recursive_directory_iterator(folder))
-        if (entry.is_regular_file() && isJsonFile(entry.path())) paths.push_back(entry.path());
-    std::sort(paths.begin(), paths.end(), [&](const auto& a, const auto& b) {
-        return a.lexically_relative(folder).generic_string() < b.lexically_relative(folder).generic_string();
+    std::vector<CorrectionText> texts;
+    for (const auto& entry : std::filesystem::recursive_directory_iterator(folder)) {
+        if (!entry.is_regular_file() || !isJsonFile(entry.path())) continue;
+        const auto saved = std::chrono::duration_cast<std::chrono::seconds>(
+            std::filesystem::last_write_time(entry.path()).time_since_epoch());
+        texts.push_back({entry.path().lexically_relative(folder).generic_string(), bytesOf(entry.path()),
+                         static_cast<std::int64_t>(saved.count())});
+    }
+    std::sort(texts.begin(), texts.end(), [](const auto& a, const auto& b) { return a.name < b.name; });
+    return texts;
+}
+
+CorrectionListing parseCorrections(std::vector<CorrectionText> texts)
+{
+    // "NAME (1).json" is a later copy of "NAME.json".
+    std::sort(texts.begin(), texts.end(), [](const CorrectionText& a, const CorrectionText& b) {
+        return std::make_tuple(a.saved, a.name.size(), a.name) <
+               std::make_tuple(b.saved, b.name.size(), b.name);
     });
     CorrectionListing listing;
-    for (const std::filesystem::path& path : paths) {
-        const std::filesystem::path below = path.lexically_relative(folder);
+    for (const CorrectionText& one : texts) {
         CorrectionFile file{
-            below.generic_string(), std::filesystem::path(below).replace_extension().generic_string(), {}};
+            one.name, std::filesystem::path(one.name).replace_extension().generic_string(), {}};
         try {
-            file.correction = parseCorrection(bytesOf(path, file.name), file.name);
+            file.correction = parseCorrection(one.text, file.name);
             listing.files.push_back(file);
         } catch (const Error& error) {
             listing.problems.push_back({file.name, "", "not measured", error.problem(), error.remedy()});

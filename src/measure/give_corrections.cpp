@@ -1,7 +1,6 @@
 #include "give_corrections.h"
 
 #include <algorithm>
-#include <map>
 
 #include "slipglass/report/file_names.h"
 
@@ -53,17 +52,28 @@ std::string hashOf(const std::string& tub, const Correction& correction)
     return contentHash(tub + '\n' + correctionText(correction));
 }
 
-/// Whether a photo was measured with this correction before it was taken out of the folder.
-bool keptWith(const CorrectionFile& file, const StoredPhoto& kept)
+/// What names the photo that a correction is for, whether inside or by the file's name.
+std::string targetOf(const CorrectionFile& file)
 {
+    const std::string& photo = file.correction.photo;
+    return photo.empty() ? file.stem : std::filesystem::path(photo).replace_extension().generic_string();
+}
+
+/// Whether a photo was measured with a correction, and those for the same photo, before it was taken out of
+/// the folder.
+bool keptWith(const CorrectionFile& file, const CorrectionListing& listing, const StoredPhoto& kept)
+{
+    Correction all;
+    for (const CorrectionFile& other : listing.files)
+        if (targetOf(other) == targetOf(file)) all = together(all, other.correction);
     return std::any_of(kept.observations.begin(), kept.observations.end(), [&](const Observation& seen) {
-        return kept.key.find(hashOf(seen.tub, file.correction)) != std::string::npos;
+        return kept.key.find(hashOf(seen.tub, all)) != std::string::npos;
     });
 }
 
 /// Why a correction has no place; empty when its photo is gone and its figures are kept.
-std::optional<Error> noPlace(const CorrectionFile& file, const std::vector<Item>& items,
-                             const SeasonStore& store)
+std::optional<Error> noPlace(const CorrectionFile& file, const CorrectionListing& listing,
+                             const std::vector<Item>& items, const SeasonStore& store)
 {
     const std::string& photo = file.correction.photo;
     if (const Item* item = photoOf(file, items)) {
@@ -78,7 +88,7 @@ std::optional<Error> noPlace(const CorrectionFile& file, const std::vector<Item>
     for (const std::string& known : store.photos()) {
         const std::string stem = std::filesystem::path(known).replace_extension().generic_string();
         if (photo.empty() ? stem != file.stem : known != photo) continue;
-        if (keptWith(file, *store.photo(known))) return std::nullopt;
+        if (keptWith(file, listing, *store.photo(known))) return std::nullopt;
         return Error(file.name, "its photo is not in the folder any more, so it was not measured anew",
                      "Put the photo back, or name its folder");
     }
@@ -91,28 +101,22 @@ std::optional<Error> noPlace(const CorrectionFile& file, const std::vector<Item>
 
 }  // namespace
 
-std::vector<Problem> giveCorrections(const std::filesystem::path& folder, std::vector<Item>& items,
-                                     const SeasonStore& store)
+std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
+                                     std::vector<Item>& items, const SeasonStore& store)
 {
-    CorrectionListing listing = readCorrections(folder);
     std::vector<Problem> problems = listing.problems;
-    std::map<std::pair<std::string, std::string>, std::string> taken;  // photo and tub: file
     for (const CorrectionFile& file : listing.files) try {
             const std::vector<Place> places = placesOf(file, items);
             if (places.size() != 1) {
-                if (const auto why = noPlace(file, items, store)) throw Error(*why);
+                if (const auto why = noPlace(file, listing, items, store)) throw Error(*why);
                 continue;
             }
             Item& item = *places[0].item;
             const cv::Size size = item.facts->upright_size;
             checkAgainstPhoto(file.correction, file.name, size.width, size.height);
-            const auto [other, fresh] = taken.try_emplace({item.file.name, places[0].tub}, file.name);
-            if (!fresh) {
-                item.corrections.erase(places[0].tub);
-                throw Error(file.name, "corrects the same photo as " + other->second + "; neither was used",
-                            "Keep one of the two");
-            }
-            if (!file.correction.empty()) item.corrections[places[0].tub] = file.correction;
+            if (file.correction.empty()) continue;
+            Correction& sum = item.corrections[places[0].tub];
+            sum = together(sum, file.correction);
         } catch (const Error& error) {
             problems.push_back({file.name, "", "not measured", error.problem(), error.remedy()});
         }

@@ -7,9 +7,10 @@
 
 namespace slipglass {
 
-/// Gives each correction in a folder to its photo and tub. A correction that belongs to none, or that another
-/// one is at odds with, is a problem.
-std::vector<Problem> giveCorrections(const std::filesystem::path& folder, std::vector<Item>& items,
-                                     const SeasonStore& store);
+/// Gives each correction to its photo and tub; several of one add up. A correction that belongs to none is a
+/// problem.
+/// @param folder  they come from, for messages.
+std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
+                                     std::vector<Item>& items, const SeasonStore& store);
 
 }  // namespace slipglass

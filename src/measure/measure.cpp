@@ -388,6 +388,20 @@ void checkPlan(const Plan& plan, const std::string& name, const Settings& settin
         }
 }
 
+/// All corrections of a folder in one text, and back.
+std::string correctionsText(const std::vector<CorrectionText>& texts)
+{
+    nlohmann::json list = nlohmann::json::array();
+    for (const CorrectionText& one : texts) list.push_back({one.name, one.text, one.saved});
+    return list.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+std::vector<CorrectionText> correctionTextsIn(const std::string& text)
+{
+    std::vector<CorrectionText> texts;
+    for (const auto& row : nlohmann::json::parse(text)) texts.push_back({row.at(0), row.at(1), row.at(2)});
+    return texts;
+}
+
 /// What the user gave beside the photos, now or to an earlier run, read before the first photo is opened.
 /// @param before  what the season file has.
 /// @param as_before  gets a line for each that was not given now.
@@ -396,25 +410,28 @@ Given givenBeside(const MeasureOptions& options, const Given& before, std::vecto
     Given given;
     given.today = options.today;
     const auto choose = [&](const char* option, const std::optional<std::filesystem::path>& typed,
-                            std::optional<Given::File> Given::*file, const std::string& what) {
+                            std::optional<Given::File> Given::*file, const std::string& what,
+                            const auto& read) {
         const std::string name = option;
         const bool without = options.without.count(name) > 0;
         const auto& kept = before.*file;
         if (typed && without)
             throw Error("--without " + name, "says the opposite of --" + name, "Leave one of the two out");
         if (typed) {
-            const std::string text = readTextFile(*typed);
+            const std::string text = read(*typed);
             const Date since = kept && kept->text == text ? kept->since : options.today;
             given.*file = {text, typed->string(), since};
         } else if (kept && !without) {
             given.*file = kept;
             as_before.push_back(what + " " + kept->name + " as given on " + isoDate(kept->since) + " (--" +
-                                name + " FILE when it has changed, --without " + name + " to do without)");
+                                name + " again when changed, --without " + name + " to do without)");
         }
     };
-    choose("batch", options.batch, &Given::plan, "Plan");
-    choose("care", options.care, &Given::care, "Care log");
-    choose("settings", options.settings, &Given::settings, "Settings");
+    choose("batch", options.batch, &Given::plan, "Plan", readTextFile);
+    choose("care", options.care, &Given::care, "Care log", readTextFile);
+    choose("settings", options.settings, &Given::settings, "Settings", readTextFile);
+    choose("corrections", options.corrections, &Given::corrections, "Corrections",
+           [](const std::filesystem::path& folder) { return correctionsText(correctionTexts(folder)); });
     if (given.care)
         parseCare(given.care->text, given.care->name, options.today);  // said now if it cannot be read
     return given;
@@ -439,7 +456,7 @@ Given givenBefore(const MeasureOptions& options)
 {
     const std::filesystem::path file = options.out / "season.db";
     if (!std::filesystem::exists(file)) return {};
-    const SeasonStore store(file, SeasonStore::Use::read);
+    const SeasonStore store(file);  // also one that an end at its very beginning left empty
     checkClock(store, options.today);
     return givenIn(store).value_or(Given{});
 }
@@ -515,9 +532,6 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
         plan = parsePlan(beside.plan->text, beside.plan->name, options.today);
         checkPlan(*plan, beside.plan->name, settings);
     }
-    if (options.corrections && !std::filesystem::is_directory(*options.corrections))
-        throw Error(options.corrections->string(), "is no folder",
-                    "Name the folder that holds the corrections");
     const PhotoListing listing = listPhotos(options.photos);
     if (listing.files.empty())
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
@@ -528,7 +542,9 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
 
     std::vector<Item> items = readItems(listing.files, plan, settings, store, options, events);
     std::vector<Problem> bad_corrections;
-    if (options.corrections) bad_corrections = giveCorrections(*options.corrections, items, store);
+    if (const auto& kept = beside.corrections)
+        bad_corrections =
+            giveCorrections(parseCorrections(correctionTextsIn(kept->text)), kept->name, items, store);
     beside.problems = listing.problems;
     if (!run.stopped()) measureNew(items, run, result, beside.problems);
     result.stopped = run.stopped();

@@ -180,7 +180,8 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
     teaching.items =
         readItems(listing.files, teaching.plan, teaching.settings, teaching.store, reading, events);
     TeachResult result;
-    result.problems = giveCorrections(options.corrections, teaching.items, teaching.store);
+    result.problems = giveCorrections(parseCorrections(correctionTexts(options.corrections)),
+                                      options.corrections, teaching.items, teaching.store);
 
     std::vector<const Item*> corrected, others;
     for (const Item& item : teaching.items)

@@ -34,8 +34,10 @@ std::vector<Problem> parseProblems(const std::string& text)
 }
 
 using FileOf = std::optional<Given::File> Given::*;
-constexpr std::pair<const char*, FileOf> kFiles[] = {
-    {"plan", &Given::plan}, {"care", &Given::care}, {"settings_file", &Given::settings}};
+constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
+                                                     {"care", &Given::care},
+                                                     {"settings_file", &Given::settings},
+                                                     {"corrections", &Given::corrections}};
 
 }  // namespace
 

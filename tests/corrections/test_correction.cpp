@@ -134,7 +134,7 @@ TEST(ReadingCorrections, GoesOnAfterABadFile)
     scratch.write("c.JSON", R"({"schema": 1})");
     scratch.write("notes.txt", "no correction");
     scratch.write(".hidden.json", "nonsense");
-    const CorrectionListing listing = readCorrections(scratch.path());
+    const CorrectionListing listing = parseCorrections(correctionTexts(scratch.path()));
     ASSERT_EQ(listing.files.size(), 2u);
     EXPECT_EQ(listing.files[0].name, "b/IMG_0001.json");
     EXPECT_EQ(listing.files[0].stem, "b/IMG_0001");
@@ -142,7 +142,7 @@ TEST(ReadingCorrections, GoesOnAfterABadFile)
     ASSERT_EQ(listing.problems.size(), 1u);
     EXPECT_EQ(listing.problems[0].file, "a.json");
     EXPECT_NE(listing.problems[0].reason.find("not valid JSON"), std::string::npos);
-    EXPECT_THROW(readCorrections(scratch / "nowhere"), Error);
+    EXPECT_THROW(correctionTexts(scratch / "nowhere"), Error);
 }
 
 }  // namespace

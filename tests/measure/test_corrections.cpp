@@ -36,7 +36,7 @@ protected:
         scratch_.write("corrections/" + name, json);
     }
 
-    MeasureResult run(bool with_corrections = true) const
+    MeasureResult run(bool with_corrections = true, const std::set<std::string>& without = {}) const
     {
         MeasureOptions options;
         options.photos = {scratch_ / "photos"};
@@ -44,6 +44,7 @@ protected:
         options.settings = scratch_.write("settings.json", R"({"roots": {"learned": false}})");
         options.batch = scratch_.write("batch.csv", "tub,tub_type\nT01,quart\nT02,quart\n");
         if (with_corrections) options.corrections = folder();
+        options.without = without;
         options.threads = 2;
         options.today = Date{std::chrono::year{2026} / 4 / 1};
         return measure(options, {});
@@ -100,7 +101,7 @@ TEST_F(Corrections, OfATubsFirstPhotoMeasureThatTubAgain)
     correct("T01_2026-01-12.json", kDry);
     EXPECT_EQ(run().measured, 2);
     EXPECT_EQ(run().measured, 0);
-    EXPECT_EQ(run(false).measured, 2);
+    EXPECT_EQ(run(false, {"corrections"}).measured, 2);
 }
 
 TEST_F(Corrections, GiveTheSameWhetherTheyWereThereFromTheStartOrCameLater)
@@ -146,14 +147,44 @@ TEST_F(Corrections, ThatCannotBeUsedGetOneLineEachAndTheRestGoesOn)
     EXPECT_NE(csv.find("corrections/T03_2026-01-12.json"), std::string::npos);
 }
 
-TEST_F(Corrections, OfOnePhotoTwiceAreBothLeftOut)
+// As a browser names them: what is drawn later is saved beside what was drawn first.
+TEST_F(Corrections, OfOnePhotoAddUpInOrderOfTime)
+{
+    correct("T01_2026-02-02.json",
+            R"({"schema": 1, "strokes": [{"kind": "root", "width": 8, "points": [[300, 700], [300, 800]]}],
+                "water_line": [[300, 900], [600, 900]]})");
+    correct("T01_2026-02-02 (1).json", R"({"schema": 1, "photo": "T01_2026-02-02.jpg", "water_line": []})");
+    const MeasureResult result = run();
+    EXPECT_TRUE(problemsOf(result).empty());
+    const std::string notes = notesOf(result, "T01_2026-02-02.jpg");
+    EXPECT_NE(notes.find("roots corrected by hand"), std::string::npos) << notes;
+    EXPECT_NE(notes.find("water line set by hand"), std::string::npos) << notes;
+    const auto levelOf = [](const MeasureResult& of) {
+        for (const Observation& seen : of.season.observations)
+            if (seen.photo == "T01_2026-02-02.jpg") return seen.water_level_mm;
+        return std::optional<double>();
+    };
+    EXPECT_EQ(levelOf(result), 0.0) << "the later one holds";
+    // The first, saved anew, is the later one.
+    const fs::path first = folder() / "T01_2026-02-02.json", second = folder() / "T01_2026-02-02 (1).json";
+    fs::last_write_time(first, fs::last_write_time(second) + std::chrono::minutes{1});
+    EXPECT_GT(levelOf(run()).value_or(0), 2);
+    // A photo that is gone was measured with both.
+    fs::remove(scratch_ / "photos" / "T01_2026-02-02.jpg");
+    EXPECT_TRUE(problemsOf(run()).empty());
+}
+
+TEST_F(Corrections, HoldUntilToldOtherwise)
 {
     correct("T01_2026-02-02.json", kDry);
-    correct("a.json", R"({"schema": 1, "photo": "T01_2026-02-02.jpg", "water_line": []})");
-    const MeasureResult result = run();
-    EXPECT_EQ(notesOf(result, "T01_2026-02-02.jpg").find("by hand"), std::string::npos);
-    ASSERT_EQ(problemsOf(result).size(), 1u);
-    EXPECT_NE(problemsOf(result)[0].find("same photo as T01_2026-02-02.json"), std::string::npos);
+    run();
+    const MeasureResult forgotten = run(false);
+    EXPECT_EQ(forgotten.measured, 0);
+    EXPECT_NE(notesOf(forgotten, "T01_2026-02-02.jpg").find("by hand"), std::string::npos);
+    EXPECT_EQ(forgotten.as_given_before.size(), 1U);
+    const MeasureResult without = run(false, {"corrections"});
+    EXPECT_EQ(without.measured, 1);
+    EXPECT_EQ(notesOf(without, "T01_2026-02-02.jpg").find("by hand"), std::string::npos);
 }
 
 TEST_F(Corrections, AreFoundByThePhotoTheyNameAndByStemAndTub)

@@ -1,5 +1,6 @@
 #pragma once
 #include <array>
+#include <cstdint>
 #include <filesystem>
 #include <optional>
 #include <string>
@@ -30,6 +31,9 @@ struct Correction {
     bool empty() const { return strokes.empty() && !outline && !water_line; }
 };
 
+/// What both say: where they meet, `later` holds.
+Correction together(Correction earlier, const Correction& later);
+
 /// Reads one correction (docs/files.md). `file_name` is for messages only.
 /// Throws Error: not JSON, an unknown key with the nearest known one, a value that cannot be.
 Correction parseCorrection(std::string_view text, const std::string& file_name);
@@ -48,13 +52,21 @@ struct CorrectionFile {
     Correction correction;
 };
 
+/// A file of corrections before it is looked into.
+struct CorrectionText {
+    std::string name;        ///< path below the folder, '/' between parts
+    std::string text;        ///< empty where it could not be read
+    std::int64_t saved = 0;  ///< when it was last written, s; only how two compare counts
+};
+
 struct CorrectionListing {
-    std::vector<CorrectionFile> files;  ///< sorted by name
+    std::vector<CorrectionFile> files;  ///< in order of time, then as people number copies
     std::vector<Problem> problems;      ///< one for each file that cannot be used
 };
 
-/// All *.json files in a folder and below; hidden ones, and files of other kinds, are passed over.
+/// All *.json files in a folder and below; files of other kinds are passed over.
 /// Throws Error when there is no such folder.
-CorrectionListing readCorrections(const std::filesystem::path& folder);
+std::vector<CorrectionText> correctionTexts(const std::filesystem::path& folder);
+CorrectionListing parseCorrections(std::vector<CorrectionText> texts);
 
 }  // namespace slipglass

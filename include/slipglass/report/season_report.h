@@ -40,7 +40,8 @@ struct Given {
         Date since;        ///< day of the run that was first given this text
     };
     std::optional<File> plan, care, settings;
-    SeasonSettings season;  ///< those of `settings` that turn figures into verdicts
+    std::optional<File> corrections;  ///< all files of the folder, as the caller puts them into one text
+    SeasonSettings season;            ///< those of `settings` that turn figures into verdicts
     FlagSettings flags;
     std::vector<Problem> problems;  ///< those that belong to no photo that is kept
     Date today;                     ///< of that run
