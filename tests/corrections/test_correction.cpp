@@ -134,6 +134,9 @@ TEST(ReadingCorrections, GoesOnAfterABadFile)
     scratch.write("c.JSON", R"({"schema": 1})");
     scratch.write("notes.txt", "no correction");
     scratch.write(".hidden.json", "nonsense");
+    std::filesystem::last_write_time(
+        scratch / "c.JSON",
+        std::filesystem::last_write_time(scratch / "b/IMG_0001.json") + std::chrono::hours{1});
     const CorrectionListing listing = parseCorrections(correctionTexts(scratch.path()));
     ASSERT_EQ(listing.files.size(), 2u);
     EXPECT_EQ(listing.files[0].name, "b/IMG_0001.json");

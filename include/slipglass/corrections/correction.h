@@ -64,7 +64,7 @@ struct CorrectionListing {
     std::vector<Problem> problems;      ///< one for each file that cannot be used
 };
 
-/// All *.json files in a folder and below; files of other kinds are passed over.
+/// All *.json files in a folder and below; hidden ones, and files of other kinds, are passed over.
 /// Throws Error when there is no such folder.
 std::vector<CorrectionText> correctionTexts(const std::filesystem::path& folder);
 CorrectionListing parseCorrections(std::vector<CorrectionText> texts);
