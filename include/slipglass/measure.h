@@ -36,7 +36,8 @@ struct MeasureResult {
     int kept = 0;          ///< photos measured before, with the same settings
     int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
     bool stopped = false;
-    /// Plan, care log and settings that an earlier run was given and this one used, each in a line.
+    /// Plan, care log, settings and corrections that an earlier run was given and this one used, each in a
+    /// line.
     std::vector<std::string> as_given_before;
 };
 

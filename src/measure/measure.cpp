@@ -437,7 +437,7 @@ Given givenBeside(const MeasureOptions& options, const Given& before, std::vecto
     return given;
 }
 
-/// A clock set back would make photos of this season's photos after today.
+/// A clock set back would put photos of this season after today.
 void checkClock(const SeasonStore& store, Date today)
 {
     for (const Observation& seen : store.observations()) {

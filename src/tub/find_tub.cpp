@@ -450,12 +450,12 @@ TubFinding findTub(const TubQuery& query, const TubSettings& settings)
     if (!block || cv::countNonZero(map.medium > 0.5) < 0.01 * static_cast<double>(map.medium.total()))
         return notFound("no tub of medium can be seen");
     const TubEdges edges = edgesOf(map, query.full_size);
-    // Where the foot is out of the picture, a known tub's rim tells how high it stands.
     if (edges.left.size() + edges.right.size() < 2 * kFewest ||
         std::max(edges.foot.size(), edges.rim.size()) < kFewest)
         return notFound("no two sides and foot of a tub can be made out");
     const PoseFit fit = poseFromMap(query, map, *block, edges);
     Tub tub = tubAt(fit.pose, query);
+    // Where the foot is out of the picture, a known tub's rim tells how high it stands.
     tub.base_known = edges.foot.size() >= kFewest || query.type;
     addWall(tub, map);
     tub.misfit = fit.cost;

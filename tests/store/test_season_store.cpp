@@ -323,7 +323,7 @@ protected:
     std::filesystem::path file_ = folder_ / "season.db";
 };
 
-// Written by the versions of those numbers, and kept.
+// Version 4 was written by that version; version 3 has the tables of 475b42e, with the rows of the other.
 TEST_P(OlderSeason, KeepsAllItHasAndLeavesACopyAsItWas)
 {
     for (int times = 0; times < 2; ++times) {
