@@ -102,10 +102,10 @@ EarlierView viewOf(const Look& look, const OnSide& place, const PanelFile& panel
 }
 
 /// A file that cannot be read today takes nothing from the figures it once gave.
+/// @param kept  what the season file has of it.
 /// @return what to say; empty where it never gave any.
-std::optional<Problem> keptInstead(const Problem& problem, const SeasonStore& store)
+std::optional<Problem> keptInstead(const Problem& problem, const std::optional<StoredPhoto>& kept)
 {
-    const auto kept = store.photo(problem.file);
     if (!kept || std::none_of(kept->observations.begin(), kept->observations.end(), usable))
         return std::nullopt;
     Problem told = problem;
@@ -134,7 +134,7 @@ Measured measureItem(const Item& item, EarlierViews& earlier, const Run& run)
     };
     Looks found = looksAt(item, back, run.looking());
     if (found.problem) {
-        const auto kept = keptInstead(*found.problem, run.store);
+        const auto kept = keptInstead(*found.problem, run.store.photo(name));
         for (const std::string& tub : item.tubs)
             kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
         if (!kept) run.store.putPhoto(name, item.key, {}, {*found.problem});
@@ -343,7 +343,7 @@ void tellProblems(const std::vector<Item>& items, const Run& run, std::vector<Pr
         const auto kept = run.store.photo(item.file.name);
         // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
         const bool readable = item.taken && kept && contentOf(kept->key) == item.content;
-        const auto instead = readable ? std::nullopt : keptInstead(*item.problem, run.store);
+        const auto instead = readable ? std::nullopt : keptInstead(*item.problem, kept);
         if (instead)
             problems.push_back(*instead);
         else
