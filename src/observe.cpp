@@ -5,7 +5,7 @@
 #include <opencv2/core.hpp>
 
 #include "slipglass/corrections/on_panel.h"
-#include "slipglass/coverage_interval.h"
+#include "slipglass/wall/set_figures.h"
 #include "slipglass/water/condition.h"
 
 namespace slipglass {
@@ -42,12 +42,11 @@ std::vector<PhotoPoint> waterLine(const Panel& panel, double level, const Tilt& 
     return line;
 }
 
-/// What is known of standing water. A surface that may be out of sight leaves an interval without a level.
-void setWater(Observation& seen, const WaterReading& water, const Panel& panel, double standing_mm,
-              double medium_height)
+/// What was read of water. A surface that may be out of sight leaves an interval without a level.
+void setWater(Observation& seen, const WaterReading& water, const Panel& panel, double medium_height)
 {
     if (!water.note.empty()) seen.notes.push_back(water.note);
-    seen.standing_water = stands(water, standing_mm);
+    seen.water = {water.level_mm, water.low_mm, water.high_mm};
     if (water.level_mm) {
         seen.water_level_percent = 100 * *water.level_mm / medium_height;
         if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm, water.tilt);
@@ -92,54 +91,6 @@ WaterReading waterOf(const Panel& panel, const WaterEvidence& evidence, double c
 }
 
 }  // namespace
-
-void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read)
-{
-    const RootFigures figures = rootFigures(panel, roots);
-    seen.coverage_percent = figures.coverage_percent;
-    seen.browned_percent = figures.browned_percent;
-    seen.photos_read = photos_read;
-    if (figures.coverage_percent) {
-        const CoverageInterval interval =
-            coverageInterval(*figures.coverage_percent, photos_read, seen.state);
-        seen.coverage_low = interval.low;
-        seen.coverage_high = interval.high;
-    }
-    if (!panel.in_mm) return;
-    seen.root_length_mm = figures.length_mm;
-    seen.root_width_mm = figures.width_mm;
-    seen.deepest_root_mm = figures.deepest_mm;
-}
-
-void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
-              const TubParts& tub, const PartSettings& settings)
-{
-    seen.parts.clear();
-    std::vector<AcrossWall> cuttings;
-    for (const auto& part : tub.parts) cuttings.push_back(part.across);
-    const auto parts = readParts(view, reading.roots, first_size, cuttings, settings);
-    for (size_t i = 0; i < parts.size(); ++i) {
-        const RootFigures& figures = parts[i].figures;
-        PartFigures part;
-        part.place = tub.parts[i].place;
-        part.coverage_percent = figures.coverage_percent;
-        part.browned_percent = figures.browned_percent;
-        if (figures.coverage_percent) {
-            const CoverageInterval interval =
-                coverageInterval(*figures.coverage_percent, reading.photos_read, seen.state);
-            part.coverage_low = interval.low;
-            part.coverage_high = interval.high;
-        }
-        if (view.panel.in_mm) {
-            part.root_length_mm = figures.length_mm;
-            part.root_width_mm = figures.width_mm;
-            part.deepest_root_mm = figures.deepest_mm;
-            part.shared_root_mm = parts[i].shared_mm;
-            part.meets_next_mm = parts[i].meets_next_mm;
-        }
-        seen.parts.push_back(part);
-    }
-}
 
 Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
               const TubInPhoto& which, const Settings& settings)
@@ -215,7 +166,7 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
 
     // Roots that were there from the start, in the past too, look like straw.
     constexpr double kLateStart =
-        0.02;  // share of the wall; straw alone is called less. Tried: docs/root-map.md
+        0.02;  // share of the wall; straw alone is called less. Tried: docs/measured/roots.md, "Late starts"
     const bool late = before && history.first_root_share > kLateStart && settings.roots.learned;
     PanelReading reading =
         readPanel(panel, late ? withRootsHidden(*before, panel, settings.roots, settings.taught) : before,
@@ -238,7 +189,7 @@ void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, cons
     const WaterReading water =
         waterOf(panel, reading.water, tub.confidence, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
-    setWater(seen, water, panel, settings.water.standing_mm, medium_height);
+    setWater(seen, water, panel, medium_height);
     if (mm && panel.base_known) seen.medium_height_mm = medium_height;
     if (!panel.base_known)
         seen.notes.emplace_back(

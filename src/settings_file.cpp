@@ -1,4 +1,5 @@
 #include <fstream>
+#include <map>
 #include <sstream>
 
 #include "slipglass/error.h"
@@ -6,18 +7,65 @@
 
 namespace slipglass {
 
-std::vector<SettingField> Settings::fields()
+namespace {
+
+/// Two settings of which the first must not be above the second.
+struct Ordered {
+    const char *lower, *upper;
+};
+constexpr Ordered kOrdered[] = {
+    {"quality.retake_px_per_mm", "quality.caution_px_per_mm"},
+    {"quality.retake_sharpness", "quality.caution_sharpness"},
+    {"quality.retake_lightness", "quality.caution_lightness"},
+    {"quality.caution_burnt_percent", "quality.retake_burnt_percent"},
+    {"quality.caution_glare_percent", "quality.retake_glare_percent"},
+    {"quality.least_in_frame", "quality.caution_in_frame"},
+    {"tub.min_confidence", "quality.caution_confidence"},
+    {"flags.no_roots_days", "flags.likely_failed_days"},
+};
+
+void checkTogether(Settings settings, const std::string& name)
+{
+    std::map<std::string, double> values;
+    for (const SettingField& field : settings.fields())
+        if (!field.yes_no)
+            values[field.group + "." + field.name] = field.number ? *field.number : *field.whole;
+    for (const auto& [lower, upper] : kOrdered)
+        if (values.at(lower) > values.at(upper))
+            throw Error(name,
+                        std::string(lower) + " is " + exactText(values.at(lower)) + ", above " + upper +
+                            ", " + exactText(values.at(upper)),
+                        "Change one of the two");
+}
+
+}  // namespace
+
+std::vector<SettingField> Settings::measuringFields()
 {
     std::vector<SettingField> all;
     appendFields("label", label, all);
     appendFields("tub", tub, all);
     appendFields("panel", panel, all);
     appendFields("roots", roots, all);
-    appendFields("parts", parts, all);
     appendFields("water", water, all);
     appendFields("quality", quality, all);
+    return all;
+}
+
+std::vector<SettingField> Settings::verdictFields()
+{
+    std::vector<SettingField> all;
+    appendFields("parts", parts, all);
+    appendFields("water", standing, all);
     appendFields("season", season, all);
     appendFields("flags", flags, all);
+    return all;
+}
+
+std::vector<SettingField> Settings::fields()
+{
+    std::vector<SettingField> all = measuringFields(), verdicts = verdictFields();
+    all.insert(all.end(), verdicts.begin(), verdicts.end());
     return all;
 }
 
@@ -35,6 +83,7 @@ Settings settingsFrom(const std::string& text, const std::string& name)
     Settings settings;
     readSettings(text, name, settings.fields(), {"tub_types"});
     settings.tub_types = readTubTypes(text, name);
+    checkTogether(settings, name);
     return settings;
 }
 

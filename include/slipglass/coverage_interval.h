@@ -11,7 +11,7 @@ struct CoverageInterval {
 };
 
 /// A part that stays, for grains taken for roots, and one that grows with the roots, for their edges.
-/// Measured: docs/accuracy.md, "intervals"; it holds as well on a third of a wall.
+/// Measured: docs/measured/intervals.md; it holds as well on a third of a wall.
 /// @param photos_read  photos of the wall that had a say, this one included.
 inline CoverageInterval coverageInterval(double percent, int photos_read, State state)
 {

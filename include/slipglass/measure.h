@@ -18,7 +18,8 @@ struct MeasureOptions {
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json
     std::set<std::string> without;                     ///< of "batch", "care", "settings", "corrections"
     std::filesystem::path out;
-    int threads = 0;  ///< 0 = one per core
+    bool rescue = false;  ///< a damaged season file is replaced by what can be read of it (rescueSeason)
+    int threads = 0;      ///< 0 = one per core
     Date today;
 };
 
@@ -36,6 +37,7 @@ struct MeasureResult {
     int kept = 0;          ///< photos measured before, with the same settings
     int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
     bool stopped = false;
+    bool new_season = false;  ///< there was none in the output folder
     /// Plan, care log, settings and corrections that an earlier run was given and this one used, each in a
     /// line.
     std::vector<std::string> as_given_before;

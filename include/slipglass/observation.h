@@ -15,6 +15,17 @@ enum class State {
     retake,    ///< not measured; `notes` says why and how to take the photo better
 };
 
+/// Lowest level of standing water that is told from a wet base, mm. Common practice: less is the last drop of
+/// a drained tub. How well it is told: docs/measured/water.md.
+constexpr double kLeastWaterMm = 2;
+
+/// Where free water was read to stand above the inner base, in the panel's own lengths: mm, or nominal where
+/// the photo has no scale. A fact: whether water stands is a verdict on it (setStanding).
+struct WaterHeights {
+    std::optional<double> level;      ///< 0 = none to be told from a wet base
+    std::optional<double> low, high;  ///< 90 % interval
+};
+
 /// What one cutting's part of the wall shows, where several cuttings share a tub. Figures are as those of the
 /// observation, over the part alone; a share is of the part's own visible wall.
 struct PartFigures {
@@ -45,7 +56,7 @@ struct Observation {
     std::optional<double> water_level_mm;  ///< standing free water above the inner base; 0 = seen, none there
     std::optional<double> water_level_percent;          ///< of the medium's height
     std::optional<double> water_low_mm, water_high_mm;  ///< 90 % interval
-    std::optional<bool> standing_water;                 ///< 2 mm or more (setting)
+    std::optional<bool> standing_water;                 ///< 2 mm or more (setting); see setStanding
     std::optional<double> wetness;                      ///< 0 dry .. 1 wet, see setWetness
     std::optional<double> wall_area_mm2;                ///< visible wall that was measured
     std::optional<double> px_per_mm;   ///< full-size photo, wall facing the camera, half the filled height
@@ -68,6 +79,8 @@ struct Observation {
     std::optional<double>
         lost_root_mm;  ///< root length seen before and, though its place is in sight, not now
 
+    /// What the water figures above were taken from; no column of its own.
+    WaterHeights water;
     /// Outline in full-size photo px, for overlays: rim left, rim right, base right, base left. Empty if not
     /// found.
     std::vector<PhotoPoint> outline;

@@ -6,16 +6,17 @@
 
 #include "slipglass/corrections/correction.h"
 #include "slipglass/flags/flags.h"
-#include "slipglass/look_back.h"
 #include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
 #include "slipglass/panel/quality.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/roots/find_roots.h"
-#include "slipglass/roots/parts.h"
-#include "slipglass/roots/wall_history.h"
 #include "slipglass/season/series.h"
+#include "slipglass/season/standing.h"
 #include "slipglass/tub/find_tub.h"
+#include "slipglass/wall/look_back.h"
+#include "slipglass/wall/parts.h"
+#include "slipglass/wall/wall_history.h"
 #include "slipglass/water/fog.h"
 #include "slipglass/water/water_level.h"
 
@@ -30,21 +31,31 @@ struct Settings {
     PartSettings parts;
     WaterSettings water;
     QualitySettings quality;
+    StandingSettings standing;
     SeasonSettings season;
     FlagSettings flags;
     std::vector<TubType> tub_types;  ///< the user's own
     /// What `teach` has learnt from corrections; no key of settings.json.
     std::optional<RootLayer> taught;
 
-    /// All fields by group and name.
+    /// Fields by group and name that say how a photo is measured.
+    std::vector<SettingField> measuringFields();
+    /// And those that say what is made of the figures: changing them opens no photo.
+    std::vector<SettingField> verdictFields();
+    /// All.
     std::vector<SettingField> fields();
 };
 
-/// Defaults, changed by a settings.json. Throws Error as readSettings and readTubTypes do.
+/// Defaults, changed by a settings.json. Throws Error as readSettings and readTubTypes do, and where two
+/// settings say the opposite of each other.
 Settings readSettingsFile(const std::filesystem::path& path);
 /// The same from its text.
 /// @param name  of the file, for messages.
 Settings settingsFrom(const std::string& text, const std::string& name);
+
+/// docs/settings.md: every setting, its default, its bounds and what it means. Markdown, or plain text for a
+/// terminal.
+std::string settingsPage(bool markdown);
 
 /// One tub to be looked for in a photo.
 struct TubInPhoto {
@@ -69,17 +80,6 @@ struct Look {
     std::optional<WallView> view;        ///< for reading all photos of the wall together; empty for a retake
     std::optional<WallFog> fog;          ///< the same for its fog
 };
-
-/// The figures of a root map, into an observation whose state is known. Lengths only where the panel is in
-/// mm.
-/// @param photos_read  photos of this wall that had a say, this one included.
-void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read);
-
-/// The figures of each cutting's part of the wall, into an observation whose state is known; none where the
-/// photo does not tell the parts apart.
-/// @param first_size  of the tub's first panel.
-void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
-              const TubParts& tub, const PartSettings& settings);
 
 /// The way from a picture to the tub's unrolled wall. Pure, as are the two below.
 /// @param picture  decoded at least as large as pictureSideFor() says, or in full.

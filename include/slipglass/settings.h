@@ -10,16 +10,18 @@ struct Bounds {
     double low, high;
 };
 
-// A settings struct names its fields once, for reading, checking, printing and hashing alike:
+// A settings struct names its fields once, for reading, checking, printing, hashing and docs/settings.md
+// alike. What a field means ends with where its default comes from:
 //
-//     struct WaterSettings {
-//         /// Common practice: less is the damp last drop of a drained tub.
+//     struct StandingSettings {
 //         double standing_mm = 2.0;
 //
 //         template <class Self, class Visit>
 //         static void fields(Self& self, Visit&& visit)
 //         {
-//             visit("standing_mm", self.standing_mm, Bounds{0.1, 50});
+//             visit("standing_mm", self.standing_mm, Bounds{0.1, 50},
+//                   "Level from which water is said to stand, mm. Common practice: less is a drained tub's
+//                   last drop.");
 //         }
 //     };
 //
@@ -32,6 +34,7 @@ struct SettingField {
     int* whole = nullptr;
     bool* yes_no = nullptr;
     Bounds bounds{0, 1};
+    std::string meaning{};
 };
 
 /// All fields of `settings` under the key `group`.
@@ -41,17 +44,17 @@ void appendFields(const std::string& group, S& settings, std::vector<SettingFiel
     struct Visitor {
         const std::string& group;
         std::vector<SettingField>& to;
-        void operator()(const char* name, double& v, Bounds b)
+        void operator()(const char* name, double& v, Bounds b, const char* meaning = "")
         {
-            to.push_back({group, name, &v, nullptr, nullptr, b});
+            to.push_back({group, name, &v, nullptr, nullptr, b, meaning});
         }
-        void operator()(const char* name, int& v, Bounds b)
+        void operator()(const char* name, int& v, Bounds b, const char* meaning = "")
         {
-            to.push_back({group, name, nullptr, &v, nullptr, b});
+            to.push_back({group, name, nullptr, &v, nullptr, b, meaning});
         }
-        void operator()(const char* name, bool& v)
+        void operator()(const char* name, bool& v, const char* meaning = "")
         {
-            to.push_back({group, name, nullptr, nullptr, &v, {0, 1}});
+            to.push_back({group, name, nullptr, nullptr, &v, {0, 1}, meaning});
         }
     };
     S::fields(settings, Visitor{group, to});
@@ -69,6 +72,11 @@ std::string settingsText(const std::vector<SettingField>& fields);
 
 /// The fields as the text of a settings file, which readSettings reads back to the same values.
 std::string settingsJson(const std::vector<SettingField>& fields);
+
+/// A number or yes or no as the settings file has it.
+std::string valueText(const SettingField& field);
+/// The shortest text that reads back as the same number, '.' as decimal point in every locale.
+std::string exactText(double value);
 
 /// The candidate nearest to `word` by edit distance; empty when none is near enough to be a slip of the pen.
 std::string nearestWord(std::string_view word, const std::vector<std::string>& candidates);

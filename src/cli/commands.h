@@ -3,7 +3,7 @@
 
 namespace slipglass {
 
-/// Exit codes, design page section 4.
+/// Exit codes: README.md, "All commands".
 constexpr int kAllMeasured = 0, kCouldNotRun = 1, kSomeNotMeasured = 2;
 
 // Each adds one command to `app`. Its callback does the work, prints results on stdout, and sets `exit_code`;
@@ -16,6 +16,7 @@ void addTeachCommand(CLI::App& app, int& exit_code);
 void addCompareCommand(CLI::App& app, int& exit_code);
 void addPlanCommand(CLI::App& app, int& exit_code);
 void addRoundsCommand(CLI::App& app, int& exit_code);
+void addSettingsCommand(CLI::App& app, int& exit_code);
 void addTimelapseCommand(CLI::App& app, int& exit_code);
 
 }  // namespace slipglass

@@ -26,6 +26,7 @@ int main(int argc, char** argv)
         addPlanCommand(app, exit_code);
         addRoundsCommand(app, exit_code);
         addTimelapseCommand(app, exit_code);
+        addSettingsCommand(app, exit_code);
         app.parse(argc, argv);
         return exit_code;
     } catch (const CLI::ParseError& usage) {

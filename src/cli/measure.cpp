@@ -45,14 +45,33 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
             {"kept", result.kept},
             {"not_measured", result.not_measured},
             {"stopped", result.stopped},
+            {"new_season", result.new_season},
             {"flags", flags},
             {"as_given_before", result.as_given_before}};
+}
+
+/// Said once: an --out left out would begin another season unnoticed.
+std::string newSeasonLine(const std::filesystem::path& out)
+{
+    std::string line = "A new season was begun in " + out.string();
+    std::error_code failed;
+    const std::filesystem::path beside = std::filesystem::absolute(out).lexically_normal().parent_path();
+    for (const auto& entry : std::filesystem::directory_iterator(beside, failed)) {
+        std::error_code none;
+        if (!std::filesystem::exists(entry.path() / "season.db", none) ||
+            std::filesystem::equivalent(entry.path(), out, none))
+            continue;
+        const std::string other = entry.path().filename().string();
+        return line + ". Beside it is the season in " + other + ": --out with that folder goes on with it";
+    }
+    return line;
 }
 
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
     for (const std::string& line : result.as_given_before) std::cout << line << "\n";
+    if (result.new_season) std::cout << newSeasonLine(options.out) << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
     if (result.not_measured)
         std::cout << ", " << result.not_measured << " not measured (see "
@@ -99,6 +118,8 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
                      "Do without the plan, care log, settings or corrections that an earlier run was given")
         ->type_name("NAME")
         ->check(CLI::IsMember({"batch", "care", "settings", "corrections"}));
+    command->add_flag("--rescue", typed->options.rescue,
+                      "Where season.db is damaged: save what can be read, keep the damaged file beside it");
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;

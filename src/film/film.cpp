@@ -1,7 +1,6 @@
 #include "slipglass/film/film.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <opencv2/calib3d.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
@@ -36,12 +35,9 @@ std::set<std::string> joinedPhotos(const SeasonStore& store, const std::string& 
 {
     std::vector<std::pair<std::string, std::set<std::string>>> sides;
     for (const KeptView& kept : store.views(tub)) {
-        const nlohmann::json meta = nlohmann::json::parse(kept.meta, nullptr, false);
-        if (!meta.is_object() || !meta.contains("side") || !meta["side"].is_object()) continue;
-        const std::string id = meta["side"].value("id", "");
         auto side =
-            std::find_if(sides.begin(), sides.end(), [&](const auto& one) { return one.first == id; });
-        if (side == sides.end()) side = sides.insert(sides.end(), {id, {}});
+            std::find_if(sides.begin(), sides.end(), [&](const auto& one) { return one.first == kept.side; });
+        if (side == sides.end()) side = sides.insert(sides.end(), {kept.side, {}});
         side->second.insert(kept.photo);
     }
     std::set<std::string> most;

@@ -1,29 +1,13 @@
 #include "earlier_views.h"
 
 #include <algorithm>
-#include <nlohmann/json.hpp>
 #include <set>
 
-#include "slipglass/panel/panel_file.h"
-#include "slipglass/roots/wall_history.h"
+#include "slipglass/wall/kept_view.h"
 
 namespace slipglass {
 
-namespace {
-
-using nlohmann::json;
-
-/// The first three words of a photo's key: content, figures' key, corrections that move what others see.
-std::string madeOf(const std::string& key)
-{
-    size_t end = 0;
-    for (int i = 0; i < 3 && end != std::string::npos; ++i) end = key.find(' ', end + 1);
-    return key.substr(0, end);
-}
-
-}  // namespace
-
-std::string madeOf(const Item& item, const std::string& figures_key)
+std::string movedBy(const Item& item)
 {
     // Strokes say what is root, and leave panel and light as they are.
     std::string moved;
@@ -31,37 +15,16 @@ std::string madeOf(const Item& item, const std::string& figures_key)
         correction.strokes.clear();
         if (!correction.empty()) moved += tub + '\n' + correctionText(correction);
     }
-    return item.content + ' ' + figures_key + ' ' + (moved.empty() ? "-" : contentHash(moved));
+    return moved.empty() ? "" : contentHash(moved);
 }
 
-std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& store)
+std::string shownBy(const MadeFrom& made)
 {
-    try {
-        const json meta = json::parse(kept.meta);
-        const auto way = driftIn(meta.at("view"));
-        if (!way) return std::nullopt;
-        const json& side = meta.at("side");
-        const auto number = [&](const char* name) {
-            return meta.at(name).is_null() ? std::nullopt : std::optional<double>(meta.at(name));
-        };
-        EarlierView view;
-        view.place = {
-            side.at("id"), {side.at("size").at(0).get<int>(), side.at("size").at(1).get<int>()}, *way};
-        view.light = {number("wall_lightness"), number("white"), meta.at("against_label")};
-        view.root_share = meta.at("root_share");
-        const std::string panel = meta.at("panel");
-        view.in_mm = json::parse(panel).at("in_mm");
-        view.panel = [&store, photo = kept.photo, tub = kept.tub, panel] {
-            return decodePanel({store.panel(photo, tub), panel});
-        };
-        return view;
-    } catch (const json::exception&) {
-        return std::nullopt;
-    }
+    return made.content + ' ' + made.program + ' ' + made.settings + ' ' + made.moved;
 }
 
 EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& store,
-                           const std::string& figures_key,
+                           const std::optional<FiguresKey>& figures,
                            const std::function<std::string(const std::string& tub)>& basis)
 {
     std::set<std::string> listed;
@@ -69,24 +32,21 @@ EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& st
         if (item.problem) continue;  // what is kept of it counts, as of a photo that is gone
         listed.insert(item.file.name);
         for (const std::string& tub : item.tubs)
-            tubs_[tub].push_back(
-                {*item.taken, item.file.name, madeOf(item, figures_key), Sight::settled, {}});
+            tubs_[tub].push_back({*item.taken, item.file.name, shownBy(item.made), Sight::settled, {}});
     }
     for (const Observation& seen : store.observations()) {
         const auto tub = tubs_.find(seen.tub);
         if (tub == tubs_.end() || listed.count(seen.photo)) continue;
-        const std::string made_of = madeOf(store.photo(seen.photo)->key);
-        if (figures_key.empty() || made_of.find(' ' + figures_key + ' ') != std::string::npos)
-            tub->second.push_back({seen.taken, seen.photo, made_of, Sight::settled, {}});
+        const MadeFrom made = store.photo(seen.photo)->made;
+        if (!figures || FiguresKey{made.program, made.settings} == *figures)
+            tub->second.push_back({seen.taken, seen.photo, shownBy(made), Sight::settled, {}});
     }
     for (auto& [tub, sights] : tubs_) {
         std::sort(sights.begin(), sights.end(), [](const Sight& a, const Sight& b) {
             return std::tie(a.taken, a.photo) < std::tie(b.taken, b.photo);
         });
         for (const KeptView& kept : store.views(tub)) {
-            const json meta = json::parse(kept.meta, nullptr, false);
-            const bool same =
-                meta.is_object() && (basis(tub).empty() || meta.value("basis", "") == basis(tub));
+            const bool same = basis(tub).empty() || kept.basis == basis(tub);
             for (Sight& sight : sights)
                 if (same && sight.photo == kept.photo) sight.view = earlierView(kept, store);
         }

@@ -6,10 +6,16 @@
 #include <vector>
 
 #include "photo_list.h"
-#include "slipglass/look_back.h"
 #include "slipglass/store/season_store.h"
+#include "slipglass/wall/look_back.h"
 
 namespace slipglass {
+
+/// How figures are taken in a run; see MadeFrom.
+struct FiguresKey {
+    std::string program, settings;
+    bool operator==(const FiguresKey&) const = default;
+};
 
 /// All photos of each tub in order of date, and what those that have been looked at show to later ones.
 /// Photos are measured side by side, but each waits here for those of its tub before it.
@@ -21,7 +27,9 @@ public:
     /// Photos of this run, and those of their tubs that the season file alone still has.
     /// @param basis  of a tub: views that the season file has on another one show nothing. Empty: any will
     /// do.
-    EarlierViews(const std::vector<Item>& items, const SeasonStore& store, const std::string& figures_key,
+    /// @param figures  photos that the season file alone has count if they were measured so. Empty: all do.
+    EarlierViews(const std::vector<Item>& items, const SeasonStore& store,
+                 const std::optional<FiguresKey>& figures,
                  const std::function<std::string(const std::string& tub)>& basis);
 
     /// Text that changes with the photos of a tub before one of them.
@@ -52,10 +60,10 @@ private:
     std::map<std::string, std::vector<Sight>> tubs_;
 };
 
-/// What a photo's panel and the light on it depend on, besides its tub; the start of its key.
-std::string madeOf(const Item& item, const std::string& figures_key);
+/// MadeFrom::moved of a photo.
+std::string movedBy(const Item& item);
 
-/// A view as the season file keeps it, to later photos. Empty when slipglass did not write it.
-std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& store);
+/// What a photo's panel and the light on it depend on, besides its tub.
+std::string shownBy(const MadeFrom& made);
 
 }  // namespace slipglass

@@ -67,7 +67,7 @@ bool keptWith(const CorrectionFile& file, const CorrectionListing& listing, cons
     for (const CorrectionFile& other : listing.files)
         if (targetOf(other) == targetOf(file)) all = together(all, other.correction);
     return std::any_of(kept.observations.begin(), kept.observations.end(), [&](const Observation& seen) {
-        return kept.key.find(hashOf(seen.tub, all)) != std::string::npos;
+        return kept.made.corrected.find(hashOf(seen.tub, all)) != std::string::npos;
     });
 }
 
@@ -122,7 +122,7 @@ std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std
         }
     for (Item& item : items) {
         for (const auto& [tub, correction] : item.corrections)
-            item.corrected.append("+").append(hashOf(tub, correction));
+            item.made.corrected.append("+").append(hashOf(tub, correction));
     }
     const std::filesystem::path whole = std::filesystem::absolute(folder).lexically_normal();
     const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();

@@ -5,7 +5,6 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
-#include "earlier_views.h"
 #include "overlay.h"
 #include "page_pictures.h"
 #include "slipglass/report/file_names.h"
@@ -52,13 +51,13 @@ struct Dates {
     std::vector<size_t> of_photo;
 };
 
-Dates datesIn(const json& meta)
+Dates datesOf(const RootAges& ages)
 {
     Dates found;
-    for (const json& photo : meta.at("photos")) {
-        const std::string date = photo.at("date");
-        if (found.dates.empty() || found.dates.back().date != date) found.dates.push_back({date, {}, 0});
-        found.dates.back().photos.push_back(photo.at("photo"));
+    for (const RootAges::Photo& photo : ages.photos) {
+        if (found.dates.empty() || found.dates.back().date != photo.date)
+            found.dates.push_back({photo.date, {}, 0});
+        found.dates.back().photos.push_back(photo.name);
         found.of_photo.push_back(found.dates.size() - 1);
     }
     return found;
@@ -76,10 +75,9 @@ cv::Mat background(const std::string& photo, const std::string& tub, const Seaso
     return picture;
 }
 
-json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours,
-              const json& meta)
+/// @param mm  per px; 0 where that is not known.
+json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours, double mm)
 {
-    const double mm = meta.value("in_mm", false) ? meta.value("mm_per_px", 0.0) : 0.0;
     json dates = json::array();
     for (size_t i = 0; i < found.dates.size(); ++i) {
         const DateSeen& date = found.dates[i];
@@ -96,30 +94,23 @@ json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::
 
 }  // namespace
 
-void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const SeasonStore& store)
+void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const RootAges& ages,
+                    const SeasonStore& store)
 {
-    const auto history = store.history(tub);
-    if (!history || history->bytes.empty()) return;
-    const json meta = json::parse(history->meta, nullptr, false);
-    const std::vector<uchar> bytes(history->bytes.begin(), history->bytes.end());
-    const cv::Mat first_seen = cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
-    if (!meta.is_object() || first_seen.type() != CV_16UC1) return;
-    Dates found = datesIn(meta);
-    if (found.dates.empty()) return;
+    Dates found = datesOf(ages);
     const std::vector<cv::Vec3b> colours = coloursOf(found.dates.size());
-
-    cv::Mat map = background(found.dates[0].photos[0], tub, store, first_seen.size());
+    cv::Mat map = background(found.dates[0].photos[0], tub, store, ages.first_seen.size());
     for (int y = 0; y < map.rows; ++y)
         for (int x = 0; x < map.cols; ++x) {
-            const size_t nth = first_seen.at<ushort>(y, x);
+            const size_t nth = ages.first_seen.at<ushort>(y, x);
             if (nth == 0 || nth > found.of_photo.size()) continue;
             const size_t date = found.of_photo[nth - 1];
             map.at<cv::Vec3b>(y, x) = colours[date];
             ++found.dates[date].pixels;
         }
     writeFile(out / growthMapName(tub), encoded(".png", map, {cv::IMWRITE_PNG_COMPRESSION, 9}));
-    writeFile(out / growthLegendName(tub),
-              legendOf(tub, found, colours, meta).dump(1, ' ', false, json::error_handler_t::replace) + "\n");
+    const json legend = legendOf(tub, found, colours, ages.in_mm ? ages.mm_per_px : 0);
+    writeFile(out / growthLegendName(tub), legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
 }
 
 }  // namespace slipglass

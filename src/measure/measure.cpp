@@ -22,7 +22,7 @@
 #include "slipglass/roots/root_layer.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/store/write_file.h"
-#include "wall.h"
+#include "slipglass/wall/read_wall.h"
 
 namespace slipglass {
 
@@ -35,7 +35,7 @@ struct Run {
     Settings settings;
     std::optional<Plan> plan;
     SeasonStore& store;
-    std::string figures_key;
+    FiguresKey figures;
     std::map<PhotoAndTub, std::string> overlays;
 
     bool stopped() const { return events.stop && *events.stop; }
@@ -52,7 +52,7 @@ std::string basisOf(const std::string& tub, const Run& run)
         for (const double size : {t->rim_diameter_mm, t->base_diameter_mm, t->height_mm, t->wall_mm})
             type += nlohmann::json(size).dump() + ' ';
     }
-    return contentHash(run.figures_key + tub + '\n' + type);
+    return contentHash(run.figures.program + run.figures.settings + tub + '\n' + type);
 }
 
 struct Files {
@@ -71,13 +71,13 @@ Files filesOf(const Item& item, const std::string& tub, const Run& run)
             {run.options.out, overlay, stem}};
 }
 
-/// True when the file held something else before, or was not there.
-bool writeMask(const std::filesystem::path& path, const cv::Mat& mask, cv::Size full_size)
+/// A mask as a file, the size of its photo.
+std::string maskBytes(const cv::Mat& mask, cv::Size full_size)
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
     // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
-    return writeFile(path, encoded(".png", full, {}));
+    return encoded(".png", full, {});
 }
 
 void writePictures(const Files& files, const Picture& picture, const Look& look)
@@ -85,6 +85,16 @@ void writePictures(const Files& files, const Picture& picture, const Look& look)
     const cv::Mat drawn = drawOverlay(picture, look);
     writeFile(files.overlay, encoded(".jpg", drawn, {cv::IMWRITE_JPEG_QUALITY, 85}));
     writePagePictures(files.page, picture, look, drawn);
+}
+
+/// What later photos and the reading of the whole wall need of one.
+KeptView keptView(const Look& look, const PanelFile& panel, const Picture& picture, const std::string& basis)
+{
+    const WallViewFile view = encodeWallView(look.view.value());
+    const ViewFacts facts{
+        look.place, look.light, look.root_share, picture.bgr.size(), picture.full_size,    picture.reduction,
+        look.fog,   view.meta,  panel.meta,      look.panel->in_mm,  look.panel->mm_per_px};
+    return {look.seen.photo, look.seen.tub, basis, look.place.side, metaOf(facts), view.bytes, panel.bytes};
 }
 
 Problem problemOf(const Look& look)
@@ -114,6 +124,24 @@ std::optional<Problem> keptInstead(const Problem& problem, const std::optional<S
     return told;
 }
 
+/// Where another version of the program cannot measure what one before it could, from the same photo and with
+/// the same settings, the figures of then stand.
+/// @return what to say; empty where the new figures take their place.
+std::optional<Problem> keptAsBefore(const Item& item, const Looks& found,
+                                    const std::optional<StoredPhoto>& kept)
+{
+    if (!kept || kept->made.content != item.made.content || kept->made.program == item.made.program ||
+        (kept->made.settings != item.made.settings && kept->made.program != kProgramOfOldSeasons))
+        return std::nullopt;
+    for (size_t i = 0; i < item.tubs.size(); ++i) {
+        const bool had =
+            std::any_of(kept->observations.begin(), kept->observations.end(),
+                        [&](const Observation& seen) { return seen.tub == item.tubs[i] && usable(seen); });
+        if (had && !usable(found.looks[i].seen)) return keptInstead(problemOf(found.looks[i]), kept);
+    }
+    return std::nullopt;
+}
+
 struct Measured {
     bool figures = false;  ///< any could be taken
     std::optional<Problem> kept_instead;
@@ -137,7 +165,11 @@ Measured measureItem(const Item& item, EarlierViews& earlier, const Run& run)
         const auto kept = keptInstead(*found.problem, run.store.photo(name));
         for (const std::string& tub : item.tubs)
             kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
-        if (!kept) run.store.putPhoto(name, item.key, {}, {*found.problem});
+        if (!kept) run.store.putPhoto(name, item.made, {}, {*found.problem});
+        return {false, kept};
+    }
+    if (const auto kept = keptAsBefore(item, found, run.store.photo(name))) {
+        for (const std::string& tub : item.tubs) earlier.settleAsKept(tub, name);
         return {false, kept};
     }
     std::vector<Observation> seen;
@@ -147,7 +179,7 @@ Measured measureItem(const Item& item, EarlierViews& earlier, const Run& run)
         const std::string& tub = item.tubs[i];
         Look& look = found.looks[i];
         if (look.view && look.place.side.empty())
-            look.place.side = contentHash(basisOf(tub, run) + madeOf(item, run.figures_key));
+            look.place.side = contentHash(basisOf(tub, run) + shownBy(item.made));
         if (look.view)
             earlier.settle(tub, name, viewOf(look, look.place, panels[tub]));
         else
@@ -157,15 +189,15 @@ Measured measureItem(const Item& item, EarlierViews& earlier, const Run& run)
         if (look.root_mask.size() != picture.bgr.size())
             cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
         const Files files = filesOf(item, tub, run);
-        writeMask(files.wall, look.wall_mask, picture.full_size);
-        writeMask(files.roots, look.root_mask, picture.full_size);
+        writeFile(files.wall, maskBytes(look.wall_mask, picture.full_size));
+        writeFile(files.roots, maskBytes(look.root_mask, picture.full_size));
         writePictures(files, picture, look);
         writeWallPicture(files.page, look);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view) views.push_back(keptView(look, panels[tub], picture, basisOf(tub, run)));
     }
-    run.store.putPhoto(name, item.key, seen, problems, views, run.options.today);
+    run.store.putPhoto(name, item.made, seen, problems, views, run.options.today);
     // Panels in memory no longer.
     for (const KeptView& view : views) earlier.settle(view.tub, name, earlierView(view, run.store));
     return {std::any_of(seen.begin(), seen.end(), usable), {}};
@@ -179,10 +211,10 @@ struct Leaving {
 };
 
 /// Draws a photo's pictures anew. False when it cannot be opened any more.
-bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const Files& files)
+bool redraw(const Item& item, const Look& look, const ViewFacts& facts, const Files& files)
 {
     try {
-        const int long_side = std::max(photo.size.width, photo.size.height);
+        const int long_side = std::max(facts.size.width, facts.size.height);
         writePictures(files, readPicture(item.file.path, *item.facts, long_side), look);
         return true;
     } catch (const Error&) {
@@ -192,63 +224,36 @@ bool redraw(const Item& item, const Look& look, const WallPhoto& photo, const Fi
     }
 }
 
-/// What the parts of a wall depend on: another place for a cutting has its wall read again, no photo opened.
-std::string partsKey(const TubParts& parts, PartSettings settings)
-{
-    if (parts.parts.empty()) return {};
-    std::vector<SettingField> fields;
-    appendFields("parts", settings, fields);
-    return "\nparts " + partsText(parts) + '\n' + settingsText(fields);
-}
-
-/// Reads all photos of a tub's wall together, and puts right what that changes on each of them.
+/// Reads all photos of a tub's wall together, and draws what that changes on each.
 /// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
 {
-    const std::vector<KeptView> views = run.store.views(tub);
-    const TubParts parts = run.plan ? partsOfTub(*run.plan, tub) : TubParts{};
-    const std::string basis = basisOf(tub, run);
-    const std::string key = wallKey(views, basis + partsKey(parts, run.settings.parts));
-    const auto kept = run.store.history(tub);
-    std::set<std::string> undrawn = kept ? undrawnIn(*kept) : std::set<std::string>{};
-    const auto listed = [&](const std::string& photo) { return items.count(photo) > 0; };
-    if (kept && kept->key == key && std::none_of(undrawn.begin(), undrawn.end(), listed)) {
-        if (!std::filesystem::exists(run.options.out / growthMapName(tub)))
-            writeGrowthMap(run.options.out, tub, run.store);
-        return;
-    }
-    const Wall wall = wallOf(views, run.store, basis);
-    const WallRead read = readSides(wall, run.settings.roots);
-    std::vector<Observation> seen;
-    for (size_t i = 0; i < wall.views.size(); ++i) {
-        if (run.stopped()) return;
-        const WallPhoto& photo = wall.photos[i];
-        Look look;
-        look.seen = photo.seen;
-        setReading(look.seen, wall.views[i], read.readings[i]);
-        // The plan says where the cuttings stand on the side of the tub's first photo.
-        WallView on_first = wall.views[i];
-        if (photo.side != wall.photos[0].side) on_first.to_first.reset();
-        setParts(look.seen, on_first, read.readings[i], wall.photos[0].first_size, parts, run.settings.parts);
-        seen.push_back(look.seen);
-        const std::string& name = photo.seen.photo;
-        if (!listed(name)) {
-            undrawn.insert(name);
-            continue;
-        }
-        const Item& item = *items.at(name);
+    WallTask task;
+    task.tub = tub;
+    task.basis = basisOf(tub, run);
+    if (run.plan) task.parts = partsOfTub(*run.plan, tub);
+    task.roots = run.settings.roots;
+    task.part_settings = run.settings.parts;
+    task.listed = [&](const std::string& photo) { return items.count(photo) > 0; };
+    task.draw = [&](const ReadPhoto& read) {
+        const Item& item = *items.at(read.seen.photo);
         const Files files = filesOf(item, tub, run);
-        look.panel = wall.views[i].panel;
-        look.root_mask = photoMask(*look.panel, read.readings[i].roots.mask, photo.size, photo.reduction);
-        const bool changed = writeMask(files.roots, look.root_mask, photo.full_size);
-        if ((changed || undrawn.count(name)) && !redraw(item, look, photo, files))
-            undrawn.insert(name);
-        else
-            undrawn.erase(name);
-    }
-    setFog(seen, wall);
-    run.store.putHistory(tub, keptHistory(key, wall, read, undrawn), seen);
-    writeGrowthMap(run.options.out, tub, run.store);
+        Look look;
+        look.seen = read.seen;
+        look.panel = read.view.panel;
+        look.root_mask =
+            photoMask(*look.panel, read.reading.roots.mask, read.facts.size, read.facts.reduction);
+        const std::string mask = maskBytes(look.root_mask, read.facts.full_size);
+        if (read.was_drawn && fileHolds(files.roots, mask)) return true;
+        const bool drawn = redraw(item, look, read.facts, files);
+        writeFile(files.roots, mask);  // last: it tells that the overlay is drawn
+        return drawn;
+    };
+    task.draw_ages = [&](const RootAges& ages) { writeGrowthMap(run.options.out, tub, ages, run.store); };
+    task.stopped = [&] { return run.stopped(); };
+    if (readWall(task, run.store) || std::filesystem::exists(run.options.out / growthMapName(tub))) return;
+    const auto kept = run.store.wall(tub);
+    if (const auto ages = kept ? agesIn(*kept) : std::nullopt) task.draw_ages(*ages);
 }
 
 bool filesThere(const Item& item, const Run& run)
@@ -261,20 +266,15 @@ bool filesThere(const Item& item, const Run& run)
 }
 
 /// What, besides the photo, its tub and the tub's earlier photos, the figures depend on.
-std::string figuresKey(Settings settings)
+FiguresKey figuresKey(Settings settings)
 {
     std::string taught;
     if (settings.taught)
         taught = " taught " + nlohmann::json(settings.taught->weights).dump() +
                  nlohmann::json(settings.taught->bias).dump();
-    std::vector<SettingField> fields = settings.fields();
-    // What is derived from the figures later does not change them.
-    std::erase_if(fields, [](const SettingField& f) {
-        return f.group == "season" || f.group == "flags" || f.group == "parts";
-    });
     // Raise the number when the code gives other figures from the same input.
-    return contentHash("figures 10\n" + settingsText(fields) + contentHash(tubMapBytes()) +
-                       contentHash(rootMapBytes()) + taught);
+    return {"figures 11 " + contentHash(contentHash(tubMapBytes()) + contentHash(rootMapBytes())),
+            contentHash(settingsText(settings.measuringFields()) + taught)};
 }
 
 /// The last layer that `teach` left in the output folder, if it suits this network.
@@ -326,12 +326,12 @@ void forgetGone(const std::vector<Item>& items, SeasonStore& store)
     std::set<std::string> listed, contents;
     for (const Item& item : items) {
         listed.insert(item.file.name);
-        contents.insert(item.content);
+        contents.insert(item.made.content);
     }
     for (const std::string& name : store.photos()) {
         if (listed.count(name)) continue;
         const auto kept = store.photo(name);
-        if (kept->observations.empty() || contents.count(contentOf(kept->key))) store.forget(name);
+        if (kept->observations.empty() || contents.count(kept->made.content)) store.forget(name);
     }
 }
 
@@ -342,12 +342,12 @@ void tellProblems(const std::vector<Item>& items, const Run& run, std::vector<Pr
         if (!item.problem) continue;
         const auto kept = run.store.photo(item.file.name);
         // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
-        const bool readable = item.taken && kept && contentOf(kept->key) == item.content;
+        const bool readable = item.taken && kept && kept->made.content == item.made.content;
         const auto instead = readable ? std::nullopt : keptInstead(*item.problem, kept);
         if (instead)
             problems.push_back(*instead);
         else
-            run.store.putPhoto(item.file.name, keyOf(item, run.figures_key), {}, {*item.problem});
+            run.store.putPhoto(item.file.name, item.made, {}, {*item.problem});
     }
 }
 
@@ -366,15 +366,47 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
             return before == overlays_before.end() ||
                    before->second == run.overlays.at({item.file.name, tub});
         });
-        const bool measured = kept && kept->key == item.key && same_names &&
+        const bool measured = kept && kept->made == item.made && same_names &&
                               (kept->observations.empty() || filesThere(item, run));
         if (!measured) work.push_back(i);
     }
-    // In order of date: each photo waits for those of its tubs before it.
+    return work;
+}
+
+/// In order of date: each photo waits for those of its tubs before it.
+void sortByDate(std::vector<size_t>& work, const std::vector<Item>& items)
+{
     std::sort(work.begin(), work.end(), [&](size_t a, size_t b) {
         return std::tie(*items[a].taken, items[a].file.name) < std::tie(*items[b].taken, items[b].file.name);
     });
-    return work;
+}
+
+/// Photos of which the season file keeps a damaged picture are measured again, so that later ones of their
+/// tub can be compared with them. Looked for where there is something to measure.
+/// @param problems  gets those that are not here any more.
+void addDamaged(const std::vector<Item>& items, const Run& run, std::vector<size_t>& work,
+                std::vector<Problem>& problems)
+{
+    std::map<std::string, size_t> listed;
+    for (size_t i = 0; i < items.size(); ++i)
+        if (!items[i].problem) listed[items[i].file.name] = i;
+    std::set<size_t> wanted(work.begin(), work.end());
+    std::set<std::string> looked_at;
+    for (size_t n = 0; n < work.size(); ++n)  // a damaged photo may be one of another tub too
+        for (const std::string& tub : items[work[n]].tubs) {
+            if (!looked_at.insert(tub).second) continue;
+            for (const std::string& photo : run.store.damagedViews(tub)) {
+                const auto here = listed.find(photo);
+                if (here == listed.end())
+                    problems.push_back({photo, tub, "caution",
+                                        "what the season file keeps of its wall is damaged; its figures are "
+                                        "kept, but later photos are not compared with it",
+                                        "Put the photo back into the folder, and it is measured again"});
+                else if (wanted.insert(here->second).second)
+                    work.push_back(here->second);
+            }
+        }
+    sortByDate(work, items);
 }
 
 /// Throws on an unknown tub type, naming the plan and the tub.
@@ -451,6 +483,26 @@ void checkClock(const SeasonStore& store, Date today)
     }
 }
 
+/// Puts what can be read of a damaged season file in its place, and says what was lost.
+void rescue(const std::filesystem::path& season_db, const MeasureEvents& events)
+{
+    try {
+        const SeasonStore store(season_db, SeasonStore::Use::read);
+        events.warn(season_db.string() + ": is sound, so there is nothing to rescue.");
+        return;
+    } catch (const Error&) {
+        // What the matter is shows when it is read row by row.
+    }
+    const Rescued rescued = rescueSeason(season_db);
+    std::string said = season_db.string() + ": the figures of " + std::to_string(rescued.photos) +
+                       " photo(s) were saved; the damaged file is kept as " + rescued.damaged.string() + ".";
+    if (!rescued.lost.empty()) {
+        said += " Measured again where they are in the folder:";
+        for (const std::string& photo : rescued.lost) said += " " + photo;
+    }
+    events.warn(said);
+}
+
 /// What the season file has of earlier runs; nothing is made where there is none.
 Given givenBefore(const MeasureOptions& options)
 {
@@ -466,21 +518,26 @@ Given givenBefore(const MeasureOptions& options)
 void measureNew(std::vector<Item>& items, Run& run, MeasureResult& result, std::vector<Problem>& problems)
 {
     SeasonStore& store = run.store;
+    for (Item& item : items) {
+        item.made.program = run.figures.program;
+        item.made.settings = run.figures.settings;
+        item.made.moved = movedBy(item);
+    }
     forgetGone(items, store);
     tellProblems(items, run, problems);
-    EarlierViews earlier(items, store, run.figures_key,
+    EarlierViews earlier(items, store, run.figures,
                          [&](const std::string& tub) { return basisOf(tub, run); });
     for (Item& item : items) {
         if (item.problem) continue;
-        std::string depends_on = madeOf(item, run.figures_key).substr(item.content.size() + 1);
+        std::string tubs;
         for (const std::string& tub : item.tubs)
-            depends_on += ' ' + basisOf(tub, run) + ' ' + earlier.before(tub, item.file.name);
-        if (!item.corrected.empty()) depends_on += " corrected " + item.corrected;
-        item.key = keyOf(item, depends_on);
+            tubs += basisOf(tub, run) + ' ' + earlier.before(tub, item.file.name) + ' ';
+        item.made.tubs = contentHash(tubs);
     }
     const auto overlays_before = overlayNames(store.observations());
     run.overlays = plannedOverlays(items, store);
-    const std::vector<size_t> work = toDo(items, overlays_before, run);
+    std::vector<size_t> work = toDo(items, overlays_before, run);
+    addDamaged(items, run, work, problems);
     for (const size_t i : work) earlier.expect(items[i]);
     std::mutex counting;
     int done = 0;
@@ -522,9 +579,18 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
 
     // What the user has typed is checked before the first photo is opened.
     MeasureResult result;
+    result.new_season = !std::filesystem::exists(options.out / "season.db");
+    if (options.rescue && !result.new_season) rescue(options.out / "season.db", events);
     Given beside = givenBeside(options, givenBefore(options), result.as_given_before);
     Settings settings;
-    if (beside.settings) settings = settingsFrom(beside.settings->text, beside.settings->name);
+    if (const auto& kept = beside.settings) try {
+            settings = settingsFrom(kept->text, kept->name);
+        } catch (const Error& error) {
+            if (options.settings) throw;
+            throw Error(kept->name + " as given on " + isoDate(kept->since), error.problem(),
+                        error.remedy() + ". Then give it again with --settings, or do --without settings");
+        }
+    beside.standing = settings.standing;
     beside.season = settings.season;
     beside.flags = settings.flags;
     std::optional<Plan> plan;

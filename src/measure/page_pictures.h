@@ -5,6 +5,7 @@
 
 #include "slipglass/observe.h"
 #include "slipglass/store/season_store.h"
+#include "slipglass/wall/read_wall.h"
 
 namespace slipglass {
 
@@ -26,7 +27,8 @@ void writeWallPicture(const PagePicture& which, const Look& look);
 bool pagePicturesThere(const PagePicture& which);
 
 /// growth/<tub>.png and .json: each root of the tub's most photographed side in the colour of the date it was
-/// first seen, and what the colours mean. Nothing for a tub without a history.
-void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const SeasonStore& store);
+/// first seen, and what the colours mean.
+void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const RootAges& ages,
+                    const SeasonStore& store);
 
 }  // namespace slipglass

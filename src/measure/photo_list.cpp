@@ -1,9 +1,6 @@
 #include "photo_list.h"
 
-#include <xxhash.h>
-
 #include <algorithm>
-#include <cstdio>
 #include <exception>
 #include <fstream>
 #include <mutex>
@@ -49,12 +46,13 @@ std::vector<std::string> readLabels(const Item& item, const Settings& settings)
 std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& plan)
 {
     const PhotoFile& file = item.file;
-    if (!item.labels) return {*file.named_tub};
+    if (!item.made.labels) return {*file.named_tub};
     std::vector<std::string> tubs;
-    for (const std::string& tub : *item.labels)
+    for (const std::string& tub : *item.made.labels)
         if (!plan || planned(plan, tub)) tubs.push_back(tub);
-    if (tubs.empty() && !item.labels->empty())
-        throw Error(file.name, "its label says '" + item.labels->front() + "', which is no tub of the plan",
+    if (tubs.empty() && !item.made.labels->empty())
+        throw Error(file.name,
+                    "its label says '" + item.made.labels->front() + "', which is no tub of the plan",
                     "Add the tub to the plan, or photograph the tub's own label");
     if (tubs.empty() && file.named_tub && !plan) tubs.push_back(*file.named_tub);
     if (tubs.empty())
@@ -75,7 +73,7 @@ bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
 /// and another day or time under a known name is another photo.
 bool anotherPhoto(const Item& item, const std::optional<StoredPhoto>& kept)
 {
-    return kept && !kept->observations.empty() && contentOf(kept->key) != item.content &&
+    return kept && !kept->observations.empty() && kept->made.content != item.made.content &&
            kept->observations.front().taken != *item.taken;
 }
 
@@ -102,38 +100,9 @@ std::string maskStem(const Item& item, const std::string& tub)
     return item.tubs.size() > 1 ? photoStem(item) + "." + safeFileName(tub) : photoStem(item);
 }
 
-std::string keyOf(const Item& item, const std::string& depends_on)
-{
-    const nlohmann::json labels = item.labels ? nlohmann::json(*item.labels) : nlohmann::json();
-    return item.content + ' ' + depends_on + '\n' +
-           labels.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
-
-std::string contentOf(const std::string& key)
-{
-    return key.substr(0, key.find(' '));
-}
-
-std::optional<std::vector<std::string>> labelsOf(const std::string& key)
-{
-    const size_t at = key.find('\n');
-    if (at == std::string::npos) return std::nullopt;
-    const nlohmann::json labels = nlohmann::json::parse(key.substr(at + 1), nullptr, false);
-    if (!labels.is_array()) return std::nullopt;
-    return labels.get<std::vector<std::string>>();
-}
-
 Problem problemOf(const std::string& file, const Error& error)
 {
     return {file, "", "not measured", error.problem(), error.remedy()};
-}
-
-std::string contentHash(std::string_view bytes)
-{
-    char text[20];
-    std::snprintf(text, sizeof text, "%016llx",
-                  static_cast<unsigned long long>(XXH3_64bits(bytes.data(), bytes.size())));
-    return text;
 }
 
 void inParallel(size_t count, int threads, const std::function<void(size_t)>& work)
@@ -171,7 +140,7 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
         if (events.stop && *events.stop) return;
         auto kept = store.photo(item.file.name);  // outside: what it throws is no fault of the photo
         try {
-            item.content = contentHash(fileBytes(item.file.path));
+            item.made.content = contentHash(fileBytes(item.file.path));
             item.facts = readFacts(item.file.path);
             item.taken = takenAt(item.file, *item.facts, options.today);
             if (anotherPhoto(item, kept)) {
@@ -179,8 +148,8 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
                 kept = store.photo(item.file.name);
             }
             if (!namesItsTub(item.file, plan)) {
-                if (kept && contentOf(kept->key) == item.content) item.labels = labelsOf(kept->key);
-                if (!item.labels) item.labels = readLabels(item, settings);
+                if (kept && kept->made.content == item.made.content) item.made.labels = kept->made.labels;
+                if (!item.made.labels) item.made.labels = readLabels(item, settings);
             }
             item.tubs = tubsOf(item, plan);
         } catch (const Error& error) {

@@ -6,6 +6,7 @@
 #include "slipglass/error.h"
 #include "slipglass/measure.h"
 #include "slipglass/observe.h"
+#include "slipglass/store/content_hash.h"
 #include "slipglass/store/season_store.h"
 
 namespace slipglass {
@@ -13,27 +14,18 @@ namespace slipglass {
 /// A photo of this run, before it is looked at closely.
 struct Item {
     PhotoFile file;
-    std::string content;  ///< hash of the file's bytes
     std::optional<PhotoFacts> facts;
     std::optional<TakenAt> taken;
-    std::vector<std::string> tubs;  ///< ids, sorted
-    /// Ids read from labels, sorted; empty when none were looked for. Whatever the plan says of them.
-    std::optional<std::vector<std::string>> labels;
+    std::vector<std::string> tubs;                  ///< ids, sorted
     std::map<std::string, Correction> corrections;  ///< by tub
-    std::string corrected;                          ///< hashes of them; empty when there are none
     std::optional<Problem> problem;                 ///< why it cannot be measured
-    std::string key;                                ///< all its figures depend on
+    MadeFrom made;                                  ///< filled in as it becomes known
 };
 
 /// Its masks are masks/<stem>.roots.png: safe on every file system.
 std::string photoStem(const Item& item);
 /// The same for one of its tubs.
 std::string maskStem(const Item& item, const std::string& tub);
-
-/// A photo's key: hash of its content, what else its figures depend on, and the labels read on it.
-std::string keyOf(const Item& item, const std::string& depends_on);
-std::string contentOf(const std::string& key);
-std::optional<std::vector<std::string>> labelsOf(const std::string& key);
 
 Problem problemOf(const std::string& file, const Error& error);
 
@@ -42,9 +34,6 @@ Problem problemOf(const std::string& file, const Error& error);
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
                             const MeasureEvents& events);
-
-/// Hash of bytes as 16 hex digits (XXH3, 64 bit).
-std::string contentHash(std::string_view bytes);
 
 /// Calls `work(i)` for 0..count-1 on so many threads, 0 = one per core; the first exception ends the rest and
 /// is thrown on.

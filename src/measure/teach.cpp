@@ -66,7 +66,8 @@ void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, i
              const Work& work)
 {
     std::mutex counting;
-    const EarlierViews earlier(teaching.items, teaching.store, "", [](const std::string&) { return ""; });
+    const EarlierViews earlier(teaching.items, teaching.store, std::nullopt,
+                               [](const std::string&) { return ""; });
     inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
         if (teaching.stopped()) return;
         work(i, teaching.lookAt(*photos[i], earlier));

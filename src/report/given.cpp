@@ -1,5 +1,5 @@
+#include <algorithm>
 #include <nlohmann/json.hpp>
-#include <stdexcept>
 
 #include "slipglass/error.h"
 #include "slipglass/report/season_report.h"
@@ -13,9 +13,25 @@ using nlohmann::json;
 std::vector<SettingField> fieldsOf(Given& given)
 {
     std::vector<SettingField> fields;
+    appendFields("water", given.standing, fields);
     appendFields("season", given.season, fields);
     appendFields("flags", given.flags, fields);
     return fields;
+}
+
+/// Sets the fields that the text names; what it names besides, or another slipglass allowed, is let be.
+void setKnown(const std::string& text, const std::vector<SettingField>& fields)
+{
+    const json settings = json::parse(text, nullptr, false);
+    for (const SettingField& field : fields) {
+        const json::json_pointer at("/" + field.group + "/" + field.name);
+        if (!settings.is_object() || !settings.contains(at)) continue;
+        const json& value = settings[at];
+        if (field.yes_no && value.is_boolean()) *field.yes_no = value;
+        if (!value.is_number() || value < field.bounds.low || value > field.bounds.high) continue;
+        if (field.number) *field.number = value;
+        if (field.whole) *field.whole = value;
+    }
 }
 
 std::string problemsText(const std::vector<Problem>& problems)
@@ -28,8 +44,12 @@ std::string problemsText(const std::vector<Problem>& problems)
 std::vector<Problem> parseProblems(const std::string& text)
 {
     std::vector<Problem> problems;
-    for (const json& row : json::parse(text))
-        problems.push_back({row.at(0), row.at(1), row.at(2), row.at(3), row.at(4)});
+    const json list = json::parse(text, nullptr, false);
+    if (!list.is_array()) return problems;
+    for (const json& row : list)
+        if (row.is_array() && row.size() == 5 &&
+            std::all_of(row.begin(), row.end(), [](const json& word) { return word.is_string(); }))
+            problems.push_back({row[0], row[1], row[2], row[3], row[4]});
     return problems;
 }
 
@@ -59,47 +79,48 @@ void putGiven(SeasonStore& store, const Given& given)
 std::optional<Given> givenIn(const SeasonStore& store)
 {
     const std::map<std::string, std::string> texts = store.given();
-    if (texts.empty()) return std::nullopt;
-    const std::optional<Date> day = parseIsoDate(texts.at("today"));
-    if (!day) throw std::out_of_range("today");
+    const auto textOf = [&](const std::string& name) {
+        const auto text = texts.find(name);
+        return text == texts.end() ? std::string() : text->second;
+    };
+    const std::optional<Date> day = parseIsoDate(textOf("today"));
+    if (!day) return std::nullopt;
     Given given;
     given.today = *day;
     for (const auto& [name, file] : kFiles) {
         if (!texts.count(name)) continue;
         // Seasons of before 2026-12 do not say since when.
-        const auto since = texts.find(std::string(name) + "_since");
-        given.*file = {texts.at(name), texts.at(std::string(name) + "_file"),
-                       (since == texts.end() ? std::nullopt : parseIsoDate(since->second)).value_or(*day)};
+        const auto since = parseIsoDate(textOf(std::string(name) + "_since"));
+        given.*file = {textOf(name), textOf(std::string(name) + "_file"), since.value_or(*day)};
     }
-    readSettings(texts.at("settings"), "settings", fieldsOf(given), {});
-    given.problems = parseProblems(texts.at("problems"));
+    // Before version 6 of the season file standing_mm was not among the verdicts' settings.
+    setKnown(textOf("settings_file"), fieldsOf(given));
+    setKnown(textOf("settings"), fieldsOf(given));
+    given.problems = parseProblems(textOf("problems"));
     return given;
 }
 
 SeasonReport seasonIn(const SeasonStore& store)
 {
     const std::optional<Given> given = givenIn(store);
-    if (!given) throw std::out_of_range("no run has come to its end");
+    if (!given)
+        throw Error(
+            store.path().string(), "holds no whole season",
+            "Run 'slipglass measure' with --out " + store.path().parent_path().string() + " to its end");
     std::optional<Plan> plan;
     if (given->plan) plan = parsePlan(given->plan->text, given->plan->name, given->today);
     CareLog care;
     if (given->care) care = parseCare(given->care->text, given->care->name, given->today);
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), given->problems.begin(), given->problems.end());
-    return buildSeason(store.observations(), problems, plan, given->season, given->flags, care);
+    std::vector<Observation> observations = store.observations();
+    setStanding(observations, given->standing);
+    return buildSeason(std::move(observations), problems, plan, given->season, given->flags, care);
 }
 
 SeasonReport readSeason(const std::filesystem::path& out_dir)
 {
-    const std::filesystem::path file = out_dir / "season.db";
-    const SeasonStore store(file, SeasonStore::Use::read);
-    try {
-        return seasonIn(store);
-    } catch (const std::out_of_range&) {
-    } catch (const json::exception&) {
-    }
-    throw Error(file.string(), "holds no whole season",
-                "Run 'slipglass measure' with --out " + out_dir.string() + " to its end");
+    return seasonIn(SeasonStore(out_dir / "season.db", SeasonStore::Use::read));
 }
 
 }  // namespace slipglass

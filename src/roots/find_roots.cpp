@@ -5,9 +5,9 @@
 #include <opencv2/imgproc.hpp>
 
 #include "by_rules.h"
-#include "pieces.h"
 #include "root_net.h"
 #include "slipglass/roots/length.h"
+#include "slipglass/roots/pieces.h"
 
 namespace slipglass {
 

@@ -13,7 +13,7 @@ struct NetReading {
     WaterEvidence water;
 };
 
-/// Runs the shipped network (docs/root-map.md) on a panel of 0.15 mm a pixel.
+/// Runs the shipped network (src/roots/training/README.md) on a panel of 0.15 mm a pixel.
 /// @param taught  its last layer for roots, if another than the shipped one.
 NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
                       const std::optional<RootLayer>& taught);

@@ -11,7 +11,7 @@ namespace {
 /// Half a 90 % interval is that many standard errors of a normal distribution.
 constexpr double kHalf90 = 1.6449;
 /// Standard errors of a photo where no interval is known, and of lengths, which have none: a fixed part and a
-/// share. For coverage as intervals have it (docs/accuracy.md, "intervals"); for length a guess after it.
+/// share. For coverage as intervals have it (docs/measured/intervals.md); for length a guess after it.
 constexpr double kCoverageError = 0.15, kCoverageErrorShare = 0.12;  // percent
 constexpr double kLengthError = 15.0, kLengthErrorShare = 0.12;      // mm
 /// Share of that which differs from photo to photo; the rest is common to all photos of a tub and bends no

@@ -14,7 +14,9 @@ const char* remedyFor(int code)
         case SQLITE_NOTADB:
             return "It is not a season file: choose another folder, or move the file away";
         case SQLITE_CORRUPT:
-            return "The file is damaged: move it away and run again to measure the photos anew";
+            return "Run 'slipglass measure' again with --rescue, which saves what can "
+                   "still "
+                   "be read and keeps the damaged file beside it";
         case SQLITE_FULL:
             return "Make room on the disk, then run again; what was measured before is kept";
         case SQLITE_BUSY:
@@ -53,7 +55,10 @@ void Connection::fail(int code)
     std::string problem = sqlite3_errstr(code);
     if (database_ && sqlite3_errcode(database_.get()) == (code & 0xff))
         problem = sqlite3_errmsg(database_.get());
-    throw Error(path_, "the season file cannot be used: " + problem, remedyFor(code));
+    const bool damaged = (code & 0xff) == SQLITE_CORRUPT;
+    throw Error(path_,
+                (damaged ? "the season file is damaged: " : "the season file cannot be used: ") + problem,
+                remedyFor(code));
 }
 
 void Connection::run(const std::string& sql)

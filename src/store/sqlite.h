@@ -52,6 +52,7 @@ public:
     Statement& blob(std::string_view value);
     Statement& number(std::optional<double> value);
     Statement& whole(std::optional<int> value);
+    Statement& nothing() { return whole(std::nullopt); }
 
     /// True while there is a row.
     bool step();

@@ -20,7 +20,9 @@ namespace {
                                  : "Check that you may write to the folder and that the disk is not full");
 }
 
-bool holdsAlready(const std::filesystem::path& path, std::string_view bytes)
+}  // namespace
+
+bool fileHolds(const std::filesystem::path& path, std::string_view bytes)
 {
     std::error_code ignored;
     if (!std::filesystem::is_regular_file(path, ignored) ||
@@ -31,11 +33,9 @@ bool holdsAlready(const std::filesystem::path& path, std::string_view bytes)
     return old == bytes;
 }
 
-}  // namespace
-
 bool writeFile(const std::filesystem::path& path, std::string_view bytes)
 {
-    if (holdsAlready(path, bytes)) return false;
+    if (fileHolds(path, bytes)) return false;
     std::error_code problem;
     if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
     if (problem) cannotWrite(path, problem.value());

@@ -11,7 +11,7 @@ namespace slipglass {
 
 /// What a learned network says of each place of a reduced photo, or of a part of it, for one tub: the one
 /// whose label is given, else the one that stands out. All CV_32F, 0..1, of one size. How it was trained:
-/// docs/tub-map.md.
+/// src/tub/training/README.md.
 struct TubMap {
     cv::Mat medium, empty, cover;             ///< wall with medium; without; paper, tape or ink on it
     cv::Mat left, right, foot, rim, surface;  ///< on that edge of the tub

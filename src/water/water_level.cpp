@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "level_profile.h"
+#include "slipglass/observation.h"
 
 namespace slipglass {
 
@@ -36,7 +37,7 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
     WaterReading reading;
     const auto begin = profile.heights.begin(), end = profile.heights.end();
     const auto standing =
-        std::find_if(begin, end, [&](const LevelSupport& at) { return at.level_mm >= settings.standing_mm; });
+        std::find_if(begin, end, [&](const LevelSupport& at) { return at.level_mm >= kLeastWaterMm; });
     if (!panel.base_known || standing == begin || standing == end ||
         profile.foot_seen < settings.least_foot) {
         reading.note = "water not known: the tub's foot is not in sight";
@@ -84,14 +85,6 @@ WaterReading waterLevel(const Panel& panel, const WaterEvidence& evidence, doubl
     WaterReading reading;
     reading.note = "water not known: the tub's place is in doubt";
     return reading;
-}
-
-std::optional<bool> stands(const WaterReading& water, double standing_mm)
-{
-    if (water.level_mm) return *water.level_mm >= standing_mm;
-    if (water.low_mm && *water.low_mm >= standing_mm) return true;
-    if (water.high_mm && *water.high_mm < standing_mm) return false;
-    return std::nullopt;
 }
 
 }  // namespace slipglass

@@ -15,15 +15,6 @@ namespace {
 
 using nlohmann::json;
 
-/// The shortest text that reads back as the same number, '.' as decimal point in every locale.
-template <class Number>
-std::string exactText(Number value)
-{
-    char buffer[64];
-    const auto end = std::to_chars(std::begin(buffer), std::end(buffer), value).ptr;
-    return {buffer, end};
-}
-
 /// Levenshtein distance: letters to insert, drop or change.
 int editDistance(std::string_view a, std::string_view b)
 {
@@ -153,15 +144,25 @@ void readSettings(std::string_view text, const std::string& file_name,
     for (const auto& [field, value] : changes) set(*field, value);
 }
 
+std::string exactText(double value)
+{
+    char buffer[64];
+    const auto end = std::to_chars(std::begin(buffer), std::end(buffer), value).ptr;
+    return {buffer, end};
+}
+
+std::string valueText(const SettingField& field)
+{
+    if (field.number != nullptr) return exactText(*field.number);
+    if (field.whole != nullptr) return std::to_string(*field.whole);
+    return *field.yes_no ? "true" : "false";
+}
+
 std::string settingsText(const std::vector<SettingField>& fields)
 {
     std::string text;
     for (const auto& field : fields) {
-        text += fullName(field) + "=";
-        if (field.number != nullptr) text += exactText(*field.number);
-        if (field.whole != nullptr) text += exactText(*field.whole);
-        if (field.yes_no != nullptr) text += *field.yes_no ? "true" : "false";
-        text += "\n";
+        text += fullName(field) + "=" + valueText(field) + "\n";
     }
     return text;
 }

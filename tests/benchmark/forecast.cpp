@@ -1,5 +1,5 @@
 // How good forecasts of the potting day are: later photos are held back. Prints the tables of
-// docs/accuracy.md, "forecasts". Same seed, same table.
+// docs/measured/forecasts.md. Same seed, same table.
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cmath>

@@ -1,5 +1,5 @@
 #pragma once
-// The tables of docs/accuracy.md, "forecasts".
+// The tables of docs/measured/forecasts.md.
 #include <string>
 #include <vector>
 

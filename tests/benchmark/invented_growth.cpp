@@ -96,9 +96,9 @@ std::optional<double> later(std::optional<double> a, std::optional<double> b)
     return a && b ? std::optional<double>(std::max(*a, *b)) : std::nullopt;
 }
 
-/// What photos make of the wall. Measured on the sample renderings (docs/accuracy.md): a tub's coverage is
-/// shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4 % more (here
-/// 5). The 90 % interval is that of three photos and more read together.
+/// What photos make of the wall. Measured on the sample renderings (docs/measured/forecasts.md): a tub's
+/// coverage is shown too high or low by some 15 % on all its photos alike, and from photo to photo by some 4
+/// % more (here 5). The 90 % interval is that of three photos and more read together.
 struct Camera {
     double coverage_gain, length_per_percent;
 

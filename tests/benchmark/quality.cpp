@@ -1,5 +1,5 @@
 // How accuracy falls as photos get worse, and what rootless walls look like at worst: prints the tables of
-// docs/quality.md. About 1200 photos are measured: some 15 minutes on two cores.
+// docs/measured/quality.md. About 1200 photos are measured: some 15 minutes on two cores.
 #include <CLI/CLI.hpp>
 #include <fstream>
 #include <iostream>

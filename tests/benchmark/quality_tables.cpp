@@ -205,7 +205,7 @@ Number shareAbove(const Trials& trials, double limit)
     return static_cast<double>(above) / static_cast<double>(rootless.size());
 }
 
-/// The rule of docs/quality.md, "Limits". @param usual  the same photos as they are.
+/// The rule of docs/measured/quality.md, "Limits". @param usual  the same photos as they are.
 std::string verdict(const Trials& trials, const Trials& usual, double detection_limit)
 {
     constexpr size_t kTooFew = 5;

@@ -6,7 +6,7 @@
 
 namespace slipglass::benchmark {
 
-/// Every table of docs/quality.md, Markdown, in its order.
+/// Every table of docs/measured/quality.md, Markdown, in its order.
 std::string qualityTables(const std::vector<Trial>& trials);
 
 /// One record a trial, RFC 4180.

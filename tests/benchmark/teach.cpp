@@ -1,5 +1,6 @@
-// How much `teach` helps: the table of docs/teach.md. Every other photo of a tub is corrected by strokes
-// drawn from truth where the map was wrong; its other photos are compared with truth. Prints Markdown.
+// How much `teach` helps: the table of docs/measured/teach.md. Every other photo of a tub is corrected by
+// strokes drawn from truth where the map was wrong; its other photos are compared with truth. Prints
+// Markdown.
 #include <cmath>
 #include <cstdio>
 #include <iostream>
@@ -50,7 +51,7 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
     const SeasonStore store(out / "season.db", SeasonStore::Use::read);
     const auto items =
         readItems(listPhotos(options.photos).files, plan, settings, store, options, MeasureEvents{});
-    const EarlierViews earlier(items, store, "", [](const std::string&) { return ""; });
+    const EarlierViews earlier(items, store, std::nullopt, [](const std::string&) { return ""; });
     std::map<std::string, Sample> samples;
     for (const Item& item : items) {
         const auto back = [&](const Look& look) {

@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Scenes photographed with the camera turned away, so that the picture cuts the tub: docs/tub-map.md, "Cut off".
+"""Scenes photographed with the camera turned away, so that the picture cuts the tub: docs/measured/tub.md, "Cut off by the picture".
 
     tests/benchmark/turned.py SCENES OUT {left,right,top,bottom} [SHARE] [TUB,TUB...]
 

@@ -1,6 +1,6 @@
 // How well water is told, and by which thresholds, on rendered scenes with exact truth: the network and the
 // level plane alone, on walls placed by the true camera. What is chosen, is chosen by folds over tubs (a
-// tub's number modulo 5) and told of the tubs it was not chosen on. Prints docs/accuracy.md, "water".
+// tub's number modulo 5) and told of the tubs it was not chosen on. Prints docs/measured/water.md.
 //
 //   build/tests/benchmark/slipglass_water_benchmark SCENES... [--alone] [--foot-off MM] [--planes DIR]
 //   [--list]
@@ -124,7 +124,8 @@ struct Score {
     void add(const Case& c, const WaterReading& said)
     {
         const bool wet = c.true_mm >= kStandingMm;
-        const std::optional<bool> stands_there = stands(said, kStandingMm);
+        const std::optional<bool> stands_there =
+            stands({said.level_mm, said.low_mm, said.high_mm}, kStandingMm);
         if (!stands_there) ++open;
         if (stands_there == true) ++(wet ? right_wet : false_wet);
         if (stands_there == false) ++(wet ? missed : right_dry);

@@ -23,7 +23,7 @@ test("large seasons", async (t) => {
       }
     });
 
-  // Bounds ten times what was measured (docs/pages.md), since a busy machine is slow.
+  // Bounds ten times what was measured (docs/measured/pages.md), since a busy machine is slow.
   await t.test("300 tubs with 12 dates open and filter smoothly", async (t) => {
     const page = await openPage(browser, addressOf("large/report/index.html"), { viewport: phone });
     const first = await page.evaluate(() => performance.getEntriesByName("first-contentful-paint")[0]?.startTime);

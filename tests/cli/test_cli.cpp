@@ -1,5 +1,5 @@
 // The program as a process. Exit codes: 0 every photo measured, 2 done but some could not be measured, 1
-// could not run, 130 ended by Ctrl-C (docs/design.md or the --help of each command).
+// could not run, 130 ended by Ctrl-C (README.md, "All commands", or the --help of each command).
 #include <gtest/gtest.h>
 
 #include <chrono>

@@ -31,7 +31,7 @@ void makeSeason(const std::filesystem::path& folder, int peat_struck, int vermic
         }
     }
     SeasonStore store(folder / "season.db");
-    for (const auto& [day, on_photo] : seen) store.putPhoto(on_photo.front().photo, "key", on_photo, {});
+    for (const auto& [day, on_photo] : seen) store.putPhoto(on_photo.front().photo, {}, on_photo, {});
     Given given;
     given.plan = {plan, "batch.csv", {}};
     given.today = test::day(42);

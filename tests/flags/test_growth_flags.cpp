@@ -16,7 +16,7 @@ using test::seenOn;
 using test::unmeasured;
 using test::watered;
 
-/// With the interval that measured photos have: docs/accuracy.md, "intervals".
+/// With the interval that measured photos have: docs/measured/intervals.md.
 Observation rooted(int n, double percent, std::optional<double> length_mm = std::nullopt,
                    std::optional<double> deepest_mm = std::nullopt)
 {

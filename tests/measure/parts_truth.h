@@ -12,9 +12,10 @@
 #include "../support/samples.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/writers.h"
-#include "slipglass/roots/parts.h"
-#include "slipglass/roots/wall_history.h"
 #include "slipglass/store/season_store.h"
+#include "slipglass/wall/kept_view.h"
+#include "slipglass/wall/parts.h"
+#include "slipglass/wall/wall_history.h"
 
 namespace slipglass::test {
 
@@ -71,20 +72,21 @@ inline PartsScore scoreParts(MeasureOptions measured, const std::vector<std::str
     int hits = 0;
     for (const std::string& tub : store.tubs()) {
         std::optional<cv::Size> first_size;
-        nlohmann::json first_side;
+        std::string first_side;
         for (const KeptView& kept : store.views(tub)) {
-            const nlohmann::json meta = nlohmann::json::parse(kept.meta);
-            const auto view = decodeWallView({kept.bytes, meta.at("view")});
+            const auto facts = factsOf(kept);
+            const auto view =
+                facts ? decodeWallView({store.viewPicture(kept.photo, tub), facts->view_meta}) : std::nullopt;
             if (!view) continue;
             if (!first_size) {
                 first_size = view->panel.frontal.size();  // the earliest photo's own panel
-                first_side = meta.at("side");
+                first_side = kept.side;
             }
-            if (meta.at("side") != first_side) continue;
+            if (kept.side != first_side) continue;
             const cv::Mat parts = partsOfWall(*view, *first_size, across);
             const auto truth = truthOnParts(*view, std::filesystem::path(kept.photo).stem().string(), parts,
                                             static_cast<int>(places.size()));
-            const Observation seen = store.find(kept.photo, tub)->seen;
+            const Observation seen = *store.find(kept.photo, tub);
             for (size_t i = 0; i < seen.parts.size(); ++i) {
                 const PartFigures& part = seen.parts[i];
                 if (!part.coverage_percent) continue;

@@ -7,6 +7,7 @@
 #include <opencv2/imgproc.hpp>
 #include <set>
 
+#include "../support/run_sql.h"
 #include "../support/samples.h"
 #include "../support/scratch_folder.h"
 #include "../support/season_folder.h"
@@ -220,6 +221,75 @@ TEST(Measure, KeepsTheFiguresOfAPhotoThatCannotBeReadToday)
     EXPECT_EQ(last.kept, 2);
     EXPECT_EQ(last.not_measured, 0);
     EXPECT_TRUE(last.season.problems.empty());
+}
+
+TEST(Measure, SaysAnewWhetherWaterStandsThoughThePhotoIsGone)
+{
+    Bench bench;
+    bench.setSettings("{}");  // rules see no water
+    bench.add("T03_2026-02-22");
+    bench.add("T01_2026-01-12");
+    const Observation first = rowOf(bench.run().season, "T03_2026-02-22.jpg", "T03");
+    EXPECT_EQ(first.standing_water, true);
+    fs::remove(bench.photos() / "T03_2026-02-22.jpg");
+    bench.setSettings(R"({"water": {"standing_mm": 45}})");
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(result.measured, 0);
+    const Observation& now = rowOf(result.season, "T03_2026-02-22.jpg", "T03");
+    EXPECT_EQ(now.standing_water, false);
+    EXPECT_EQ(now.water_level_mm, first.water_level_mm);
+    EXPECT_EQ(now.coverage_percent, first.coverage_percent);
+}
+
+TEST(Measure, MeasuresAgainWhatTheSeasonFileHasADamagedPictureOf)
+{
+    Bench bench;
+    for (const char* sample : {"T01_2026-01-12", "T01_2026-02-02"}) bench.add(sample);
+    bench.run();
+    bench.add("T01_2026-02-24");
+    bench.run("at once");
+    test::runSql(bench.out() / "season.db",
+                 "UPDATE wall_view SET panel = cast('x' || substr(panel, 2) AS BLOB)"
+                 " WHERE photo = 'T01_2026-01-12.jpg'");
+    EXPECT_EQ(bench.run().measured, 2);
+    expectSameSeason(bench.out(), bench.out("at once"));
+
+    // And where its photo is gone its figures stay, and it says so.
+    test::runSql(bench.out() / "season.db",
+                 "UPDATE wall_view SET picture = cast('x' || substr(picture, 2) AS BLOB)"
+                 " WHERE photo = 'T01_2026-01-12.jpg'");
+    fs::remove(bench.photos() / "T01_2026-01-12.jpg");
+    bench.add("T01_2026-02-24", "T01_2026-02-25.jpg");
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(result.measured, 1);
+    EXPECT_EQ(problemsOf(result, "T01_2026-01-12.jpg", "keeps of its wall is damaged; its figures are kept"),
+              1);
+    EXPECT_TRUE(rowOf(result.season, "T01_2026-01-12.jpg", "T01").coverage_percent);
+}
+
+// A photograph of bricks, of which a version before this one is made to have said that it shows a tub.
+TEST(Measure, KeepsFiguresThatAnotherVersionCouldTake)
+{
+    Bench bench;
+    fs::copy_file(fs::path(SLIPGLASS_TEST_DATA) / "negative-controls" / "brick-grey.jpg",
+                  bench.photos() / "T01_2026-01-12.jpg");
+    bench.add("T02_2026-01-12");
+    ASSERT_EQ(rowOf(bench.run().season, "T01_2026-01-12.jpg", "T01").state, State::retake);
+    const auto pretend = [&](const char* settings) {
+        test::runSql(
+            bench.out() / "season.db",
+            (std::string("UPDATE observation SET state = 'measured', coverage_percent = 3 WHERE tub = "
+                         "'T01'; UPDATE photo SET program = 'before', measured_on = '2026-01-13'") +
+             settings + " WHERE name LIKE 'T01%'")
+                .c_str());
+    };
+    pretend("");
+    const MeasureResult result = bench.run();
+    EXPECT_EQ(rowOf(result.season, "T01_2026-01-12.jpg", "T01").coverage_percent, 3);
+    EXPECT_EQ(problemsOf(result, "T01_2026-01-12.jpg", "; its figures are kept from 2026-01-13"), 1);
+    // With other settings it is the user who wants it so.
+    pretend(", settings = 'others'");
+    EXPECT_EQ(rowOf(bench.run().season, "T01_2026-01-12.jpg", "T01").state, State::retake);
 }
 
 TEST(Measure, ChangesNothingWhenTheClockIsSetBack)

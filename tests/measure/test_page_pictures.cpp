@@ -19,18 +19,14 @@ using test::ScratchFolder;
 
 /// A wall of 4 x 3 px of 0.5 mm on which one root was first seen on the second photo and another on the
 /// third; the first two photos are of one day.
-void putHistory(SeasonStore& store)
+RootAges agesOnASmallWall()
 {
-    const cv::Mat first_seen = (cv::Mat_<ushort>(3, 4) << 0, 0, 0, 0, 2, 2, 0, 0, 0, 0, 3, 0);
-    std::vector<uchar> png;
-    cv::imencode(".png", first_seen, png);
-    const json meta = {{"photos",
-                        {{{"photo", "a.jpg"}, {"date", "2026-01-12"}},
-                         {{"photo", "b.jpg"}, {"date", "2026-01-12"}},
-                         {{"photo", "c.jpg"}, {"date", "2026-01-19"}}}},
-                       {"mm_per_px", 0.5},
-                       {"in_mm", true}};
-    store.putHistory("T01", {"key", meta.dump(), std::string(png.begin(), png.end())}, {});
+    RootAges ages;
+    ages.first_seen = (cv::Mat_<ushort>(3, 4) << 0, 0, 0, 0, 2, 2, 0, 0, 0, 0, 3, 0);
+    ages.photos = {{"a.jpg", "2026-01-12"}, {"b.jpg", "2026-01-12"}, {"c.jpg", "2026-01-19"}};
+    ages.mm_per_px = 0.5;
+    ages.in_mm = true;
+    return ages;
 }
 
 int lightness(const cv::Vec3b& bgr)
@@ -44,8 +40,7 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
 {
     const ScratchFolder folder;
     SeasonStore store(folder / "season.db");
-    putHistory(store);
-    writeGrowthMap(folder.path(), "T01", store);
+    writeGrowthMap(folder.path(), "T01", agesOnASmallWall(), store);
 
     const json legend = json::parse(readBytes(folder / "growth/T01.json"));
     ASSERT_EQ(legend["dates"].size(), 2U);
@@ -66,14 +61,6 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
     // Late is lighter than early, and both than the wall: read in grey too. 40 of 255 is plain to see.
     EXPECT_GT(lightness(map.at<cv::Vec3b>(1, 0)), lightness(map.at<cv::Vec3b>(0, 0)) + 40);
     EXPECT_GT(lightness(map.at<cv::Vec3b>(2, 2)), lightness(map.at<cv::Vec3b>(1, 0)) + 40);
-}
-
-TEST(GrowthMap, IsNotMadeOfAWallThatWasNotRead)
-{
-    const ScratchFolder folder;
-    const SeasonStore store(folder / "season.db");
-    writeGrowthMap(folder.path(), "T01", store);
-    EXPECT_FALSE(std::filesystem::exists(folder / "growth"));
 }
 
 /// A picture of 2400 x 3200 px, with a root down its middle.

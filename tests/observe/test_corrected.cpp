@@ -157,12 +157,12 @@ TEST(AWaterLineSetByHand, IsTheLevel)
     EXPECT_TRUE(hasNote(wet, "water line set by hand"));
     EXPECT_NEAR(*wet.seen.water_level_mm, 14, 0.01);
     EXPECT_NEAR(*wet.seen.water_low_mm, 14 - WaterSettings{}.level_error_mm, 0.01);
-    EXPECT_EQ(wet.seen.standing_water, true);
+    EXPECT_EQ(stands(wet.seen.water, 2), true);
     EXPECT_FALSE(wet.seen.water_line.empty());
 
     const Look dry = lookWith(withLine({}));
     EXPECT_EQ(dry.seen.water_level_mm, 0.0);
-    EXPECT_EQ(dry.seen.standing_water, false);
+    EXPECT_EQ(stands(dry.seen.water, 2), false);
     EXPECT_TRUE(dry.seen.water_line.empty());
 }
 

@@ -1,5 +1,5 @@
-// What docs/quality.md rests on: a photo spoilt in memory leaves the photo as it was, for the next way to
-// spoil it.
+// What docs/measured/quality.md rests on: a photo spoilt in memory leaves the photo as it was, for the next
+// way to spoil it.
 #include <gtest/gtest.h>
 
 #include <opencv2/imgproc.hpp>

@@ -61,7 +61,7 @@ TEST(Observe, MeasuresAPlainTub)
     EXPECT_LE(*seen.coverage_low, *seen.coverage_percent);
     EXPECT_GT(*seen.coverage_high, *seen.coverage_percent);
     EXPECT_EQ(seen.water_level_mm, 0.0);
-    EXPECT_EQ(seen.standing_water, false);
+    EXPECT_EQ(stands(seen.water, 2), false);
     EXPECT_TRUE(look.place.side.empty()) << "it begins one";
     EXPECT_NEAR(seen.medium_height_mm.value_or(0), 112 - 0.3, 4);
     EXPECT_EQ(seen.outline.size(), 4U);
@@ -91,7 +91,7 @@ TEST(Observe, GivesShareButNoMillimetresWithoutAScale)
 {
     const Look look = lookAt(test::drawTub(usualTub()), {}, false);
     EXPECT_TRUE(look.seen.coverage_percent);
-    EXPECT_TRUE(look.seen.standing_water.has_value());
+    EXPECT_TRUE(stands(look.seen.water, 2).has_value());
     for (const auto& figure : {look.seen.root_length_mm, look.seen.root_width_mm, look.seen.deepest_root_mm,
                                look.seen.water_level_mm, look.seen.water_low_mm, look.seen.water_high_mm,
                                look.seen.wall_area_mm2, look.seen.px_per_mm, look.seen.medium_height_mm})
@@ -114,7 +114,7 @@ TEST(Observe, MeasuresWhatIsSeenButNoHeightsWhereTheFootIsOutOfThePicture)
          {look.seen.deepest_root_mm, look.seen.medium_height_mm, look.seen.water_level_mm,
           look.seen.water_low_mm, look.seen.water_high_mm, look.seen.water_level_percent})
         EXPECT_FALSE(figure);
-    EXPECT_FALSE(look.seen.standing_water.has_value());
+    EXPECT_FALSE(stands(look.seen.water, 2).has_value());
     // By its type the rim tells them.
     const Look typed = lookAt(picture);
     EXPECT_EQ(typed.seen.state, State::caution);
@@ -128,7 +128,7 @@ void expectRetake(const Look& look, const std::string& what)
     EXPECT_FALSE(look.seen.notes.empty()) << what;
     EXPECT_FALSE(look.remedy.empty()) << what;
     EXPECT_FALSE(look.seen.coverage_percent || look.seen.root_length_mm || look.seen.water_level_mm ||
-                 look.seen.standing_water)
+                 look.seen.water.level || look.seen.water.low || look.seen.water.high)
         << what;
     EXPECT_EQ(cv::countNonZero(look.root_mask), 0) << what;
 }
@@ -187,7 +187,7 @@ TEST(Observe, ComparesWithTheFirstPhotoWhereItShowsTheSameSide)
     drawn.turn_deg = 130;
     const Look other = lookAt(test::drawTub(drawn), earlier);
     EXPECT_NE(notesOf(other).find("not the side"), std::string::npos);
-    // A lone photo errs no more upwards than two together (docs/accuracy.md, "intervals"); downwards straw
+    // A lone photo errs no more upwards than two together (docs/measured/intervals.md); downwards straw
     // that was there from the start may be all of it.
     EXPECT_EQ(other.seen.photos_read, 1);
     EXPECT_EQ(other.seen.coverage_low, 0.0);

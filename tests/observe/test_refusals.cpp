@@ -1,8 +1,8 @@
 // Tubs filled with what has no roots in it: photographs of gravel, bark, soil and the like (sources and
 // licences: tests/data/negative-controls/ATTRIBUTION.md) and drawn patterns, laid round the tub of a
 // rendering. Bare, the same photographs are refused (test_find_tub.cpp, test_measure.cpp); here everything
-// but the medium says "tub". Figures for all fillings and more tubs: docs/quality.md, "Tubs filled with
-// something else".
+// but the medium says "tub". Figures for all fillings and more tubs: docs/measured/quality.md, "Tubs filled
+// with something else".
 #include <gtest/gtest.h>
 
 #include "../support/earlier.h"

@@ -21,7 +21,7 @@ TEST(SettingsFile, SetsAFieldOfEachGroupAndLeavesTheRest)
     EXPECT_EQ(read.tub.min_confidence, 0.5);
     EXPECT_EQ(read.panel.frontal_deg, 50);
     EXPECT_FALSE(read.roots.learned);
-    EXPECT_EQ(read.water.standing_mm, 3);
+    EXPECT_EQ(read.standing.standing_mm, 3);
     EXPECT_EQ(read.quality.retake_sharpness, 0.1);
     EXPECT_EQ(read.season.detection_limit_percent, 0.4);
     EXPECT_EQ(read.flags.no_roots_days, 30);
@@ -51,6 +51,35 @@ TEST(SettingsFile, SaysWhatIsWrong)
          {"", "{", "[]", R"({"water": {"standing_mm": 1e9}})", R"({"roots": {"learned": 1}})",
           R"({"water": {"standing_mm": 2, "standing_mm": 3}})"})
         EXPECT_THROW(readSettingsFile(scratch.write("settings.json", text)), Error) << text;
+}
+
+TEST(SettingsFile, IsRefusedWhereTwoSettingsContradictEachOther)
+{
+    for (const auto& [text, saying] :
+         {std::pair{R"({"quality": {"retake_sharpness": 0.7}})", "quality.caution_sharpness"},
+          {R"({"quality": {"retake_glare_percent": 3}})", "quality.retake_glare_percent"},
+          {R"({"flags": {"no_roots_days": 60}})", "flags.likely_failed_days, 42"}})
+        try {
+            settingsFrom(text, "settings.json");
+            ADD_FAILURE() << text;
+        } catch (const Error& error) {
+            EXPECT_NE(error.problem().find(saying), std::string::npos) << error.what();
+        }
+    EXPECT_NO_THROW(
+        settingsFrom(R"({"flags": {"no_roots_days": 60, "likely_failed_days": 80}})", "settings.json"));
+}
+
+TEST(SettingsPage, IsTheOneInTheDocs)
+{
+    const std::string page = settingsPage(true);
+    EXPECT_TRUE(page == test::readBytes(std::filesystem::path(SLIPGLASS_SAMPLES).parent_path() / "docs" / "settings.md"))
+        << "build/src/slipglass settings --markdown > docs/settings.md";
+    Settings settings;
+    for (const SettingField& field : settings.fields()) {
+        EXPECT_FALSE(field.meaning.empty()) << field.name;
+        EXPECT_NE(page.find("| `" + field.name + "` |"), std::string::npos) << field.name;
+        EXPECT_NE(settingsPage(false).find(field.group + "." + field.name + " = "), std::string::npos);
+    }
 }
 
 }  // namespace

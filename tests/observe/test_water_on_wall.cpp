@@ -144,7 +144,7 @@ TEST(WaterOnWall, IsNoneAmongGrains)
 
 TEST(WaterOnWall, IsNotDampThatFades)
 {
-    // Over 4 mm it is taken for water (docs/accuracy.md, "water").
+    // Over 4 mm it is taken for water (docs/measured/water.md).
     for (const double fades_over_mm : {8.0, 20.0}) {
         Panel panel = grainPanel();
         const EarlierPanel dry = firstOf(panel);

@@ -130,7 +130,7 @@ TEST(Given, KeepsTheCareLogWithTheSeason)
     {
         SeasonStore store(folder / "season.db");
         const Observation seen = covered(7, 1);
-        store.putPhoto(seen.photo, "k", {seen}, {});
+        store.putPhoto(seen.photo, {}, {seen}, {});
         putGiven(store, given);
     }
     const SeasonReport season = readSeason(folder.path());

@@ -34,7 +34,7 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
     const std::vector<Observation> seen{dry("a.jpg", 2026y / 1 / 12), dry("b.jpg", 2026y / 1 / 19)};
     {
         SeasonStore store(folder / "season.db");
-        for (const Observation& one : seen) store.putPhoto(one.photo, "k", {one}, {});
+        for (const Observation& one : seen) store.putPhoto(one.photo, {}, {one}, {});
         putGiven(store, given);
     }
     const Plan plan = parsePlan(given.plan->text, given.plan->name, given.today);
@@ -44,6 +44,47 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
     EXPECT_EQ(read.series.at(0).cutting.own_columns.at("plot"), "9");
     EXPECT_EQ(read.settings.detection_limit_percent, 0.6);
     EXPECT_EQ(read.problems.at(0).file, "shed.txt");
+}
+
+TEST(Given, SaysAnewWhetherWaterStandsWhenItsLevelIsAnother)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    Observation seen = dry("a.jpg", 2026y / 1 / 12);
+    seen.water = {2.4, 2.1, 2.9};
+    store.putPhoto(seen.photo, {}, {seen}, {});
+    Given given;
+    given.today = 2026y / 2 / 1;
+    putGiven(store, given);
+    EXPECT_EQ(seasonIn(store).observations[0].standing_water, true);
+    given.standing.standing_mm = 3;
+    putGiven(store, given);
+    EXPECT_EQ(seasonIn(store).observations[0].standing_water, false);
+}
+
+TEST(Given, OfOldSeasonsSaysTheLevelInItsSettingsFileAlone)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    store.putGiven({{"today", "2026-02-01"},
+                    {"settings", R"({"flags":{"no_roots_days":3,"of_another_version":1},"season":7})"},
+                    {"settings_file", R"({"water":{"standing_mm":3},"flags":{"no_roots_days":2}})"},
+                    {"settings_file_file", "settings.json"}});
+    const auto given = givenIn(store);
+    ASSERT_TRUE(given);
+    EXPECT_EQ(given->standing.standing_mm, 3);
+    EXPECT_EQ(given->flags.no_roots_days, 3);
+    EXPECT_EQ(given->settings->name, "settings.json");
+}
+
+TEST(Given, IsNoneWhereNoneWasWrittenWhole)
+{
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    for (const char* today : {"", "some day"}) {
+        store.putGiven({{"today", today}, {"problems", "{"}});
+        EXPECT_FALSE(givenIn(store));
+    }
 }
 
 TEST(Given, AFolderWithoutASeasonIsNamed)
@@ -62,7 +103,7 @@ TEST(Given, ASeasonThatNoRunFinishedAsksForOne)
     const ScratchFolder folder;
     {
         SeasonStore store(folder / "season.db");
-        store.putPhoto("a.jpg", "k", {dry("a.jpg", 2026y / 1 / 12)}, {});
+        store.putPhoto("a.jpg", {}, {dry("a.jpg", 2026y / 1 / 12)}, {});
     }
     EXPECT_THROW(readSeason(folder.path()), Error);
 }

@@ -1,5 +1,5 @@
 // How often `compare` calls a difference rare when there is none: seeded simulations of whole batches.
-// docs/compare.md gives what they measure.
+// docs/measured/compare.md gives what they measure.
 #include <gtest/gtest.h>
 
 #include <cmath>

@@ -119,7 +119,7 @@ TEST(Forecast, NamesTheDayOnWhichTheThresholdIsReached)
     EXPECT_LT(*potting.earliest, *potting.likely);
     EXPECT_LT(*potting.likely, *potting.latest);
     // By construction it is day 45. Tolerance: the error of photos that are a week apart; the median error on
-    // invented growth is 4 to 7 days (docs/accuracy.md, "forecasts").
+    // invented growth is 4 to 7 days (docs/measured/forecasts.md).
     EXPECT_NEAR(daysBetween(day(45), *potting.likely), 0, 7);
 }
 

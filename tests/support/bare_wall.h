@@ -2,7 +2,7 @@
 // A wall for the tests of roots: drawn pixel by pixel, so that what is on it is known.
 #include <opencv2/core.hpp>
 
-#include "slipglass/roots/wall_history.h"
+#include "slipglass/wall/wall_history.h"
 
 namespace slipglass::test {
 

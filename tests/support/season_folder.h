@@ -45,7 +45,10 @@ inline std::string seasonText(const std::filesystem::path& out)
     std::map<std::string, bool> tubs;
     for (const std::string& name : store.photos()) {
         const auto photo = store.photo(name);
-        text << name << " key " << photo->key << '\n';
+        const MadeFrom& made = photo->made;
+        text << name << " made from " << made.content << ' ' << made.program << ' ' << made.settings << ' '
+             << made.moved << ' ' << made.tubs << ' ' << made.corrected << ' '
+             << (made.labels ? made.labels->size() : 99) << '\n';
         for (const Observation& seen : photo->observations) {
             tubs[seen.tub] = true;
             text << textOf(seen) << '\n';
@@ -55,8 +58,9 @@ inline std::string seasonText(const std::filesystem::path& out)
     }
     for (const auto& [tub, unused] : tubs)
         for (const KeptView& view : store.views(tub))
-            text << tub << " view " << view.photo << ' ' << view.meta << ' '
-                 << std::hash<std::string>{}(view.bytes + store.panel(view.photo, tub)) << '\n';
+            text << tub << " view " << view.photo << ' ' << view.basis << ' ' << view.side << ' ' << view.meta
+                 << ' ' << view.picture_hash << ' ' << view.read_with << ' ' << view.drawn << ' '
+                 << std::hash<std::string>{}(store.panel(view.photo, tub)) << '\n';
     return text.str();
 }
 

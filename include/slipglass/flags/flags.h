@@ -15,61 +15,61 @@ enum class Severity { act_today, look_soon, note };
 const char* severityText(Severity severity);
 
 struct FlagSettings {
-    /// `waterlogged`: standing water on this many photos running, of as many days. Common practice.
     int waterlogged_photos = 2;
-    /// `waterlogged`: or standing water from one photo to another at least so many days later. Common
-    /// practice.
     int waterlogged_days = 7;
-    /// `no-roots-yet`: older than this without roots. Common practice.
     int no_roots_days = 28;
-    /// `no-roots-yet`: from this age on, likely failed. Common practice.
     int likely_failed_days = 42;
-    /// `drying`: wetness at or below which the medium is drying out: less than on the first photo (0.5) by
-    /// twice what photos of one state differ by. Measured: docs/accuracy.md, "condition".
     double drying_wetness = 0.3;
-    /// `drying`: and so much lighter, percent, than on the tub's first photo: two and a half times the spread
-    /// of photos of one state. Measured: docs/accuracy.md, "condition".
     double drying_lightening_percent = 10;
-    /// `browning`: browned share of the root area, percent, from which roots in standing water may be
-    /// rotting. Common practice.
     double browned_percent = 20.0;
-    /// `browning`: share of its largest area, percent, that white root must have lost, beyond what the
-    /// intervals of both photos allow. Guess.
     double white_root_loss_percent = 20.0;
-    /// `green-wall`: green share of the wall, percent, from which, once it rises, the tub wants shade. Guess.
     double green_percent = 3.0;
-    /// `slow-to-absorb`: fall of the water level between two photos, mm a day, that it stays below even where
-    /// both levels err as far as their intervals reach. Common practice.
     double slow_fall_mm_per_day = 0.5;
-    /// `crowding`: root in one piece on either side of the border between two cuttings, mm. Guess: what a few
-    /// roots have once they have grown into each other, and a single tip over the border has not.
     double crowding_root_mm = 10.0;
-    /// `crowding`, where nobody knows whose roots are whose: coverage, percent, at which roots of neighbours
-    /// probably meet. Guess: roots 0.8 mm wide are then 8 mm apart on average.
     double crowding_coverage_percent = 10.0;
-    /// `stalled`: days without growth. Common practice.
     int stalled_days = 14;
-    /// `stalled`: share of the upper half of its interval that coverage must have risen by in that time, to
-    /// be told from the error of a photo. Tried on invented growth: docs/accuracy.md, "forecasts".
     double stalled_rise_share = 0.5;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("waterlogged_photos", self.waterlogged_photos, Bounds{2, 20});
-        visit("waterlogged_days", self.waterlogged_days, Bounds{1, 100});
-        visit("no_roots_days", self.no_roots_days, Bounds{1, 1000});
-        visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000});
-        visit("drying_wetness", self.drying_wetness, Bounds{0, 1});
-        visit("drying_lightening_percent", self.drying_lightening_percent, Bounds{0, 100});
-        visit("browned_percent", self.browned_percent, Bounds{0, 100});
-        visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100});
-        visit("green_percent", self.green_percent, Bounds{0.1, 100});
-        visit("slow_fall_mm_per_day", self.slow_fall_mm_per_day, Bounds{0.01, 50});
-        visit("crowding_root_mm", self.crowding_root_mm, Bounds{0.1, 1000});
-        visit("crowding_coverage_percent", self.crowding_coverage_percent, Bounds{0.1, 100});
-        visit("stalled_days", self.stalled_days, Bounds{1, 1000});
-        visit("stalled_rise_share", self.stalled_rise_share, Bounds{0, 10});
+        visit("waterlogged_photos", self.waterlogged_photos, Bounds{2, 20},
+              "`waterlogged`: standing water on this many photos running, of as many days. Common practice.");
+        visit("waterlogged_days", self.waterlogged_days, Bounds{1, 100},
+              "`waterlogged`: or standing water from one photo to another at least so many days later. "
+              "Common practice.");
+        visit("no_roots_days", self.no_roots_days, Bounds{1, 1000},
+              "`no-roots-yet`: older than this without roots. Common practice.");
+        visit("likely_failed_days", self.likely_failed_days, Bounds{1, 1000},
+              "`no-roots-yet`: from this age on, likely failed. Common practice.");
+        visit("drying_wetness", self.drying_wetness, Bounds{0, 1},
+              "`drying`: wetness at or below which the medium is drying out: under a first photo (0.5) by "
+              "twice what wetness errs by. Measured: docs/measured/condition.md.");
+        visit("drying_lightening_percent", self.drying_lightening_percent, Bounds{0, 100},
+              "`drying`: and so much lighter than on the tub's first photo: two and a half times the spread "
+              "of photos of one state. Measured: docs/measured/condition.md.");
+        visit("browned_percent", self.browned_percent, Bounds{0, 100},
+              "`browning`: browned share of the root area, percent, from which roots in standing water may "
+              "be rotting. Common practice.");
+        visit("white_root_loss_percent", self.white_root_loss_percent, Bounds{0, 100},
+              "`browning`: share of its largest area, percent, that white root must have lost, beyond what "
+              "the intervals of both photos allow. Guess.");
+        visit("green_percent", self.green_percent, Bounds{0.1, 100},
+              "`green-wall`: green share of the wall, percent, by which it must have risen since the lowest "
+              "earlier photo. Guess.");
+        visit("slow_fall_mm_per_day", self.slow_fall_mm_per_day, Bounds{0.01, 50},
+              "`slow-to-absorb`: fall of the water level between two photos, mm a day, that it stays below "
+              "even where both levels err as far as their intervals reach. Common practice.");
+        visit("crowding_root_mm", self.crowding_root_mm, Bounds{0.1, 1000},
+              "`crowding`: root in one piece on either side of the border between two cuttings, mm. Guess.");
+        visit("crowding_coverage_percent", self.crowding_coverage_percent, Bounds{0.1, 100},
+              "`crowding` where nobody knows whose roots are whose: coverage, percent, at which they "
+              "probably meet; only a note. Guess: roots 0.8 mm wide are then 8 mm apart on average.");
+        visit("stalled_days", self.stalled_days, Bounds{1, 1000},
+              "`stalled`: days without growth. Common practice.");
+        visit("stalled_rise_share", self.stalled_rise_share, Bounds{0, 10},
+              "`stalled`: share of the upper half of its interval that coverage must have risen by in that "
+              "time. Tried on invented growth: docs/measured/forecasts.md.");
     }
 };
 
@@ -90,14 +90,14 @@ struct Flag {
 /// each kind and cutting only the latest run is told. What still holds when a cutting leaves its tub clears
 /// on that day. Whether water stands is taken from Observation::standing_water, so its threshold is set in
 /// one place only. Photos marked `retake` count for `retake` alone. A photo on which a figure is not known
-/// neither raises nor clears a flag about it. There is no `drying` while water stands or may stand. `browning`
-/// needs the browned share to have risen past its threshold while water stands, or white root to have shrunk
-/// by more than the intervals of the two photos allow; the browned share alone raises nothing, since ripening
-/// roots darken too. `green-wall` needs the green share to have risen by its threshold since the lowest
-/// earlier photo: what was green from the start is no algae. `slow-to-absorb` looks at two photos running
-/// that know the level, water standing on both, with no watering or tipping out between in the care log.
-/// `crowding` looks at the border between two cuttings' parts of the wall; where a tub's cuttings have none,
-/// it is a note about how full the wall is. `stalled` compares a photo with the latest one that is
+/// neither raises nor clears a flag about it. There is no `drying` while water stands or may stand.
+/// `browning` needs the browned share to have risen past its threshold while water stands, or white root to
+/// have shrunk by more than the intervals of the two photos allow; the browned share alone raises nothing,
+/// since ripening roots darken too. `green-wall` needs the green share to have risen by its threshold since
+/// the lowest earlier photo: what was green from the start is no algae. `slow-to-absorb` looks at two photos
+/// running that know the level, water standing on both, with no watering or tipping out between in the care
+/// log. `crowding` looks at the border between two cuttings' parts of the wall; where a tub's cuttings have
+/// none, it is a note about how full the wall is. `stalled` compares a photo with the latest one that is
 /// `stalled_days` older and shows roots; there is none once it can be potted up. `ready-to-pot` is
 /// SeriesPoint::potting_reached, so that its thresholds are set in one place only (SeasonSettings), or the
 /// forecast's likely day when that has come. A cutting that was potted up or given up raises no more flags:

@@ -12,24 +12,25 @@ struct PanelSettings {
     /// Side of a panel pixel, mm: a thin root (0.4 mm) covers nearly three, a phone's photo gives about as
     /// many.
     double mm_per_px = 0.15;
-    /// Largest angle between the wall's normal and the line of sight at which figures are taken, degrees:
-    /// beyond it a root's width shrinks to less than half.
     double frontal_deg = 60;
-    /// Height above the inner base where the rounded heel ends and the wall begins, mm. Guess.
     double floor_mm = 1.4;
-    /// Strip along each side of the tub, as wide in the photo as this on the wall facing the camera, that is
-    /// left out: there the plastic is seen edge on, mm. Measured: docs/accuracy.md, "wall".
     double edge_mm = 0.4;
-    /// Lightest L* the wall may show over an area before it is a reflection that hides what is behind.
     double glare_lightness = 96;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("frontal_deg", self.frontal_deg, Bounds{20, 75});
-        visit("floor_mm", self.floor_mm, Bounds{0, 10});
-        visit("edge_mm", self.edge_mm, Bounds{0, 5});
-        visit("glare_lightness", self.glare_lightness, Bounds{70, 100});
+        visit("frontal_deg", self.frontal_deg, Bounds{20, 75},
+              "Largest angle between the wall's normal and the line of sight at which figures are taken, "
+              "degrees: beyond it a root's width shrinks to less than half.");
+        visit("floor_mm", self.floor_mm, Bounds{0, 10},
+              "Height above the inner base where the rounded heel ends and the wall begins, mm. Guess.");
+        visit("edge_mm", self.edge_mm, Bounds{0, 5},
+              "Strip along each side of the tub, as wide in the photo as this on the wall facing the camera, "
+              "that is left out: there the plastic is seen edge on, mm. Measured: docs/measured/tub.md.");
+        visit("glare_lightness", self.glare_lightness, Bounds{70, 100},
+              "Lightest L* the wall may show over an area before it is a reflection that hides what is "
+              "behind.");
     }
 };
 

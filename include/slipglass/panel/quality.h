@@ -12,60 +12,65 @@ namespace slipglass {
 
 /// Where a photo's figures need caution, and where none are given.
 struct QualitySettings {
-    /// Full-size px per mm below which a figure needs caution, and below which nothing is measured. Measured:
-    /// docs/quality.md, "Limits"; it is the water level that suffers first.
     double caution_px_per_mm = 3.0, retake_px_per_mm = 1.8;
-    /// Sharpness below which a figure needs caution, and below which nothing is measured. Measured:
-    /// docs/quality.md, "Limits".
     double caution_sharpness = 0.50, retake_sharpness = 0.41;
-    /// Median L* of the wall below which a figure needs caution, and below which nothing is measured.
-    /// Measured: docs/quality.md, "Limits".
     double caution_lightness = 12, retake_lightness = 5;
-    /// Share of the wall burnt out, percent, from which a figure needs caution, and from which nothing is
-    /// measured. Guess: up to 10 no harm was measured, more was not seen.
     double caution_burnt_percent = 10, retake_burnt_percent = 25;
-    /// Share of the wall under glare, percent, from which a figure needs caution. Measured: docs/quality.md,
-    /// "Limits".
     double caution_glare_percent = 6;
-    /// The same, from which nothing is measured. Guess: up to 20 was measured and called for no more than
-    /// caution.
     double retake_glare_percent = 30;
-    /// Tilt of the tub in the picture, degrees, from which a figure needs caution. Measured: docs/quality.md,
-    /// "Limits": no harm to there, but from there on tubs are not found.
     double caution_tilt_deg = 10;
-    /// Share of the wall's front in the picture below which a figure needs caution, and below which nothing
-    /// is measured. Guess: what is seen is measured, but half a wall is no wall.
     double caution_in_frame = 0.98, least_in_frame = 0.6;
-    /// Height of the medium over the height of the tub's type from which a figure needs caution: half a tub
-    /// beside a strip of glare makes a slim one, full to the rim (0.95 to 0.98; whole samples 0.85 to 0.87).
-    /// Common practice: tubs are filled to 0.9 at most.
     double caution_filled = 0.94;
-    /// Confidence in the tub's place below which a figure needs caution. Guess.
     double caution_confidence = 0.6;
-    /// Share by which label and tub type may disagree about the scale before one of them is left out: the
-    /// type, where its shape does not fit the picture, else the label. Guess: labels read within 1 %, poses
-    /// within 3 %.
     double label_mismatch = 0.15;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("caution_px_per_mm", self.caution_px_per_mm, Bounds{0.1, 100});
-        visit("retake_px_per_mm", self.retake_px_per_mm, Bounds{0.1, 100});
-        visit("caution_sharpness", self.caution_sharpness, Bounds{0, 1});
-        visit("retake_sharpness", self.retake_sharpness, Bounds{0, 1});
-        visit("caution_lightness", self.caution_lightness, Bounds{0, 100});
-        visit("retake_lightness", self.retake_lightness, Bounds{0, 100});
-        visit("caution_burnt_percent", self.caution_burnt_percent, Bounds{0, 100});
-        visit("retake_burnt_percent", self.retake_burnt_percent, Bounds{0, 100});
-        visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100});
-        visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100});
-        visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45});
-        visit("caution_in_frame", self.caution_in_frame, Bounds{0, 1});
-        visit("least_in_frame", self.least_in_frame, Bounds{0, 1});
-        visit("caution_filled", self.caution_filled, Bounds{0.1, 100});
-        visit("caution_confidence", self.caution_confidence, Bounds{0, 1});
-        visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1});
+        visit("caution_px_per_mm", self.caution_px_per_mm, Bounds{0.1, 100},
+              "Pixels of the photo for a mm of wall; fewer: measured with caution, water levels first get "
+              "worse. Measured: docs/measured/quality.md, \"Limits\".");
+        visit("retake_px_per_mm", self.retake_px_per_mm, Bounds{0.1, 100},
+              "The same; fewer: not measured. Measured: docs/measured/quality.md, \"Limits\".");
+        visit("caution_sharpness", self.caution_sharpness, Bounds{0, 1},
+              "0 blurred .. 1 sharp; below: measured with caution. Measured: docs/measured/quality.md, "
+              "\"Limits\".");
+        visit("retake_sharpness", self.retake_sharpness, Bounds{0, 1},
+              "The same; below: not measured, since roots are then seen where none are. Measured: "
+              "docs/measured/quality.md, \"Limits\".");
+        visit("caution_lightness", self.caution_lightness, Bounds{0, 100},
+              "Median L* of the wall; darker: measured with caution. Measured: docs/measured/quality.md, "
+              "\"Limits\".");
+        visit("retake_lightness", self.retake_lightness, Bounds{0, 100},
+              "The same; darker: not measured. Measured: docs/measured/quality.md, \"Limits\".");
+        visit("caution_burnt_percent", self.caution_burnt_percent, Bounds{0, 100},
+              "Share of the wall burnt out, percent, from which a figure needs caution. Guess: up to 10 no "
+              "harm was measured.");
+        visit("retake_burnt_percent", self.retake_burnt_percent, Bounds{0, 100},
+              "The same, from which nothing is measured. Guess.");
+        visit("caution_glare_percent", self.caution_glare_percent, Bounds{0, 100},
+              "Share of the wall under glare, percent, from which a figure needs caution. Measured: "
+              "docs/measured/quality.md, \"Limits\".");
+        visit("retake_glare_percent", self.retake_glare_percent, Bounds{0, 100},
+              "The same, from which nothing is measured. Guess: up to 20 was measured and called for no more "
+              "than caution.");
+        visit("caution_tilt_deg", self.caution_tilt_deg, Bounds{0, 45},
+              "Tilt of the tub in the picture, degrees, from which a figure needs caution. Measured: "
+              "docs/measured/quality.md, \"Limits\".");
+        visit("caution_in_frame", self.caution_in_frame, Bounds{0, 1},
+              "Share of the front wall in the picture below which a figure needs caution. Guess.");
+        visit("least_in_frame", self.least_in_frame, Bounds{0, 1},
+              "The same, below which nothing is measured. Guess: what is seen is measured, but half a wall "
+              "is no wall.");
+        visit("caution_filled", self.caution_filled, Bounds{0.1, 100},
+              "Height of the medium over the height of the tub's type from which a figure needs caution: "
+              "perhaps part of a tub was taken for the whole. Common practice: tubs are filled to 0.9 at "
+              "most.");
+        visit("caution_confidence", self.caution_confidence, Bounds{0, 1},
+              "Confidence in the tub's place below which a figure needs caution. Guess.");
+        visit("label_mismatch", self.label_mismatch, Bounds{0.01, 1},
+              "Share by which label and tub type may disagree about the scale before one of them is left "
+              "out: the type, where its shape does not fit the picture, else the label. Guess.");
     }
 };
 

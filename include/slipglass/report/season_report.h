@@ -8,6 +8,7 @@
 #include "slipglass/observation.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/season/series.h"
+#include "slipglass/season/standing.h"
 #include "slipglass/season/water_behaviour.h"
 #include "slipglass/store/season_store.h"
 
@@ -41,7 +42,8 @@ struct Given {
     };
     std::optional<File> plan, care, settings;
     std::optional<File> corrections;  ///< all files of the folder, as the caller puts them into one text
-    SeasonSettings season;            ///< those of `settings` that turn figures into verdicts
+    StandingSettings standing;        ///< those of `settings` that turn figures into verdicts
+    SeasonSettings season;
     FlagSettings flags;
     std::vector<Problem> problems;  ///< those that belong to no photo that is kept
     Date today;                     ///< of that run
@@ -57,7 +59,7 @@ std::optional<Given> givenIn(const SeasonStore& store);
 /// Throws Error when `out_dir` holds no season file, or one that slipglass did not write.
 SeasonReport readSeason(const std::filesystem::path& out_dir);
 
-/// The same from an open season file.
+/// The same from an open season file: what was measured, and on it all verdicts, worked out anew.
 SeasonReport seasonIn(const SeasonStore& store);
 
 /// Writes observations.csv, cuttings.csv, season.json, flags.csv, problems.csv, water.csv,

@@ -12,46 +12,48 @@
 namespace slipglass {
 
 struct RootSettings {
-    /// Use the learned root map; else rules of light and shape alone, which use the five settings at the end.
     bool learned = true;
-    /// Probability from which the learned map calls a pixel root. Measured on invented pictures:
-    /// docs/root-map.md.
     double min_probability = 0.35;
-    /// Shortest thing the learned map may call a root, mm. Guess.
     double least_mm = 1.5;
-    /// Read all photos of a wall together: a root stays where it is, so what only one photo shows counts for
-    /// less, and what fog or glare hides on one photo is known from the others.
     bool history = true;
-    /// Chance that a place without a root shows one on the next photo. Guess: a few times what a wall gains
-    /// in a week, since roots grow beside roots.
     double appears_per_photo = 0.08;
-    /// Chance that a root is not to be seen at its place any more on the next photo. Guess.
     double vanishes_per_photo = 0.02;
-    /// Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.
     double max_width_mm = 2.0;
-    /// Shortest thing called a root where the tub's first panel shows what was there before, mm.
     double min_length_mm = 3.0;
-    /// The same where there is no earlier panel: rows of pale grains are mistaken for short roots. Guess.
     double min_length_alone_mm = 9.0;
-    /// Area over squared length that a root stays below: a line is thin, a grain is not. Guess.
     double max_plumpness = 0.25;
-    /// How many times the medium's own spread of ridge strength a root's crest must have. Guess.
     double min_crest = 2.2;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("learned", self.learned);
-        visit("min_probability", self.min_probability, Bounds{0.05, 0.95});
-        visit("least_mm", self.least_mm, Bounds{0, 20});
-        visit("history", self.history);
-        visit("appears_per_photo", self.appears_per_photo, Bounds{0.001, 0.5});
-        visit("vanishes_per_photo", self.vanishes_per_photo, Bounds{0.001, 0.5});
-        visit("max_width_mm", self.max_width_mm, Bounds{0.3, 10});
-        visit("min_length_mm", self.min_length_mm, Bounds{0, 50});
-        visit("min_length_alone_mm", self.min_length_alone_mm, Bounds{0, 100});
-        visit("max_plumpness", self.max_plumpness, Bounds{0.01, 1});
-        visit("min_crest", self.min_crest, Bounds{0.1, 20});
+        visit("learned", self.learned,
+              "Use the learned root map; else rules of light and shape alone, which need the settings "
+              "further down.");
+        visit("min_probability", self.min_probability, Bounds{0.05, 0.95},
+              "Probability from which the learned map calls a pixel root. Chosen on renderings: "
+              "docs/measured/roots.md.");
+        visit("least_mm", self.least_mm, Bounds{0, 20},
+              "Shortest thing the learned map may call a root, mm. Guess.");
+        visit("history", self.history,
+              "Read all photos of a wall together: a root stays where it is, so what only one photo shows "
+              "counts for less, and what glare hides on one photo is known from the others.");
+        visit("appears_per_photo", self.appears_per_photo, Bounds{0.001, 0.5},
+              "Chance that a place without a root shows one on the next photo. Guess; 0.03 to 0.2 give much "
+              "the same (docs/measured/roots.md).");
+        visit("vanishes_per_photo", self.vanishes_per_photo, Bounds{0.001, 0.5},
+              "Chance that a root is not to be seen at its place any more on the next photo. Guess.");
+        visit("max_width_mm", self.max_width_mm, Bounds{0.3, 10},
+              "Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.");
+        visit("min_length_mm", self.min_length_mm, Bounds{0, 50},
+              "Shortest thing called a root where the tub's first panel shows what was there before, mm.");
+        visit("min_length_alone_mm", self.min_length_alone_mm, Bounds{0, 100},
+              "The same where there is no earlier panel: rows of pale grains are mistaken for short roots. "
+              "Guess.");
+        visit("max_plumpness", self.max_plumpness, Bounds{0.01, 1},
+              "Area over squared length that a root stays below: a line is thin, a grain is not. Guess.");
+        visit("min_crest", self.min_crest, Bounds{0.1, 20},
+              "How many times the medium's own spread of ridge strength a root's crest must have. Guess.");
     }
 };
 

@@ -22,7 +22,7 @@ constexpr int kForecastDays = 90;
 /// When a growing figure passes `threshold`. Many courses of growth (logistic, Gompertz, straight line from a
 /// day on; see forecast.cpp) are weighed by how well they fit the points; the days on which they cross give
 /// the quantiles. What is foretold is the figure as photos show it, without the error of a single photo.
-/// Deterministic. How good it is: docs/accuracy.md, "forecasts".
+/// Deterministic. How good it is: docs/measured/forecasts.md.
 /// @param points     two or more with roots, of different days.
 /// @param roots_seen how many of them show roots.
 /// @param threshold  above 0, in the unit of the values.

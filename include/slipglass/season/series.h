@@ -14,17 +14,9 @@
 namespace slipglass {
 
 struct SeasonSettings {
-    /// Coverage above which roots count as seen, percent: what rootless medium looks like at most in 19 of 20
-    /// photos. Measured: docs/quality.md, "detection limit".
     double detection_limit_percent = 0.3;
-    /// The same for a photo that could be compared with no other one of the same wall. Measured there too.
     double detection_limit_alone_percent = 0.8;
-    /// Root length, mm, past which roots on the latest photo alone mean that it has struck. Three times the
-    /// most that was found on a sample without roots (22 mm, renderings); guess.
     double strike_length_mm = 60.0;
-    /// Coverage, percent, and root length, mm, from which a cutting can be potted up, if its deepest root is
-    /// within so many mm of the base. Guess: common practice says "when roots show all round and reach the
-    /// base", without figures.
     double potting_coverage_percent = 4.0;
     double potting_length_mm = 300.0;
     double potting_base_mm = 15.0;
@@ -32,12 +24,21 @@ struct SeasonSettings {
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("detection_limit_percent", self.detection_limit_percent, Bounds{0, 100});
-        visit("detection_limit_alone_percent", self.detection_limit_alone_percent, Bounds{0, 100});
-        visit("strike_length_mm", self.strike_length_mm, Bounds{1, 10000});
-        visit("potting_coverage_percent", self.potting_coverage_percent, Bounds{0.1, 100});
-        visit("potting_length_mm", self.potting_length_mm, Bounds{1, 100000});
-        visit("potting_base_mm", self.potting_base_mm, Bounds{0, 1000});
+        visit("detection_limit_percent", self.detection_limit_percent, Bounds{0, 100},
+              "Coverage above which roots count as seen, percent: what rootless medium looks like at most in "
+              "19 of 20 photos. Measured: docs/measured/quality.md.");
+        visit("detection_limit_alone_percent", self.detection_limit_alone_percent, Bounds{0, 100},
+              "The same for a photo that could be compared with no other of the same wall. Measured: "
+              "docs/measured/quality.md.");
+        visit("strike_length_mm", self.strike_length_mm, Bounds{1, 10000},
+              "Root length, mm, past which roots on the latest photo alone mean that it has struck. Guess: "
+              "without roots up to 35 mm were found (docs/measured/quality.md).");
+        visit("potting_coverage_percent", self.potting_coverage_percent, Bounds{0.1, 100},
+              "Coverage, percent, from which it can be potted up. Guess.");
+        visit("potting_length_mm", self.potting_length_mm, Bounds{1, 100000},
+              "The same for root length, mm. Guess.");
+        visit("potting_base_mm", self.potting_base_mm, Bounds{0, 1000},
+              "How near the base the deepest root must be, mm. Guess.");
     }
 };
 

@@ -10,14 +10,26 @@
 
 namespace slipglass {
 
-struct StoredObservation {
-    Observation seen;
-    std::string key;  ///< its photo's
+/// What a photo's figures were made from: with another value of any of these it is measured again.
+struct MadeFrom {
+    std::string content;    ///< hash of the file's bytes
+    std::string program;    ///< the program's version of its figures, with its networks
+    std::string settings;   ///< hash of the settings that figures depend on
+    std::string moved;      ///< hash of corrections that change what later photos see of it; empty without
+    std::string tubs;       ///< hash of its tubs' types and of their photos before this one
+    std::string corrected;  ///< hashes of all its corrections; empty without
+    /// Ids read on its labels, sorted; empty when none were looked for.
+    std::optional<std::vector<std::string>> labels;
+
+    bool operator==(const MadeFrom&) const = default;
 };
+
+/// MadeFrom::program of photos that were measured before it was kept.
+constexpr const char* kProgramOfOldSeasons = "before season file version 6";
 
 /// What is kept of one photo.
 struct StoredPhoto {
-    std::string key;  ///< opaque: whatever the caller's figures depend on. Another key = measure again.
+    MadeFrom made;
     std::vector<Observation> observations;  ///< by tub
     std::vector<Problem> problems;          ///< in the order given
     std::optional<Date> measured_on;        ///< empty where an older slipglass measured it
@@ -26,16 +38,33 @@ struct StoredPhoto {
 /// What a photo shows of a tub's wall, for later photos and for reading all photos of the wall together.
 struct KeptView {
     std::string photo, tub;
-    std::string meta;   ///< the caller's JSON text, not looked into
-    std::string bytes;  ///< the caller's, not looked into
-    std::string panel;  ///< the caller's, not looked into; large
+    std::string
+        basis;         ///< what all views of its tub depend on; one on another basis tells the others nothing
+    std::string side;  ///< which side of the tub it shows
+    std::string meta;  ///< the caller's JSON text, not looked into
+    std::string picture;                 ///< the caller's, not looked into; put, and got by viewPicture()
+    std::string panel;                   ///< the caller's, not looked into; put, and got by panel()
+    std::string picture_hash{}, date{};  ///< set by views(); the day as isoDate gives it
+    /// With which other photos it was last read (WallRecord); empty when not since it was put.
+    std::string read_with{};
+    bool drawn = true;  ///< its mask and overlay show that reading
 };
 
-/// What all photos of a tub's wall together gave.
-struct KeptHistory {
-    std::string key;    ///< opaque: what it was made from
-    std::string meta;   ///< the caller's JSON text, not looked into
-    std::string bytes;  ///< the caller's, not looked into
+/// What reading all photos of a tub's wall together gave. Putting it replaces what was kept of these.
+struct WallRecord {
+    /// How a view was read.
+    struct Mark {
+        std::string photo, read_with;
+        bool drawn = true;
+    };
+    /// What the first photos of a side say together, so that later ones are read without them.
+    struct Sum {
+        std::string side, key, bytes;  ///< key and bytes are the caller's, not looked into
+    };
+    std::string key;      ///< changes with all it was made from
+    std::string meta;     ///< the caller's JSON text, not looked into
+    std::string picture;  ///< the caller's, not looked into
+    std::vector<Sum> sums;
 };
 
 /// The season file: one SQLite file that outlives a kill at any moment, since each change is one transaction.
@@ -47,8 +76,9 @@ public:
 
     /// `write` makes the file and its folder when they are missing. A file of an older slipglass is brought
     /// up to date, with a copy of it as it was beside it ("season.db.version-3"). Throws Error when the file
-    /// is missing (`read`), not a season file, damaged, of a newer slipglass, or cannot be opened or written.
-    /// So do all members, when the disk is full or another program keeps the file locked.
+    /// is missing (`read`), not a season file, damaged (`PRAGMA quick_check`), of a newer slipglass, or
+    /// cannot be opened or written. So do all members, when the disk is full or another program keeps the
+    /// file locked.
     explicit SeasonStore(const std::filesystem::path& season_db, Use use = Use::write);
     ~SeasonStore();
     SeasonStore(SeasonStore&&) noexcept;
@@ -56,25 +86,35 @@ public:
     SeasonStore(const SeasonStore&) = delete;
     SeasonStore& operator=(const SeasonStore&) = delete;
 
+    std::filesystem::path path() const;  ///< of the file
+
     /// Replaces all that is kept of `photo`. Each observation's `photo` must be `photo`, and its tubs differ
     /// (else std::invalid_argument: our bug). Figures that are not finite are kept as empty.
-    void putPhoto(const std::string& photo, const std::string& key,
+    void putPhoto(const std::string& photo, const MadeFrom& made,
                   const std::vector<Observation>& observations, const std::vector<Problem>& problems,
                   const std::vector<KeptView>& views = {}, std::optional<Date> measured_on = {});
-    /// Replaces one observation of a photo that is kept, in one transaction with the history it comes from.
-    void putHistory(const std::string& tub, const KeptHistory& history, const std::vector<Observation>& seen);
+    /// In one transaction, so that figures and what they come from agree.
+    /// @param seen   replace what is kept of their photo and tub.
+    /// @param marks  of views of the tub.
+    void putWall(const std::string& tub, const WallRecord& wall, const std::vector<Observation>& seen,
+                 const std::vector<WallRecord::Mark>& marks);
     void forget(const std::string& photo);
 
     std::optional<StoredPhoto> photo(const std::string& photo) const;
-    std::optional<StoredObservation> find(const std::string& photo, const std::string& tub) const;
+    std::optional<Observation> find(const std::string& photo, const std::string& tub) const;
     std::vector<std::string> photos() const;        ///< sorted
     std::vector<Observation> observations() const;  ///< by tub, date, time of day (unknown first), photo
     std::vector<Problem> problems() const;          ///< by photo, then as given
 
-    /// By date, time of day (unknown first), photo; without their panels.
+    /// By date, time of day (unknown first), photo; without picture and panel.
     std::vector<KeptView> views(const std::string& tub) const;
-    std::string panel(const std::string& photo, const std::string& tub) const;  ///< of a view; empty without
-    std::optional<KeptHistory> history(const std::string& tub) const;
+    /// Of a view. Empty without one, and when it is not as it was written.
+    std::string viewPicture(const std::string& photo, const std::string& tub) const;
+    std::string panel(const std::string& photo, const std::string& tub) const;
+    /// Photos of a tub whose picture or panel is not as it was written, sorted. Reads them all.
+    std::vector<std::string> damagedViews(const std::string& tub) const;
+    /// Empty also when its picture, or a sum of it, is not as it was written.
+    std::optional<WallRecord> wall(const std::string& tub) const;
     std::vector<std::string> tubs() const;  ///< those with observations, sorted
 
     /// Replaces what the user gave beside the photos, texts by name; not looked into.
@@ -85,5 +125,18 @@ private:
     struct Database;
     std::unique_ptr<Database> database_;
 };
+
+/// What could be saved of a damaged season file.
+struct Rescued {
+    std::filesystem::path damaged;  ///< where the damaged file is kept now
+    size_t photos = 0;              ///< whose figures were saved
+    /// Photos of which something was lost: their figures, or what later photos are compared with. Sorted.
+    std::vector<std::string> lost;
+};
+
+/// Puts in the place of a damaged season file one with all that can still be read of it, and keeps the
+/// damaged one beside it ("season.db.damaged"). Throws Error when nothing can be read, or when it cannot be
+/// written.
+Rescued rescueSeason(const std::filesystem::path& season_db);
 
 }  // namespace slipglass

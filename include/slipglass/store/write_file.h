@@ -10,4 +10,7 @@ namespace slipglass {
 /// the folder cannot be written or the disk is full; the old file then stays as it was.
 bool writeFile(const std::filesystem::path& path, std::string_view bytes);
 
+/// Whether a file is there and holds just these bytes.
+bool fileHolds(const std::filesystem::path& path, std::string_view bytes);
+
 }  // namespace slipglass

@@ -14,13 +14,13 @@
 namespace slipglass {
 
 struct TubSettings {
-    /// Confidence below which a picture is refused. Measured: docs/accuracy.md, "refusal".
     double min_confidence = 0.35;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("min_confidence", self.min_confidence, Bounds{0, 1});
+        visit("min_confidence", self.min_confidence, Bounds{0, 1},
+              "Confidence below which a picture is refused. Measured: docs/measured/refusal.md.");
     }
 };
 

@@ -12,14 +12,14 @@
 namespace slipglass {
 
 struct LabelSettings {
-    /// Side of the printed QR code (its black square, without the white border) on labels that do not say it,
-    /// mm.
     double qr_side_mm = 21.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("qr_side_mm", self.qr_side_mm, Bounds{5, 200});
+        visit("qr_side_mm", self.qr_side_mm, Bounds{5, 200},
+              "Side of the printed QR code (its black square, without the white border) on labels that do "
+              "not say it, mm.");
     }
 };
 

@@ -22,37 +22,37 @@ struct Tilt {
 };
 
 struct WaterSettings {
-    /// Level from which water is said to stand, mm. Common practice: less is the last drop of a drained tub.
-    double standing_mm = 2.0;
-    /// How much more must speak for standing water than for less or none before it is said to stand, log-odds
-    /// of an average column of the wall. As much as a film of 2.5 mm has: docs/accuracy.md, "water".
     double water_support = 2.2;
-    /// How much less before it is said not to; in between nothing is said. Measured by
-    /// folds: docs/accuracy.md, "water".
     double dry_support = 0;
-    /// Heights for which so much less speaks than for the best one belong to the 90 % interval. Measured as
-    /// dry_support.
     double interval_support = 0.75;
-    /// Added to the interval on either side, mm: the base's place. Measured: docs/accuracy.md, "water".
     double level_error_mm = 0.3;
-    /// Widest interval with which a level is given, mm. Guess.
     double widest_mm = 8;
-    /// Share of the front in which the tub's foot must be in sight. Guess.
     double least_foot = 0.35;
-    /// Confidence in the tub's place below which water is not known. Guess, as quality.caution_confidence.
     double least_confidence = 0.6;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("standing_mm", self.standing_mm, Bounds{0.1, 50});
-        visit("water_support", self.water_support, Bounds{0, 100});
-        visit("dry_support", self.dry_support, Bounds{0, 100});
-        visit("interval_support", self.interval_support, Bounds{0, 100});
-        visit("level_error_mm", self.level_error_mm, Bounds{0.1, 20});
-        visit("widest_mm", self.widest_mm, Bounds{0.1, 100});
-        visit("least_foot", self.least_foot, Bounds{0, 1});
-        visit("least_confidence", self.least_confidence, Bounds{0, 1});
+        visit("water_support", self.water_support, Bounds{0, 100},
+              "How much more must speak for water of 2 mm or more than for less or none before it is said to "
+              "be there, log-odds of an average column of the wall. As much as a film of 2.5 mm has: "
+              "docs/measured/water.md.");
+        visit("dry_support", self.dry_support, Bounds{0, 100},
+              "How much less before it is said not to; in between nothing is said. Measured: "
+              "docs/measured/water.md.");
+        visit("interval_support", self.interval_support, Bounds{0, 100},
+              "Heights for which so much less speaks than for the best one belong to the 90 % interval. "
+              "Measured as `dry_support`.");
+        visit("level_error_mm", self.level_error_mm, Bounds{0.1, 20},
+              "Added to the interval on either side, besides a pixel of the photo, mm: the base's place. "
+              "Measured as `dry_support`.");
+        visit("widest_mm", self.widest_mm, Bounds{0.1, 100},
+              "Widest interval with which a level is given, mm. Guess.");
+        visit("least_foot", self.least_foot, Bounds{0, 1},
+              "Share of the front in which the tub's foot must be in sight. Guess.");
+        visit("least_confidence", self.least_confidence, Bounds{0, 1},
+              "Confidence in the tub's place below which water is not known. Guess, as "
+              "`quality.caution_confidence`.");
     }
 };
 
@@ -73,8 +73,5 @@ struct WaterReading {
 /// @param confidence  in the tub's place, 0..1.
 WaterReading waterLevel(const Panel& panel, const WaterEvidence& evidence, double confidence,
                         const WaterSettings& settings);
-
-/// Whether water stands at `standing_mm` or higher; empty when the reading leaves it open.
-std::optional<bool> stands(const WaterReading& water, double standing_mm);
 
 }  // namespace slipglass

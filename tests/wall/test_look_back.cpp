@@ -1,6 +1,6 @@
 // Where photos of a tub stand to each other, and what an earlier one shows of today's wall: drawn tubs,
 // turned by a known angle.
-#include "slipglass/look_back.h"
+#include "slipglass/wall/look_back.h"
 
 #include <gtest/gtest.h>
 
@@ -146,6 +146,28 @@ TEST(LookBack, FillsWhatTheFirstPhotoHidesInTheFirstPhotosLight)
     EXPECT_LT(green(second) / green(today), 0.7) << "the second photo is dark";
     EXPECT_NEAR(cv::mean(history.past->bgr(hidden))[1] / green(today), 1, 0.05);
     EXPECT_EQ(cv::countNonZero(history.of_first(hidden)), 0);
+}
+
+TEST(LookBack, OpensFewPhotosOfALongSeasonThoughGlareHidesAPartOnAll)
+{
+    Panel panel = panelTurned(0);
+    panel.visible(cv::Rect(panel.visible.cols / 2, 100, 200, 300)).setTo(0);
+    const Panel turned = panelTurned(12);
+    Panel today = panelTurned(4, 1, 9);
+    std::vector<EarlierView> views;
+    size_t opened = 0;
+    for (int n = 0; n < 300; ++n) {
+        const Panel& shown = n == 150 ? turned : panel;
+        OnSide place{"front", panel.bgr.size(), Drift{panel.bgr.size(), {}, {}}};
+        if (n == 150) place.to_first = lookBack(turned, views).place.to_first;
+        views.push_back({place, true, {}, [&] { return ++opened, shown; }});
+    }
+    opened = 0;
+    const TubHistory history = lookBack(today, views);
+    EXPECT_EQ(history.place.side, "front");
+    EXPECT_LE(opened, 20U);
+    // What glare hides is filled from the one photo on which the tub was turned.
+    EXPECT_GT(shareKnown(history, today), 0.95);
 }
 
 TEST(LookBack, SaysWhereAScaleIsMissing)

@@ -1,6 +1,7 @@
-#include "slipglass/look_back.h"
+#include "slipglass/wall/look_back.h"
 
 #include <algorithm>
+#include <cmath>
 #include <opencv2/imgproc.hpp>
 
 namespace slipglass {
@@ -12,6 +13,10 @@ namespace {
 constexpr size_t kLatestTried = 5;
 /// Share of the wall in sight from which no further photo is asked what was there before. Guess.
 constexpr double kEnough = 0.98;
+/// How many of a side's first photos are asked, and how many later ones besides, if the tub was turned on
+/// them by so much more than on any asked before: of a long season most show nothing that is new. Guess.
+constexpr size_t kFirstAsked = 8, kTurnedAsked = 8;
+constexpr double kTurned_px = 30;
 
 /// Photos of each side, in order of date; sides in order of their first.
 std::vector<std::vector<const EarlierView*>> bySide(const std::vector<EarlierView>& earlier)
@@ -58,13 +63,27 @@ void layUnder(EarlierPanel& past, const EarlierPanel& later)
     past.visible |= fresh;
 }
 
+std::vector<const EarlierView*> worthAsking(const std::vector<const EarlierView*>& side)
+{
+    std::vector<const EarlierView*> asked;
+    const auto turn = [](const EarlierView* view) { return view->place.to_first.x[0]; };
+    for (const EarlierView* view : side) {
+        if (asked.size() >= kFirstAsked + kTurnedAsked) break;
+        const bool turned = std::none_of(asked.begin(), asked.end(), [&](const EarlierView* other) {
+            return std::abs(turn(view) - turn(other)) < kTurned_px;
+        });
+        if (asked.size() < kFirstAsked || turned) asked.push_back(view);
+    }
+    return asked;
+}
+
 /// Each part of today's wall as the earliest photo of a side that shows it has it. Of later photos only what
 /// they see from the front: towards the sides a wall is coarse and the plastic's edge shines, and a poor past
 /// is worse than none (Measured: T06, Dice 0.708 with, 0.741 without).
 void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, const Panel& today)
 {
     const int wanted = static_cast<int>(kEnough * cv::countNonZero(today.visible));
-    for (const EarlierView* view : side) {
+    for (const EarlierView* view : worthAsking(side)) {
         const auto panel = view->panel();
         if (!panel) continue;
         Alignment way;

@@ -1,4 +1,4 @@
-#include "slipglass/roots/parts.h"
+#include "slipglass/wall/parts.h"
 
 #include <algorithm>
 #include <cmath>

@@ -2,7 +2,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
-#include "slipglass/roots/wall_history.h"
+#include "slipglass/wall/wall_history.h"
 
 namespace slipglass {
 
@@ -106,6 +106,54 @@ std::optional<Drift> driftIn(const std::string& meta)
         return Drift{{drift.at("size").at(0).get<int>(), drift.at("size").at(1).get<int>()},
                      drift.at("x"),
                      drift.at("y")};
+    } catch (const json::exception&) {
+        return std::nullopt;
+    }
+}
+
+std::string encodeWallSum(const WallSum& sum)
+{
+    // A PNG takes no floats: their four bytes stand for four colours.
+    const cv::Mat root(sum.root.size(), CV_8UC4, sum.root.data, sum.root.step);
+    json sizes = json::array();
+    std::string pictures;
+    for (const cv::Mat& picture : {root, sum.first_seen, sum.shown, sum.times}) {
+        std::vector<uchar> bytes;
+        cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 3});
+        sizes.push_back(bytes.size());
+        pictures.append(bytes.begin(), bytes.end());
+    }
+    return json{{"photos", sum.photos}, {"left", sum.left}, {"sizes", sizes}}.dump() + '\n' + pictures;
+}
+
+std::optional<WallSum> decodeWallSum(const std::string& bytes)
+{
+    const size_t line = bytes.find('\n');
+    if (line == std::string::npos) return std::nullopt;
+    try {
+        const json head = json::parse(bytes.substr(0, line));
+        WallSum sum;
+        sum.photos = head.at("photos");
+        sum.left = head.at("left");
+        size_t at = line + 1;
+        std::vector<cv::Mat> pictures;
+        for (const size_t size : head.at("sizes")) {
+            if (size > bytes.size() - at) return std::nullopt;
+            const std::vector<uchar> one(bytes.begin() + static_cast<std::ptrdiff_t>(at),
+                                         bytes.begin() + static_cast<std::ptrdiff_t>(at + size));
+            pictures.push_back(one.empty() ? cv::Mat() : cv::imdecode(one, cv::IMREAD_UNCHANGED));
+            at += size;
+        }
+        const std::vector<int> types = {CV_8UC4, CV_16UC1, CV_8UC1, CV_8UC1};
+        if (sum.photos < 1 || pictures.size() != types.size()) return std::nullopt;
+        for (size_t i = 0; i < types.size(); ++i)
+            if (pictures[i].type() != types[i] || pictures[i].size() != pictures[0].size())
+                return std::nullopt;
+        sum.root = cv::Mat(pictures[0].size(), CV_32F, pictures[0].data, pictures[0].step).clone();
+        sum.first_seen = pictures[1];
+        sum.shown = pictures[2];
+        sum.times = pictures[3];
+        return sum;
     } catch (const json::exception&) {
         return std::nullopt;
     }

@@ -1,4 +1,4 @@
-#include "slipglass/roots/wall_history.h"
+#include "slipglass/wall/wall_history.h"
 
 #include <gtest/gtest.h>
 
@@ -44,9 +44,31 @@ void hide(WallView& view, cv::Rect part)
     view.roots.odds(part).setTo(-3);
 }
 
-WallHistory read(const std::vector<WallView>& views, const RootSettings& settings = {})
+/// One side's photos, read together.
+struct WallHistory {
+    std::vector<WallReading> readings;
+    cv::Mat first_seen;
+    WallSum to_go_on;
+};
+
+SidePhotos sideOf(const std::vector<WallView>& views)
 {
-    return readTogether(views, {kWide, kHigh}, settings);
+    return {{kWide, kHigh}, views.size(), [&views](size_t nth) { return std::optional(views[nth]); }};
+}
+
+/// @param from, first  as readSide takes them.
+WallHistory read(const std::vector<WallView>& views, const RootSettings& settings = {},
+                 const WallSum& from = {}, size_t first = 0)
+{
+    WallHistory history;
+    SideReading done =
+        readSide(sideOf(views), from, first, settings, [&](size_t nth, const WallView&, WallReading reading) {
+            EXPECT_EQ(nth, first + history.readings.size());
+            history.readings.push_back(std::move(reading));
+        });
+    history.first_seen = done.first_seen;
+    history.to_go_on = done.to_go_on;
+    return history;
 }
 
 double percentOf(const WallReading& reading)
@@ -157,16 +179,96 @@ TEST(WallHistory, LosesNothingWhenAnEdgeMovesOrOnePhotoErred)
     EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost_mm, 0);
 }
 
-TEST(WallHistory, LeavesAPhotoOfAnotherSideAlone)
+/// A dozen photos more than are asked about one: roots that grow, on a tub that is turned now and then.
+std::vector<WallView> longSeason()
 {
-    WallView other = wallWithRoot(25, 0.8F);
-    other.to_first.reset();
-    const WallHistory history = read({bareWall(), bareWall(), other, bareWall()});
-    EXPECT_GT(percentOf(history.readings[2]), 1.5);
-    EXPECT_EQ(history.readings[2].photos_read, 1);
-    EXPECT_EQ(history.readings[3].photos_read, 3);
-    EXPECT_FALSE(history.readings[2].gained_mm);
-    EXPECT_EQ(cv::countNonZero(history.first_seen), 0);
+    std::vector<WallView> views;
+    for (int n = 0; n < static_cast<int>(kLaterAsked) + 12; ++n) {
+        WallView view = wallWithRoot(2.0 + n, n % 3 ? 0.6F : 3);
+        drawRoot(view, n > 9 ? 12 : 1, 2.5F, 60, 60);
+        if (n % 5 == 4) hide(view, {80, 90, 60, 20});
+        if (n % 4 == 3) view.to_first->x[0] = 4.0 * n;
+        if (n % 7 == 6) view.to_first->x[0] = -3.5 * n;
+        views.push_back(view);
+    }
+    return views;
+}
+
+void expectSame(const WallReading& one, const WallReading& other)
+{
+    EXPECT_EQ(cv::norm(one.roots.odds, other.roots.odds, cv::NORM_INF), 0);
+    EXPECT_EQ(cv::norm(one.roots.mask, other.roots.mask, cv::NORM_INF), 0);
+    EXPECT_EQ(one.photos_read, other.photos_read);
+    EXPECT_EQ(one.gained_mm, other.gained_mm);
+    EXPECT_EQ(one.hidden_mm, other.hidden_mm);
+    EXPECT_EQ(one.lost_mm, other.lost_mm);
+}
+
+TEST(WallHistory, IsTheSameToTheBitWhenItWasReadOnDateByDate)
+{
+    const std::vector<WallView> views = longSeason();
+    const WallHistory at_once = read(views);
+    std::vector<WallReading> readings;
+    WallSum sum;
+    for (size_t count = 1; count <= views.size(); ++count) {
+        const std::vector<WallView> so_far(views.begin(), views.begin() + static_cast<std::ptrdiff_t>(count));
+        const size_t first = count > kLaterAsked + 1 ? count - kLaterAsked - 1 : 0;
+        // Through the season file each time.
+        const auto kept = sum.photos > 0 ? decodeWallSum(encodeWallSum(sum)) : std::optional(WallSum{});
+        ASSERT_TRUE(kept);
+        WallHistory now = read(so_far, {}, *kept, first);
+        readings.resize(count);
+        for (size_t i = 0; i < now.readings.size(); ++i) readings[first + i] = std::move(now.readings[i]);
+        sum = now.to_go_on;
+        EXPECT_EQ(sum.photos, count > kLaterAsked ? static_cast<int>(count - kLaterAsked) : 0);
+        if (count < views.size()) continue;
+        EXPECT_EQ(cv::norm(now.first_seen, at_once.first_seen, cv::NORM_INF), 0);
+    }
+    for (size_t i = 0; i < views.size(); ++i) {
+        SCOPED_TRACE("photo " + std::to_string(i));
+        expectSame(readings[i], at_once.readings[i]);
+    }
+    EXPECT_GT(cv::countNonZero(at_once.first_seen), 500);
+    double gained = 0;
+    for (const WallReading& reading : at_once.readings) gained += reading.gained_mm.value_or(0);
+    EXPECT_GT(gained, 10);
+}
+
+TEST(WallHistory, HoldsNoMoreViewsThanAreAskedAboutOne)
+{
+    const std::vector<WallView> views = longSeason();
+    size_t opened = 0, read_so_far = 0, most = 0;
+    SidePhotos side = sideOf(views);
+    side.view = [&](size_t nth) {
+        most = std::max(most, ++opened - read_so_far);
+        return std::optional(views[nth]);
+    };
+    readSide(side, {}, 0, {}, [&](size_t, const WallView&, const WallReading&) { ++read_so_far; });
+    EXPECT_EQ(opened, views.size());
+    EXPECT_EQ(most, kLaterAsked + 1);
+}
+
+TEST(WallHistory, GoesOnWithoutAViewThatCannotBeOpened)
+{
+    const std::vector<WallView> views{bareWall(), wallWithRoot(10), wallWithRoot(10), wallWithRoot(25)};
+    SidePhotos side = sideOf(views);
+    side.view = [&](size_t nth) { return nth == 2 ? std::nullopt : std::optional(views[nth]); };
+    std::vector<size_t> read;
+    const SideReading done = readSide(
+        side, {}, 0, {}, [&](size_t nth, const WallView&, const WallReading&) { read.push_back(nth); });
+    EXPECT_EQ(read, (std::vector<size_t>{0, 1, 3}));
+    EXPECT_EQ(done.first_seen.at<ushort>(100, 60), 2);
+    EXPECT_EQ(done.first_seen.at<ushort>(100, 180), 4);
+}
+
+TEST(WallSum, IsRefusedWhenItIsNone)
+{
+    std::vector<WallView> views = longSeason();
+    const std::string bytes = encodeWallSum(read(views).to_go_on);
+    EXPECT_TRUE(decodeWallSum(bytes));
+    EXPECT_FALSE(decodeWallSum(""));
+    EXPECT_FALSE(decodeWallSum("{}\n"));
+    EXPECT_FALSE(decodeWallSum(bytes.substr(0, bytes.size() - 9)));
 }
 
 TEST(WallHistory, CanBeSwitchedOff)

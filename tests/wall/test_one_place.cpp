@@ -2,14 +2,12 @@
 
 #include <cmath>
 
-#include "../../src/roots/one_place.h"
+#include "../../src/wall/one_place.h"
 
 namespace slipglass {
 namespace {
 
 constexpr ComeAndGo kRates{0.08F, 0.02F};
-constexpr double kAtFirst = 0.01;  // as in one_place.cpp
-
 /// Log-odds of a root on photo `at`, by adding up every course of events, one by one.
 double byEnumeration(const std::vector<float>& said, size_t at)
 {
@@ -29,17 +27,25 @@ double byEnumeration(const std::vector<float>& said, size_t at)
     return std::log(with / without);
 }
 
-std::vector<float> fromOthers(const std::vector<float>& said)
+/// What the others add to each photo at one place.
+std::vector<float> addedTo(const std::vector<float>& said)
 {
-    std::vector<float> given;
-    readOnePlace(said, kRates, given);
+    std::vector<float> weights, given;
+    for (const float odds : said) weights.push_back(std::exp(odds));
+    float before = kAtFirst;
+    for (size_t i = 0; i < said.size(); ++i) {
+        std::vector<const float*> later;
+        for (size_t j = i + 1; j < said.size(); ++j) later.push_back(&weights[j]);
+        fromOthers(&before, later, 1, usualOdds(kRates, i == 0), kRates, &given.emplace_back());
+        stepOn(&before, &weights[i], 1, kRates);
+    }
     return given;
 }
 
 /// Log-odds on a photo, with its own say.
 float inAll(const std::vector<float>& said, size_t at)
 {
-    return fromOthers(said)[at] + usualOdds(kRates, at == 0) + said[at];
+    return addedTo(said)[at] + usualOdds(kRates, at == 0) + said[at];
 }
 
 class Courses : public testing::TestWithParam<std::vector<float>> {};
@@ -58,7 +64,7 @@ INSTANTIATE_TEST_SUITE_P(OnePlace, Courses,
 
 TEST(OnePlace, LeavesALonePhotoAsItIs)
 {
-    EXPECT_NEAR(fromOthers({1.5F})[0], 0, 1e-5);
+    EXPECT_NEAR(addedTo({1.5F})[0], 0, 1e-5);
 }
 
 TEST(OnePlace, BelievesARootThatWasThereBeforeAndAfter)
@@ -69,13 +75,25 @@ TEST(OnePlace, BelievesARootThatWasThereBeforeAndAfter)
 TEST(OnePlace, DoubtsARootOfOnePhotoAlone)
 {
     EXPECT_LT(inAll({-3, -3, 2, -3, -3}, 2), 0);
-    EXPECT_LT(fromOthers({-3, -3, 2, -3, -3})[2], -1.5);
+    EXPECT_LT(addedTo({-3, -3, 2, -3, -3})[2], -1.5);
 }
 
 TEST(OnePlace, BelievesThatARootHasGoneWhenPhotosAgree)
 {
     EXPECT_GT(inAll({-3, 3, 3, 3, -3, -3, -3}, 2), 0);
     EXPECT_LT(inAll({-3, 3, 3, 3, -3, -3, -3}, 6), 0);
+}
+
+TEST(OnePlace, IsTheSameForManyPlacesAtOnce)
+{
+    const std::vector<float> before{0.01F, 0.01F, 0.3F}, one{1, 1, 7}, other{20, 20, 0.1F};
+    std::vector<float> all(3);
+    fromOthers(before.data(), {one.data(), other.data()}, 3, 0.2F, kRates, all.data());
+    for (size_t i = 0; i < 3; ++i) {
+        float alone = 0;
+        fromOthers(&before[i], {&one[i], &other[i]}, 1, 0.2F, kRates, &alone);
+        EXPECT_EQ(all[i], alone);
+    }
 }
 
 }  // namespace

@@ -4,24 +4,23 @@
 #include <vector>
 
 #include "slipglass/roots/find_roots.h"
-#include "slipglass/roots/wall_history.h"
 #include "slipglass/settings.h"
+#include "slipglass/wall/wall_history.h"
 
 namespace slipglass {
 
 /// The parts of a wall behind which the cuttings of one tub stand.
 struct PartSettings {
-    /// Roots nearer to each other than this are at one place, in one piece, mm. Guess: about a root's width.
     double meeting_mm = 1.0;
-    /// Shortest root that counts as grown across a border, mm on either side. Guess: a root's tip or a border
-    /// that lies a little off shows less.
     double crossing_mm = 3.0;
 
     template <class Self, class Visit>
     static void fields(Self& self, Visit&& visit)
     {
-        visit("meeting_mm", self.meeting_mm, Bounds{0, 20});
-        visit("crossing_mm", self.crossing_mm, Bounds{0, 50});
+        visit("meeting_mm", self.meeting_mm, Bounds{0, 20},
+              "Roots nearer to each other than this are at one place, in one piece, mm. Guess.");
+        visit("crossing_mm", self.crossing_mm, Bounds{0, 50},
+              "Shortest root that counts as grown across a border, mm on either side. Guess.");
     }
 };
 

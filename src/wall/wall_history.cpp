@@ -1,0 +1,316 @@
+#include "slipglass/wall/wall_history.h"
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <opencv2/imgproc.hpp>
+
+#include "one_place.h"
+#include "slipglass/roots/length.h"
+#include "slipglass/roots/pieces.h"
+
+namespace slipglass {
+
+namespace {
+
+/// The most one photo's odds count for the others: all photos of a wall err alike. Guess; chosen as the best
+/// of 0.9, 1.8 and 3 for each rendered tub by the other five (docs/measured/roots.md), it is 3 every time.
+constexpr float kMostSay = 3;
+/// Smoothing of what other photos say, panel px: two panels lie on each other to about half a pixel.
+constexpr double kSmoothing_px = 0.7;
+/// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
+constexpr double kLeastPiece_mm = 3;
+
+/// What one view says, on the side's first panel and what lies beside it.
+struct Say {
+    cv::Mat weight;  ///< CV_32F, see one_place.h
+    cv::Mat shown;   ///< CV_8U, 255 where it shows the wall
+};
+
+/// exp(log-odds); most places are as the one before.
+void toWeights(cv::Mat& odds)
+{
+    for (int y = 0; y < odds.rows; ++y) {
+        auto* row = odds.ptr<float>(y);
+        float last = 0, weight = 1;
+        for (int x = 0; x < odds.cols; ++x) {
+            if (row[x] != last) weight = std::exp(last = row[x]);
+            row[x] = weight;
+        }
+    }
+}
+
+/// The side's first panel, and as much to its left and right as photos of a turned tub show from the front.
+struct Canvas {
+    int left = 0;    ///< column at which the first panel begins
+    cv::Size first;  ///< of the first panel
+    int width = 0;
+
+    cv::Size size() const { return {width, first.height}; }
+    cv::Rect firstPanel() const { return {{left, 0}, first}; }
+    bool operator==(const Canvas&) const = default;
+};
+
+/// Wide enough for one more view.
+Canvas widened(const Canvas& canvas, const WallView& view)
+{
+    const cv::Rect seen = cv::boundingRect(view.panel.frontal);
+    const double middle = seen.y + seen.height / 2.0;
+    // No further than once round: what would lie there is no such side.
+    const int width = canvas.first.width;
+    const int left = std::clamp(-cvFloor(seen.x + view.to_first->at(seen.x, middle).x), canvas.left, width),
+              right = std::clamp(cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x),
+                                 canvas.width - canvas.left, 2 * width);
+    return {left, canvas.first, left + right};
+}
+
+/// From a view's panel to the canvas.
+Drift wayTo(const Canvas& canvas, const WallView& view)
+{
+    Drift way = *view.to_first;
+    way.x[0] += canvas.left;
+    return way;
+}
+
+/// Brings pictures from one place to another.
+class Way {
+public:
+    /// From a view's panel to the canvas.
+    static Way there(const Canvas& canvas, const WallView& view)
+    {
+        Way way;
+        wayTo(canvas, view).mapsBack(canvas.size(), way.map_x_, way.map_y_);
+        return way;
+    }
+    /// From the canvas to a view's panel.
+    static Way back(const Canvas& canvas, const WallView& view)
+    {
+        Way way;
+        wayTo(canvas, view).maps(way.map_x_, way.map_y_);
+        return way;
+    }
+    cv::Mat moved(const cv::Mat& picture, int how) const
+    {
+        cv::Mat result;
+        cv::remap(picture, result, map_x_, map_y_, how, cv::BORDER_CONSTANT, 0);
+        return result;
+    }
+
+private:
+    cv::Mat map_x_, map_y_;
+};
+
+/// Beside the first panel a view counts where it sees the wall from the front: at the very sides the
+/// plastic's edge shines like a root, on photo after photo (Measured: T06).
+Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
+{
+    cv::Mat odds = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
+    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
+    Say say{there.moved(odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
+    const cv::Mat visible = there.moved(view.panel.visible, cv::INTER_NEAREST);
+    visible(canvas.firstPanel()).copyTo(say.shown(canvas.firstPanel()));
+    say.weight.setTo(0, say.shown == 0);
+    toWeights(say.weight);
+    return say;
+}
+
+/// Length of the part of a root map's centre lines that lies on `part`.
+double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
+{
+    const cv::Mat skeleton = skeletonOf(mask);
+    const int all = cv::countNonZero(skeleton);
+    if (!all) return 0;
+    return rootLengthPx(mask, skeleton) * mm_per_px * cv::countNonZero(skeleton & part) / all;
+}
+
+/// A view's roots when the others have had their say.
+RootMap together(const WallView& view, const Way& back, const cv::Mat& from_others, float usual,
+                 const RootSettings& settings)
+{
+    const Panel& panel = view.panel;
+    cv::Mat smooth;
+    cv::GaussianBlur(from_others, smooth, {}, kSmoothing_px);
+    const cv::Mat others = back.moved(smooth, cv::INTER_LINEAR);
+    cv::Mat odds = view.roots.odds + others;
+    // Where glare hides the wall the photo itself has no say.
+    cv::Mat(others + usual).copyTo(odds, panel.wall & ~panel.visible);
+    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
+    return rootsFromOdds(panel, odds, view.roots.if_root_browned, settings);
+}
+
+RootMap alone(const WallView& view, const RootSettings& settings)
+{
+    return rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
+}
+
+/// One photo after the other, with those after it that are asked.
+class Reader {
+public:
+    Reader(const SidePhotos& side, WallSum from, const RootSettings& settings)
+        : side_(side),
+          settings_(settings),
+          rates_{static_cast<float>(settings.appears_per_photo),
+                 static_cast<float>(settings.vanishes_per_photo)},
+          sum_(std::move(from))
+    {
+        canvas_ = sum_.photos > 0 ? Canvas{sum_.left, side.first_size, sum_.root.cols}
+                                  : Canvas{0, side.first_size, side.first_size.width};
+        if (sum_.photos > 0) return;
+        sum_.root = cv::Mat(canvas_.size(), CV_32F, cv::Scalar(kAtFirst));
+        sum_.first_seen = cv::Mat::zeros(canvas_.size(), CV_16U);
+        sum_.shown = cv::Mat::zeros(canvas_.size(), CV_8U);
+        sum_.times = sum_.shown.clone();
+    }
+
+    const WallSum& sum() const { return sum_; }
+    const Canvas& canvas() const { return canvas_; }
+
+    /// Reads the next photo, and adds it to the sum.
+    /// @param wanted  lengths are; else of the reading only the roots are.
+    void readNext(bool wanted, const std::function<void(size_t, const WallView&, WallReading)>& read)
+    {
+        const auto nth = static_cast<size_t>(sum_.photos);
+        openUntil(std::min(side_.count, nth + kLaterAsked + 1));
+        const Opened now = std::move(window_.front());
+        window_.pop_front();
+        if (now.view) {
+            const Way back = Way::back(canvas_, *now.view);
+            WallReading reading = readingOf(nth, now, back, wanted);
+            add(nth, now, back, reading, wanted);
+            if (wanted) read(nth, *now.view, std::move(reading));
+        }
+        for (int y = 0; y < canvas_.first.height; ++y)
+            stepOn(sum_.root.ptr<float>(y), now.view ? now.say.weight.ptr<float>(y) : nullptr, canvas_.width,
+                   rates_);
+        ++sum_.photos;
+    }
+
+private:
+    struct Opened {
+        std::optional<WallView> view;
+        Way there;
+        Say say;
+
+        void lieOn(const Canvas& canvas)
+        {
+            there = Way::there(canvas, *view);
+            say = sayOn(canvas, *view, there);
+        }
+    };
+
+    void openUntil(size_t end)
+    {
+        for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
+            Opened one{side_.view(next), {}, {}};
+            if (one.view && !one.view->to_first) one.view.reset();
+            if (one.view) {
+                grow(widened(canvas_, *one.view));
+                one.lieOn(canvas_);
+            }
+            window_.push_back(std::move(one));
+        }
+    }
+
+    /// Beside what the photos so far have shown each of them has said nothing.
+    void grow(const Canvas& wider)
+    {
+        if (wider == canvas_) return;
+        const int left = wider.left - canvas_.left, right = wider.width - left - canvas_.width;
+        float root = kAtFirst;
+        for (int i = 0; i < sum_.photos; ++i) stepOn(&root, nullptr, 1, rates_);
+        const auto pad = [&](cv::Mat& picture, double value) {
+            cv::copyMakeBorder(picture, picture, 0, 0, left, right, cv::BORDER_CONSTANT, cv::Scalar(value));
+        };
+        pad(sum_.root, root);
+        pad(sum_.first_seen, 0);
+        pad(sum_.shown, 0);
+        pad(sum_.times, 0);
+        sum_.left = wider.left;
+        canvas_ = wider;
+        for (Opened& one : window_)
+            if (one.view) one.lieOn(canvas_);
+    }
+
+    WallReading readingOf(size_t nth, const Opened& now, const Way& back, bool wanted) const
+    {
+        WallReading reading;
+        if (!settings_.history || side_.count < 2) {
+            reading.photos_read = nth > 0 ? 2 : 1;  // its own log-odds already rest on the first photo
+            reading.roots = alone(*now.view, settings_);
+            return reading;
+        }
+        reading.photos_read = static_cast<int>(std::min(side_.count, nth + kLaterAsked + 1));
+        const float usual = usualOdds(rates_, nth == 0);
+        cv::Mat others(canvas_.size(), CV_32F);
+        for (int y = 0; y < others.rows; ++y) {
+            std::vector<const float*> later;
+            for (const Opened& one : window_)
+                if (one.view) later.push_back(one.say.weight.ptr<float>(y));
+            fromOthers(sum_.root.ptr<float>(y), later, others.cols, usual, rates_, others.ptr<float>(y));
+        }
+        reading.roots = together(*now.view, back, others, usual, settings_);
+        if (wanted) reading.hidden_mm = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
+        return reading;
+    }
+
+    /// Length of what is no mere edge of a piece.
+    static double lengthOf(const cv::Mat& part, const WallView& view)
+    {
+        const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, view.panel.mm_per_px);
+        return rootLengthPx(pieces, skeletonOf(pieces)) * view.panel.mm_per_px;
+    }
+
+    /// What is new and what is gone on a photo, and its roots into the sum.
+    void add(size_t nth, const Opened& now, const Way& back, WallReading& reading, bool wanted)
+    {
+        const Panel& panel = now.view->panel;
+        const cv::Mat& mask = reading.roots.mask;
+        const cv::Mat is_root = now.there.moved(mask, cv::INTER_NEAREST), was_root = sum_.first_seen > 0;
+        const cv::Mat fresh = is_root & ~was_root;
+        sum_.first_seen.setTo(static_cast<int>(nth) + 1, fresh);
+        if (nth > 0 && wanted) {
+            const cv::Mat gained = back.moved(fresh & sum_.shown, cv::INTER_NEAREST);
+            reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
+            // An edge that moved is no loss, nor is what one photo alone took for a root.
+            cv::Mat near_root;
+            cv::dilate(mask, near_root, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+            const cv::Mat lost = back.moved(sum_.times >= 2, cv::INTER_NEAREST);
+            reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root, *now.view);
+        }
+        sum_.shown |= now.say.shown;
+        cv::add(sum_.times, 1, sum_.times, is_root);
+    }
+
+    const SidePhotos& side_;
+    const RootSettings& settings_;
+    ComeAndGo rates_;
+    WallSum sum_;
+    Canvas canvas_;
+    std::deque<Opened> window_;  ///< the next photos, from the sum on
+};
+
+WallSum copyOf(const WallSum& sum)
+{
+    WallSum copy = sum;
+    for (cv::Mat* picture : {&copy.root, &copy.first_seen, &copy.shown, &copy.times})
+        *picture = picture->clone();
+    return copy;
+}
+
+}  // namespace
+
+SideReading readSide(const SidePhotos& side, WallSum from, size_t first, const RootSettings& settings,
+                     const std::function<void(size_t nth, const WallView&, WallReading)>& read)
+{
+    Reader reader(side, std::move(from), settings);
+    SideReading done;
+    while (static_cast<size_t>(reader.sum().photos) < side.count) {
+        const auto nth = static_cast<size_t>(reader.sum().photos);
+        if (nth > 0 && nth + kLaterAsked == side.count) done.to_go_on = copyOf(reader.sum());
+        reader.readNext(nth >= first, read);
+    }
+    done.first_seen = reader.sum().first_seen(reader.canvas().firstPanel()).clone();
+    return done;
+}
+
+}  // namespace slipglass
