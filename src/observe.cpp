@@ -64,8 +64,8 @@ void applyStrokes(RootMap& roots, const Panel& panel, const std::vector<Stroke>&
     roots.mask |= painted.root;
     roots.mask &= ~painted.not_root;
     roots.browned &= roots.mask;
-    roots.odds.setTo(kSaidOdds, painted.root);
-    roots.odds.setTo(-kSaidOdds, painted.not_root);
+    roots.log_odds.setTo(kSaidLogOdds, painted.root);
+    roots.log_odds.setTo(-kSaidLogOdds, painted.not_root);
 }
 
 /// Where the line drawn by hand lies on the wall; the program's own reading when there is none, or when it

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/report/season_report.h"
+#include "slipglass/overview/season_report.h"
 
 namespace slipglass {
 

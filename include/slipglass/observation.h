@@ -1,6 +1,7 @@
 #pragma once
 #include <optional>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "slipglass/date.h"
@@ -26,12 +27,20 @@ struct WaterHeights {
     std::optional<double> low, high;  ///< 90 % interval
 };
 
-/// What one cutting's part of the wall shows, where several cuttings share a tub. Figures are as those of the
-/// observation, over the part alone; a share is of the part's own visible wall.
-struct PartFigures {
+/// What is measured of roots, on a wall or on one cutting's part of it.
+struct RootMeasures {
+    std::optional<double> coverage_percent;  ///< root area / visible wall area, both on the panel, 0..100
+    std::optional<double> coverage_low, coverage_high;  ///< 90 % interval
+    std::optional<double> root_length_mm;               ///< centre lines of visible roots
+    std::optional<double> root_width_mm;                ///< mean, weighted by length
+    std::optional<double> browned_percent;              ///< share of root area that is browned, 0..100
+    std::optional<double> deepest_root_mm;              ///< height of the lowest root above the inner base
+};
+
+/// What one cutting's part of the wall shows, where several cuttings share a tub; a share is of the part's
+/// own visible wall.
+struct PartFigures : RootMeasures {
     std::string place;  ///< "left", "middle" or "right", as seen on the side of the tub's first photo
-    std::optional<double> coverage_percent, coverage_low, coverage_high;
-    std::optional<double> root_length_mm, root_width_mm, browned_percent, deepest_root_mm;
     /// Length of its roots that run on, in one piece, into another part: whose they are cannot be told.
     std::optional<double> shared_root_mm;
     /// What roots in one piece have on both sides of the border to the next part on the right: the smaller of
@@ -41,18 +50,12 @@ struct PartFigures {
 
 /// Everything measured on one photo of one tub. An empty figure could not be known; it is never 0 instead.
 /// Fields named as columns of observations.csv have that column's meaning and unit.
-struct Observation {
+struct Observation : RootMeasures {
     std::string photo;  ///< path below the folder the user gave, '/' between parts
     std::string tub;
     TakenAt taken;
     State state = State::retake;
 
-    std::optional<double> coverage_percent;  ///< root area / visible wall area, both on the panel, 0..100
-    std::optional<double> coverage_low, coverage_high;  ///< 90 % interval
-    std::optional<double> root_length_mm;               ///< centre lines of visible roots
-    std::optional<double> root_width_mm;                ///< mean, weighted by length
-    std::optional<double> browned_percent;              ///< share of root area that is browned, 0..100
-    std::optional<double> deepest_root_mm;              ///< height of the lowest root above the inner base
     std::optional<double> water_level_mm;  ///< standing free water above the inner base; 0 = seen, none there
     std::optional<double> water_level_percent;          ///< of the medium's height
     std::optional<double> water_low_mm, water_high_mm;  ///< 90 % interval
@@ -89,6 +92,18 @@ struct Observation {
     /// The parts of its cuttings, left to right. Empty where they cannot be told apart.
     std::vector<PartFigures> parts;
 };
+
+/// Whether the observation's figures may be used.
+inline bool usable(const Observation& seen)
+{
+    return seen.state != State::retake;
+}
+
+/// The order of a series: date, time of day (unknown first), photo, tub.
+inline bool takenBefore(const Observation& a, const Observation& b)
+{
+    return std::tie(a.taken, a.photo, a.tub) < std::tie(b.taken, b.photo, b.tub);
+}
 
 /// A row of problems.csv: a file not measured, or measured with caution. Nothing is dropped silently.
 struct Problem {

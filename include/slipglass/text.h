@@ -13,4 +13,7 @@ std::string counted(long long n, const char* one, const char* many);
 /// ASCII letters made small, whatever the locale: people write our words and their ids in any case.
 std::string inSmall(std::string text);
 
+/// `text`, with the replacement character for what is not UTF-8.
+std::string validUtf8(const std::string& text);
+
 }  // namespace slipglass

@@ -7,8 +7,8 @@
 
 #include "commands.h"
 #include "slipglass/error.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/report/compare_report.h"
-#include "slipglass/report/season_report.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {

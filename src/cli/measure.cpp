@@ -6,8 +6,9 @@
 
 #include "commands.h"
 #include "progress_line.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
-#include "slipglass/report/rounds.h"
+#include "slipglass/report/rounds_text.h"
 
 namespace slipglass {
 namespace {
@@ -58,7 +59,7 @@ std::string newSeasonLine(const std::filesystem::path& out)
     const std::filesystem::path beside = std::filesystem::absolute(out).lexically_normal().parent_path();
     for (const auto& entry : std::filesystem::directory_iterator(beside, failed)) {
         std::error_code none;
-        if (!std::filesystem::exists(entry.path() / "season.db", none) ||
+        if (!std::filesystem::exists(entry.path() / output::kSeason, none) ||
             std::filesystem::equivalent(entry.path(), out, none))
             continue;
         const std::string other = entry.path().filename().string();
@@ -75,8 +76,8 @@ void tell(const MeasureResult& result, const MeasureOptions& options)
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
     if (result.not_measured)
         std::cout << ", " << result.not_measured << " not measured (see "
-                  << (options.out / "problems.csv").string() << ")";
-    std::cout << "\nOpen " << (options.out / "report" / "index.html").string() << "\n";
+                  << (options.out / output::kProblems).string() << ")";
+    std::cout << "\nOpen " << (options.out / output::kFirstPage).string() << "\n";
 }
 
 }  // namespace

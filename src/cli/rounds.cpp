@@ -1,10 +1,11 @@
-#include "slipglass/report/rounds.h"
+#include "slipglass/report/rounds_text.h"
 
 #include <CLI/CLI.hpp>
 #include <iostream>
 #include <memory>
 
 #include "commands.h"
+#include "slipglass/overview/given.h"
 
 namespace slipglass {
 namespace {

@@ -7,6 +7,7 @@
 #include "commands.h"
 #include "progress_line.h"
 #include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/teach.h"
 
 namespace slipglass {
@@ -77,7 +78,7 @@ void tell(const TeachResult& result, const TeachOptions& options)
     }
     std::cout << elsewhereLines(result);
     if (result.in_use)
-        std::cout << "Kept in " << (options.out / "taught.json").string()
+        std::cout << "Kept in " << (options.out / output::kTaught).string()
                   << ". Run `slipglass measure` again to use it; `slipglass teach " << options.out.string()
                   << " --undo` takes it away.\n";
     else

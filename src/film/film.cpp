@@ -1,4 +1,5 @@
 #include "slipglass/film/film.h"
+#include "slipglass/layout/file_names.h"
 
 #include <algorithm>
 #include <opencv2/calib3d.hpp>
@@ -9,8 +10,8 @@
 
 #include "caption.h"
 #include "slipglass/error.h"
-#include "slipglass/report/page_pictures.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/layout/page_pictures.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -55,7 +56,7 @@ std::vector<std::string> tubsIn(const SeasonReport& report)
 
 Season open(const std::filesystem::path& folder, const std::string& tub)
 {
-    const SeasonStore store(folder / "season.db", SeasonStore::Use::read);
+    const SeasonStore store(folder / output::kSeason, SeasonStore::Use::read);
     Season season{folder, seasonIn(store), {}, joinedPhotos(store, tub)};
     const std::vector<std::string> tubs = tubsIn(season.report);
     if (std::find(tubs.begin(), tubs.end(), tub) == tubs.end()) {

@@ -1,34 +1,25 @@
 #include "slipglass/flags/flags.h"
 
 #include <algorithm>
-#include <array>
 #include <tuple>
 
 #include "each_flag.h"
+#include "slipglass/flags/kinds.h"
 
 namespace slipglass {
 
 namespace {
 
-struct EachFlag {
-    const char* name;
-    std::optional<Flag> (*find)(const Series&, const FlagSettings&);
-};
-/// Among flags of one severity the one that can do most harm first.
-constexpr std::array kByHarm{
-    EachFlag{"waterlogged", waterlogged}, EachFlag{"standing-water", standingWater},
-    EachFlag{"browning", browning},       EachFlag{"drying", drying},
-    EachFlag{"crowding", crowding},       EachFlag{"slow-to-absorb", slowToAbsorb},
-    EachFlag{"stalled", stalled},         EachFlag{"ready-to-pot", readyToPot},
-    EachFlag{"no-roots-yet", noRootsYet}, EachFlag{"green-wall", greenWall},
-    EachFlag{"retake", retake},
-};
+using Find = std::optional<Flag> (*)(const Series&, const FlagSettings&);
+constexpr Find kEach[] = {waterlogged, standingWater, browning,   drying,    crowding, slowToAbsorb,
+                          stalled,     readyToPot,    noRootsYet, greenWall, retake};
 
 size_t harmRank(const Flag& flag)
 {
-    const auto each = std::find_if(kByHarm.begin(), kByHarm.end(),
-                                   [&](const EachFlag& one) { return flag.name == one.name; });
-    return static_cast<size_t>(each - kByHarm.begin());
+    const auto& kinds = flagKinds();
+    const auto kind =
+        std::find_if(kinds.begin(), kinds.end(), [&](const FlagKind& one) { return flag.name == one.name; });
+    return static_cast<size_t>(kind - kinds.begin());
 }
 
 bool moreUrgent(const Flag& a, const Flag& b)
@@ -69,8 +60,8 @@ std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSetting
 {
     std::vector<Flag> flags;
     for (const auto& one : series)
-        for (const auto& each : kByHarm)
-            if (auto flag = each.find(one, settings)) flags.push_back(clearedAtEnd(std::move(*flag), one));
+        for (const Find find : kEach)
+            if (auto flag = find(one, settings)) flags.push_back(clearedAtEnd(std::move(*flag), one));
     std::stable_sort(flags.begin(), flags.end(), moreUrgent);
     return flags;
 }

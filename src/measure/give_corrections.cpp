@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 

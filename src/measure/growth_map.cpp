@@ -7,7 +7,7 @@
 
 #include "overlay.h"
 #include "page_pictures.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {

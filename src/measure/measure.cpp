@@ -17,8 +17,10 @@
 #include "page_pictures.h"
 #include "photo_list.h"
 #include "slipglass/corrections/taught.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/panel/panel_file.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/report/write_report.h"
 #include "slipglass/roots/root_layer.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/store/write_file.h"
@@ -63,7 +65,7 @@ struct Files {
 Files filesOf(const Item& item, const std::string& tub, const Run& run)
 {
     const std::string stem = maskStem(item, tub);
-    const std::string masks = (run.options.out / "masks" / stem).string();
+    const std::string masks = (run.options.out / output::kMasks / stem).string();
     const std::string& overlay = run.overlays.at({item.file.name, tub});
     return {masks + ".roots.png",
             masks + ".wall.png",
@@ -282,7 +284,7 @@ std::optional<RootLayer> taughtLayer(const std::filesystem::path& out, const Set
                                      const MeasureEvents& events)
 {
     if (!settings.roots.learned) return std::nullopt;
-    const std::filesystem::path file = out / "taught.json";
+    const std::filesystem::path file = out / output::kTaught;
     try {
         const std::optional<Taught> taught = readTaught(file);
         if (!taught) return std::nullopt;
@@ -506,7 +508,7 @@ void rescue(const std::filesystem::path& season_db, const MeasureEvents& events)
 /// What the season file has of earlier runs; nothing is made where there is none.
 Given givenBefore(const MeasureOptions& options)
 {
-    const std::filesystem::path file = options.out / "season.db";
+    const std::filesystem::path file = options.out / output::kSeason;
     if (!std::filesystem::exists(file)) return {};
     const SeasonStore store(file);  // also one that an end at its very beginning left empty
     checkClock(store, options.today);
@@ -579,8 +581,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
 
     // What the user has typed is checked before the first photo is opened.
     MeasureResult result;
-    result.new_season = !std::filesystem::exists(options.out / "season.db");
-    if (options.rescue && !result.new_season) rescue(options.out / "season.db", events);
+    result.new_season = !std::filesystem::exists(options.out / output::kSeason);
+    if (options.rescue && !result.new_season) rescue(options.out / output::kSeason, events);
     Given beside = givenBeside(options, givenBefore(options), result.as_given_before);
     Settings settings;
     if (const auto& kept = beside.settings) try {
@@ -602,7 +604,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     if (listing.files.empty())
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
-    SeasonStore store(options.out / "season.db");
+    SeasonStore store(options.out / output::kSeason);
     settings.taught = taughtLayer(options.out, settings, events);
     Run run{options, events, settings, plan, store, figuresKey(settings), {}};
 

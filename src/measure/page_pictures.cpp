@@ -6,7 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "overlay.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {

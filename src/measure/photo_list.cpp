@@ -10,7 +10,7 @@
 #include <thread>
 #include <tuple>
 
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 

@@ -1,4 +1,6 @@
 #include "slipglass/teach.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/overview/given.h"
 
 #include <algorithm>
 #include <map>
@@ -23,7 +25,7 @@ constexpr size_t kMostElsewhere = 12;
 
 std::filesystem::path taughtFile(const std::filesystem::path& out)
 {
-    return out / "taught.json";
+    return out / output::kTaught;
 }
 
 bool hasStrokes(const Item& item)
@@ -134,9 +136,9 @@ std::optional<CoverageChange> changeOn(const Elsewhere& place, const RootLayer& 
 
 Teaching prepared(const TeachOptions& options, const MeasureEvents& events)
 {
-    if (!std::filesystem::exists(options.out / "season.db"))
+    if (!std::filesystem::exists(options.out / output::kSeason))
         throw Error(options.out.string(), "holds no season", "Run `slipglass measure` into it first");
-    SeasonStore store(options.out / "season.db", SeasonStore::Use::read);
+    SeasonStore store(options.out / output::kSeason, SeasonStore::Use::read);
     const Given given = givenIn(store).value_or(Given{});
     Settings settings;
     std::string settings_name = given.settings ? given.settings->name : "";

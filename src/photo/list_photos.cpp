@@ -1,4 +1,5 @@
 #include "slipglass/photo/list_photos.h"
+#include "slipglass/layout/file_names.h"
 
 #include <algorithm>
 #include <array>
@@ -22,12 +23,6 @@ constexpr std::array kPictureEndings{".jpg",  ".jpeg", ".jpe",  ".jfif", ".png",
                                      ".tiff", ".webp", ".heic", ".heif", ".hif"};
 /// Files that belong beside photos, and folders that systems make: passed over in silence.
 constexpr std::array kCompanions{"batch.csv", "care.csv", "thumbs.db", "desktop.ini", "__macosx"};
-/// What a folder with a season.db holds besides the user's own files: our own output (design, section 6).
-constexpr std::array kOwnOutput{"season.db",   "season.db-wal", "season.db-shm", "observations.csv",
-                                "season.json", "flags.csv",     "problems.csv",  "report",
-                                "masks",       "overlays",      "graphs",        "cuttings.csv",
-                                "water.csv",   "growth",        "compare"};
-
 const char* const kLinkRemedy = "Put the photo itself into the folder, or give the folder it lies in as well";
 
 template <class List>
@@ -100,10 +95,10 @@ private:
             return;
         }
         std::sort(names.begin(), names.end());
-        const bool holds_output = std::binary_search(names.begin(), names.end(), "season.db");
+        const bool holds_output = std::binary_search(names.begin(), names.end(), output::kSeason);
         for (const fs::path& name : names) {
             const std::string text = name.string();
-            if (text.front() == '.' || (holds_output && contains(kOwnOutput, text))) continue;
+            if (text.front() == '.' || (holds_output && output::isOne(text))) continue;
             consider(below / name, by_link);
         }
     }

@@ -3,8 +3,8 @@
 
 #include "compare_words.h"
 #include "slipglass/report/compare_report.h"
-#include "slipglass/report/terminal_text.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/terminal_text.h"
 
 namespace slipglass {
 

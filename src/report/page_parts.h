@@ -5,9 +5,9 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/report/page_pictures.h"
-#include "slipglass/report/rounds.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/layout/page_pictures.h"
+#include "slipglass/overview/rounds.h"
+#include "slipglass/overview/season_report.h"
 
 namespace slipglass {
 

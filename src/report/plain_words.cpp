@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 
+#include "slipglass/flags/kinds.h"
 #include "slipglass/season/figures.h"
 
 namespace slipglass {
@@ -12,22 +13,6 @@ namespace {
 
 constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                               "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-
-struct Wording {
-    const char *flag, *words;
-};
-constexpr std::array<Wording, 12> kFlagWords{{{"standing-water", "Water stands at the base"},
-                                              {"waterlogged", "Water has stood too long"},
-                                              {"slow-to-absorb", "Water sinks in too slowly"},
-                                              {"drying", "The medium is drying out"},
-                                              {"no-roots-yet", "No roots seen yet"},
-                                              {"stalled", "Roots have stopped growing"},
-                                              {"browning", "Roots are turning brown"},
-                                              {"ready-to-pot", "Ready to pot up"},
-                                              {"crowding", "Roots of neighbours meet"},
-                                              {"green-wall", "Green grows on the wall"},
-                                              {"retake", "The photo could not be measured"},
-                                              {"photo-due", "A photo is due"}}};
 
 std::string inBrackets(const std::string& words)
 {
@@ -61,12 +46,7 @@ std::string dayWords(Date day)
 
 std::string flagWords(const std::string& flag)
 {
-    const auto* known =
-        std::find_if(kFlagWords.begin(), kFlagWords.end(), [&](const Wording& w) { return w.flag == flag; });
-    if (known != kFlagWords.end()) return known->words;
-    std::string words = flag;
-    std::replace(words.begin(), words.end(), '-', ' ');
-    return words;
+    return flagKind(flag).words;
 }
 
 const char* severityWords(Severity severity)

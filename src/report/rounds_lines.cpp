@@ -2,9 +2,10 @@
 
 #include <algorithm>
 
+#include "json_values.h"
 #include "plain_words.h"
-#include "slipglass/report/rounds.h"
-#include "slipglass/report/terminal_text.h"
+#include "slipglass/report/rounds_text.h"
+#include "slipglass/terminal_text.h"
 
 namespace slipglass {
 
@@ -125,6 +126,27 @@ std::vector<std::string> roundsLines(const Rounds& rounds)
     if (const std::string fine = fineLine(rounds); !fine.empty()) lines.push_back(fine);
     if (lines.empty()) lines.emplace_back("Nothing to do: no cutting is left in a tub");
     return lines;
+}
+
+std::string roundsJson(const Rounds& rounds)
+{
+    Json tubs = Json::array();
+    for (const TubRound& round : rounds.tubs) {
+        Json needs = Json::array();
+        for (const Need& need : round.needs)
+            needs.push_back({{"what", need.what},
+                             {"why", need.why},
+                             {"since", date(need.since)},
+                             {"severity", severityText(need.severity)},
+                             {"flag", need.flag},
+                             {"cuttings", need.cuttings},
+                             {"evidence", need.evidence},
+                             {"advice", need.advice}});
+        tubs.push_back({{"tub", round.tub}, {"needs", needs}});
+    }
+    const Json all = {
+        {"newest_photo", date(rounds.newest_photo)}, {"tubs", tubs}, {"nothing_to_do", rounds.fine}};
+    return all.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace slipglass

@@ -2,6 +2,7 @@
 
 #include "plain_words.h"
 #include "season_parts.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
 
@@ -9,7 +10,7 @@ namespace slipglass {
 
 namespace {
 
-const char* const kFolder = "report";
+const char* const kFolder = output::kReport;
 
 /// The cutting's line of coverage; false without two figures to draw it by.
 PageData sparkData(const Series& series, const Scale& scale)

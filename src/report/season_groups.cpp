@@ -3,6 +3,7 @@
 
 #include "compare_words.h"
 #include "season_parts.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/report/compare_report.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
@@ -47,7 +48,7 @@ PageData groupsData(const Comparison& comparison)
     groups.set("by", validUtf8(comparison.by));
     groups.set("sentences", sentences);
     groups.set("rows", rows);
-    groups.set("file", addressOf(comparisonName(comparison.by), "report"));
+    groups.set("file", addressOf(comparisonName(comparison.by), output::kReport));
     groups.set("file_name", validUtf8(comparisonName(comparison.by)));
     return groups;
 }

@@ -1,6 +1,6 @@
 #include "care_json.h"
 #include "growth_json.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/figures.h"
 

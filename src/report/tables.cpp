@@ -1,24 +1,11 @@
-#include <csv.h>
-#include <glib.h>
-
-#include <memory>
-
 #include "slipglass/report/writers.h"
+#include "slipglass/season/csv.h"
 #include "slipglass/season/figures.h"
 #include "slipglass/text.h"
 
 namespace slipglass {
 
 namespace {
-
-constexpr const char* kRecordEnd = "\r\n";
-
-std::string quoted(const std::string& field)
-{
-    std::string text(2 * field.size() + 2, '\0');
-    text.resize(csv_write(text.data(), text.size(), field.data(), field.size()));
-    return text;
-}
 
 std::string yesNo(std::optional<bool> value)
 {
@@ -61,24 +48,6 @@ std::vector<std::string> observationFields(const Observation& seen)
 }
 
 }  // namespace
-
-std::string validUtf8(const std::string& text)
-{
-    const std::unique_ptr<char, decltype(&g_free)> valid(
-        g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())), g_free);
-    return valid.get();
-}
-
-std::string csvRecord(const std::vector<std::string>& fields)
-{
-    std::string record;
-    for (size_t i = 0; i < fields.size(); ++i) {
-        if (i > 0) record += ',';
-        const std::string field = validUtf8(fields[i]);
-        record += field.find_first_of(",\"\r\n") == std::string::npos ? field : quoted(field);
-    }
-    return record + kRecordEnd;
-}
 
 std::string observationsCsv(const SeasonReport& season)
 {

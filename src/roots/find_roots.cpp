@@ -14,20 +14,20 @@ namespace slipglass {
 namespace {
 
 /// log(p / (1 - p)).
-cv::Mat oddsOf(const cv::Mat& probability)
+cv::Mat logOddsOf(const cv::Mat& probability)
 {
-    cv::Mat within, odds;
+    cv::Mat within, log_odds;
     cv::min(cv::max(probability, 1e-6), 1 - 1e-6, within);
-    cv::log(within / (1 - within), odds);
-    return odds;
+    cv::log(within / (1 - within), log_odds);
+    return log_odds;
 }
 
 /// Rules say yes or no; how often they are right is a guess.
 RootMap withOdds(RootMap roots)
 {
     constexpr float kRules = 2;
-    roots.odds = cv::Mat(roots.mask.size(), CV_32F, cv::Scalar(-kRules));
-    roots.odds.setTo(kRules, roots.mask);
+    roots.log_odds = cv::Mat(roots.mask.size(), CV_32F, cv::Scalar(-kRules));
+    roots.log_odds.setTo(kRules, roots.mask);
     roots.if_root_browned = roots.browned;
     return roots;
 }
@@ -46,17 +46,17 @@ cv::Mat piecesFrom(double least_mm, const cv::Mat& mask, double mm_per_px)
     return kept;
 }
 
-RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if_root_browned,
-                      const RootSettings& settings)
+RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::Mat& if_root_browned,
+                         const RootSettings& settings)
 {
     // Rules have said yes or no, and looked at lengths, already.
     const double p = settings.min_probability, least = settings.learned ? std::log(p / (1 - p)) : 0;
     RootMap result;
-    result.odds = odds;
+    result.log_odds = log_odds;
     result.if_root_browned = if_root_browned;
-    result.mask =
-        piecesFrom(settings.learned ? settings.least_mm : 0, (odds > least) & panel.wall, panel.mm_per_px);
-    result.mask |= (odds >= kSaidOdds) & panel.wall;  // a person's dab is a root, however short
+    result.mask = piecesFrom(settings.learned ? settings.least_mm : 0, (log_odds > least) & panel.wall,
+                             panel.mm_per_px);
+    result.mask |= (log_odds >= kSaidLogOdds) & panel.wall;  // a person's dab is a root, however short
     result.browned = result.mask & if_root_browned;
     return result;
 }
@@ -67,7 +67,7 @@ PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& fi
     if (!settings.learned)
         return {withOdds(rootsByRules(panel, first, settings)), waterByNetwork(panel, first)};
     const NetReading said = runNetwork(panel, first, taught);
-    return {rootsFromOdds(panel, oddsOf(said.root), said.browned > settings.min_probability, settings),
+    return {rootsFromLogOdds(panel, logOddsOf(said.root), said.browned > settings.min_probability, settings),
             said.water};
 }
 

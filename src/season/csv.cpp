@@ -10,6 +10,7 @@
 #include <sstream>
 
 #include "slipglass/error.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -77,6 +78,13 @@ bool isUtf8(std::string_view text)
     }
 }
 
+std::string quoted(const std::string& field)
+{
+    std::string text(2 * field.size() + 2, '\0');
+    text.resize(csv_write(text.data(), text.size(), field.data(), field.size()));
+    return text;
+}
+
 }  // namespace
 
 std::string readTextFile(const std::filesystem::path& path)
@@ -141,6 +149,17 @@ std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& 
 std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
 {
     return parseSpreadsheetCsv(readTextFile(path), path.string());
+}
+
+std::string csvRecord(const std::vector<std::string>& fields)
+{
+    std::string record;
+    for (size_t i = 0; i < fields.size(); ++i) {
+        if (i > 0) record += ',';
+        const std::string field = validUtf8(fields[i]);
+        record += field.find_first_of(",\"\r\n") == std::string::npos ? field : quoted(field);
+    }
+    return record + "\r\n";
 }
 
 }  // namespace slipglass

@@ -155,19 +155,9 @@ std::optional<bool> rootsSeen(const Observation& seen, const SeasonSettings& set
            (alone ? settings.detection_limit_alone_percent : settings.detection_limit_percent);
 }
 
-bool takenBefore(const Observation& a, const Observation& b)
-{
-    return std::tie(a.taken, a.photo, a.tub) < std::tie(b.taken, b.photo, b.tub);
-}
-
 bool isOfCutting(const SeriesPoint& point)
 {
     return usable(point.seen) && point.days_since_stuck.value_or(0) >= 0;
-}
-
-bool usable(const Observation& seen)
-{
-    return seen.state != State::retake;
 }
 
 const SeriesPoint* latestKnown(const Series& series, std::optional<double> Observation::*figure)

@@ -94,14 +94,7 @@ Observation seenOfCutting(Observation seen, const TubParts& parts, const std::st
     const PartFigures* part = partOf(seen, parts, own->place);
     if (!part && seen.state != State::retake)
         seen.notes.emplace_back("the cuttings' parts of the wall could not be told apart on this photo");
-    const PartFigures figures = part ? *part : PartFigures{};
-    seen.coverage_percent = figures.coverage_percent;
-    seen.coverage_low = figures.coverage_low;
-    seen.coverage_high = figures.coverage_high;
-    seen.root_length_mm = figures.root_length_mm;
-    seen.root_width_mm = figures.root_width_mm;
-    seen.browned_percent = figures.browned_percent;
-    seen.deepest_root_mm = figures.deepest_root_mm;
+    static_cast<RootMeasures&>(seen) = part ? *part : PartFigures{};
     // Not told apart by part.
     seen.gained_root_mm = seen.hidden_root_mm = seen.lost_root_mm = std::nullopt;
     return seen;

@@ -4,7 +4,6 @@
 #include "rows.h"
 #include "schema.h"
 #include "slipglass/error.h"
-#include "slipglass/season/series.h"
 #include "slipglass/store/content_hash.h"
 #include "slipglass/store/season_store.h"
 

@@ -4,9 +4,9 @@
 #include <nlohmann/json.hpp>
 
 #include "figures.h"
-#include "slipglass/report/terminal_text.h"
-#include "slipglass/report/writers.h"
+#include "slipglass/season/csv.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/terminal_text.h"
 
 namespace slipglass {
 

@@ -5,6 +5,7 @@
 
 #include "../words/strict_json.h"
 #include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/verify/verify.h"
 
 namespace slipglass {
@@ -84,8 +85,8 @@ void takePanel(Truth& truth, const json& object, const std::string& file)
 /// Masks that `measure` wrote, in a folder that holds truth and output alike, are no truth.
 bool isMeasuredMasks(const fs::directory_entry& entry)
 {
-    return entry.is_directory() && entry.path().filename() == "masks" &&
-           fs::exists(entry.path().parent_path() / "observations.csv");
+    return entry.is_directory() && entry.path().filename() == output::kMasks &&
+           fs::exists(entry.path().parent_path() / output::kObservations);
 }
 
 }  // namespace

@@ -7,7 +7,7 @@
 #include <set>
 
 #include "slipglass/error.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 
@@ -173,9 +173,9 @@ private:
 Verification verify(const fs::path& measured, const fs::path& truth, const VerifySettings& settings,
                     const std::vector<std::string>& tubs)
 {
-    const std::vector<Observation> seen = readObservations(measured / "observations.csv");
+    const std::vector<Observation> seen = readObservations(measured / output::kObservations);
     const Rows rows(seen);
-    const Comparison comparison(measured / "masks", rows, settings);
+    const Comparison comparison(measured / output::kMasks, rows, settings);
     const auto wanted = [&](const std::string& tub) {
         return tubs.empty() || std::find(tubs.begin(), tubs.end(), tub) != tubs.end();
     };

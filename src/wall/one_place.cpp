@@ -17,7 +17,7 @@ float logOdds(float p)
 
 }  // namespace
 
-float usualOdds(const ComeAndGo& rates, bool first_photo)
+float usualLogOdds(const ComeAndGo& rates, bool first_photo)
 {
     return logOdds(first_photo ? kAtFirst : rates.appears);
 }

@@ -18,7 +18,7 @@ constexpr float kAtFirst = 0.01F;
 /// What the other photos add, at each place, to one photo's own log-odds of a root.
 /// @param before  chance of a root on the photo, by those before it.
 /// @param later   weights of the photos after it that are asked, in order of date.
-/// @param usual   as usualOdds gives it for the photo.
+/// @param usual   as usualLogOdds gives it for the photo.
 /// @param add     written, `count` places.
 void fromOthers(const float* before, const std::vector<const float*>& later, int count, float usual,
                 const ComeAndGo& rates, float* add);
@@ -27,7 +27,7 @@ void fromOthers(const float* before, const std::vector<const float*>& later, int
 /// @param weight  the photo's; null where it says nothing of any place.
 void stepOn(float* before, const float* weight, int count, const ComeAndGo& rates);
 
-/// Log-odds of a root at a place of which a photo says nothing, before any photo is asked.
-float usualOdds(const ComeAndGo& rates, bool first_photo);
+/// Log-log-odds of a root at a place of which a photo says nothing, before any photo is asked.
+float usualLogOdds(const ComeAndGo& rates, bool first_photo);
 
 }  // namespace slipglass

@@ -4,22 +4,33 @@
 
 namespace slipglass {
 
+namespace {
+
+/// Lengths only where the panel is in mm.
+RootMeasures measuresOf(const RootFigures& figures, bool in_mm, int photos_read, State state)
+{
+    RootMeasures measures;
+    measures.coverage_percent = figures.coverage_percent;
+    measures.browned_percent = figures.browned_percent;
+    if (figures.coverage_percent) {
+        const CoverageInterval interval = coverageInterval(*figures.coverage_percent, photos_read, state);
+        measures.coverage_low = interval.low;
+        measures.coverage_high = interval.high;
+    }
+    if (!in_mm) return measures;
+    measures.root_length_mm = figures.length_mm;
+    measures.root_width_mm = figures.width_mm;
+    measures.deepest_root_mm = figures.deepest_mm;
+    return measures;
+}
+
+}  // namespace
+
 void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read)
 {
-    const RootFigures figures = rootFigures(panel, roots);
-    seen.coverage_percent = figures.coverage_percent;
-    seen.browned_percent = figures.browned_percent;
+    static_cast<RootMeasures&>(seen) =
+        measuresOf(rootFigures(panel, roots), panel.in_mm, photos_read, seen.state);
     seen.photos_read = photos_read;
-    if (figures.coverage_percent) {
-        const CoverageInterval interval =
-            coverageInterval(*figures.coverage_percent, photos_read, seen.state);
-        seen.coverage_low = interval.low;
-        seen.coverage_high = interval.high;
-    }
-    if (!panel.in_mm) return;
-    seen.root_length_mm = figures.length_mm;
-    seen.root_width_mm = figures.width_mm;
-    seen.deepest_root_mm = figures.deepest_mm;
 }
 
 void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
@@ -30,21 +41,11 @@ void setParts(Observation& seen, const WallView& view, const WallReading& readin
     for (const auto& part : tub.parts) cuttings.push_back(part.across);
     const auto parts = readParts(view, reading.roots, first_size, cuttings, settings);
     for (size_t i = 0; i < parts.size(); ++i) {
-        const RootFigures& figures = parts[i].figures;
-        PartFigures part;
-        part.place = tub.parts[i].place;
-        part.coverage_percent = figures.coverage_percent;
-        part.browned_percent = figures.browned_percent;
-        if (figures.coverage_percent) {
-            const CoverageInterval interval =
-                coverageInterval(*figures.coverage_percent, reading.photos_read, seen.state);
-            part.coverage_low = interval.low;
-            part.coverage_high = interval.high;
-        }
+        PartFigures part{measuresOf(parts[i].figures, view.panel.in_mm, reading.photos_read, seen.state),
+                         tub.parts[i].place,
+                         {},
+                         {}};
         if (view.panel.in_mm) {
-            part.root_length_mm = figures.length_mm;
-            part.root_width_mm = figures.width_mm;
-            part.deepest_root_mm = figures.deepest_mm;
             part.shared_root_mm = parts[i].shared_mm;
             part.meets_next_mm = parts[i].meets_next_mm;
         }

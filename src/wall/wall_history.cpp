@@ -13,8 +13,9 @@ namespace slipglass {
 
 namespace {
 
-/// The most one photo's odds count for the others: all photos of a wall err alike. Guess; chosen as the best
-/// of 0.9, 1.8 and 3 for each rendered tub by the other five (docs/measured/roots.md), it is 3 every time.
+/// The most one photo's log-odds count for the others: all photos of a wall err alike. Guess; chosen as the
+/// best of 0.9, 1.8 and 3 for each rendered tub by the other five (docs/measured/roots.md), it is 3 every
+/// time.
 constexpr float kMostSay = 3;
 /// Smoothing of what other photos say, panel px: two panels lie on each other to about half a pixel.
 constexpr double kSmoothing_px = 0.7;
@@ -28,12 +29,12 @@ struct Say {
 };
 
 /// exp(log-odds); most places are as the one before.
-void toWeights(cv::Mat& odds)
+void toWeights(cv::Mat& log_odds)
 {
-    for (int y = 0; y < odds.rows; ++y) {
-        auto* row = odds.ptr<float>(y);
+    for (int y = 0; y < log_odds.rows; ++y) {
+        auto* row = log_odds.ptr<float>(y);
         float last = 0, weight = 1;
-        for (int x = 0; x < odds.cols; ++x) {
+        for (int x = 0; x < log_odds.cols; ++x) {
             if (row[x] != last) weight = std::exp(last = row[x]);
             row[x] = weight;
         }
@@ -104,9 +105,9 @@ private:
 /// plastic's edge shines like a root, on photo after photo (Measured: T06).
 Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
 {
-    cv::Mat odds = cv::max(cv::min(view.roots.odds, kMostSay), -kMostSay);
-    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
-    Say say{there.moved(odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
+    cv::Mat log_odds = cv::max(cv::min(view.roots.log_odds, kMostSay), -kMostSay);
+    view.roots.log_odds.copyTo(log_odds, cv::abs(view.roots.log_odds) >= kSaidLogOdds);
+    Say say{there.moved(log_odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
     const cv::Mat visible = there.moved(view.panel.visible, cv::INTER_NEAREST);
     visible(canvas.firstPanel()).copyTo(say.shown(canvas.firstPanel()));
     say.weight.setTo(0, say.shown == 0);
@@ -131,16 +132,16 @@ RootMap together(const WallView& view, const Way& back, const cv::Mat& from_othe
     cv::Mat smooth;
     cv::GaussianBlur(from_others, smooth, {}, kSmoothing_px);
     const cv::Mat others = back.moved(smooth, cv::INTER_LINEAR);
-    cv::Mat odds = view.roots.odds + others;
+    cv::Mat log_odds = view.roots.log_odds + others;
     // Where glare hides the wall the photo itself has no say.
-    cv::Mat(others + usual).copyTo(odds, panel.wall & ~panel.visible);
-    view.roots.odds.copyTo(odds, cv::abs(view.roots.odds) >= kSaidOdds);
-    return rootsFromOdds(panel, odds, view.roots.if_root_browned, settings);
+    cv::Mat(others + usual).copyTo(log_odds, panel.wall & ~panel.visible);
+    view.roots.log_odds.copyTo(log_odds, cv::abs(view.roots.log_odds) >= kSaidLogOdds);
+    return rootsFromLogOdds(panel, log_odds, view.roots.if_root_browned, settings);
 }
 
 RootMap alone(const WallView& view, const RootSettings& settings)
 {
-    return rootsFromOdds(view.panel, view.roots.odds, view.roots.if_root_browned, settings);
+    return rootsFromLogOdds(view.panel, view.roots.log_odds, view.roots.if_root_browned, settings);
 }
 
 /// One photo after the other, with those after it that are asked.
@@ -240,7 +241,7 @@ private:
             return reading;
         }
         reading.photos_read = static_cast<int>(std::min(side_.count, nth + kLaterAsked + 1));
-        const float usual = usualOdds(rates_, nth == 0);
+        const float usual = usualLogOdds(rates_, nth == 0);
         cv::Mat others(canvas_.size(), CV_32F);
         for (int y = 0; y < others.rows; ++y) {
             std::vector<const float*> later;

@@ -11,26 +11,26 @@ namespace {
 using nlohmann::json;
 
 constexpr double kSteps = 20;                              // of log-odds in one
-constexpr int kNone = 128, kSaidNot = 0, kSaidRoot = 255;  // pixel values; those between are odds
+constexpr int kNone = 128, kSaidNot = 0, kSaidRoot = 255;  // pixel values; those between are log-odds
 constexpr int kWall = 1, kVisible = 2, kFrontal = 4;
 
-cv::Mat oddsAsBytes(const cv::Mat& odds)
+cv::Mat logOddsAsBytes(const cv::Mat& log_odds)
 {
     cv::Mat bytes;
-    odds.convertTo(bytes, CV_8U, kSteps, kNone);  // rounds, and keeps within 0..255
+    log_odds.convertTo(bytes, CV_8U, kSteps, kNone);  // rounds, and keeps within 0..255
     bytes = cv::min(cv::max(bytes, kSaidNot + 1), kSaidRoot - 1);
-    bytes.setTo(kSaidRoot, odds >= kSaidOdds);
-    bytes.setTo(kSaidNot, odds <= -kSaidOdds);
+    bytes.setTo(kSaidRoot, log_odds >= kSaidLogOdds);
+    bytes.setTo(kSaidNot, log_odds <= -kSaidLogOdds);
     return bytes;
 }
 
-cv::Mat oddsFromBytes(const cv::Mat& bytes)
+cv::Mat logOddsFromBytes(const cv::Mat& bytes)
 {
-    cv::Mat odds;
-    bytes.convertTo(odds, CV_32F, 1 / kSteps, -kNone / kSteps);
-    odds.setTo(kSaidOdds, bytes == kSaidRoot);
-    odds.setTo(-kSaidOdds, bytes == kSaidNot);
-    return odds;
+    cv::Mat log_odds;
+    bytes.convertTo(log_odds, CV_32F, 1 / kSteps, -kNone / kSteps);
+    log_odds.setTo(kSaidLogOdds, bytes == kSaidRoot);
+    log_odds.setTo(-kSaidLogOdds, bytes == kSaidNot);
+    return log_odds;
 }
 
 json poseJson(const Pose& pose)
@@ -56,7 +56,8 @@ WallViewFile encodeWallView(const WallView& view)
     masks.setTo(kWall, panel.wall);
     masks.setTo(kWall | kVisible, panel.visible);
     masks.setTo(kWall | kVisible | kFrontal, panel.frontal);
-    cv::merge(std::vector<cv::Mat>{oddsAsBytes(view.roots.odds), view.roots.if_root_browned, masks}, picture);
+    cv::merge(std::vector<cv::Mat>{logOddsAsBytes(view.roots.log_odds), view.roots.if_root_browned, masks},
+              picture);
     picture.setTo(cv::Scalar(kSaidNot + 1, 0, 0), panel.wall == 0);  // what is not wall takes no room
     std::vector<uchar> bytes;
     cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 6});
@@ -89,7 +90,7 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
     view.to_first = driftIn(file.meta);
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
-    view.roots.odds = oddsFromBytes(planes[0]);
+    view.roots.log_odds = logOddsFromBytes(planes[0]);
     view.roots.if_root_browned = planes[1];
     const auto maskOf = [&](int bit) { return cv::Mat((planes[2] & bit) != 0); };
     view.panel.wall = maskOf(kWall);

@@ -90,13 +90,13 @@ double reachTheFoot(cv::Mat& weights, int foot_row, int heel_row, const Panel& p
     return all > 0 ? shown / all : 0;
 }
 
-cv::Mat oddsOf(const cv::Mat& probability, double least, double most)
+cv::Mat logOddsOf(const cv::Mat& probability, double least, double most)
 {
-    cv::Mat p, odds;
+    cv::Mat p, log_odds;
     const auto within = [](double logit) { return 1 / (1 + std::exp(-logit)); };
     cv::min(cv::max(probability, within(least)), within(most), p);
-    cv::log(p / (1 - p), odds);
-    return odds;
+    cv::log(p / (1 - p), log_odds);
+    return log_odds;
 }
 
 Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
@@ -110,8 +110,8 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
     const int heel_row = std::max(0, rowOf(kFootMm));
     columns.foot_seen = reachTheFoot(weights, foot_row, heel_row, panel);
     columns.lowest_mm = panel.pointAt(0, (foot_row + 1) * px - 0.5).y_mm;
-    const cv::Mat below = oddsOf(evidence.below, -kMostBelow, kMostBelow).mul(weights);
-    const cv::Mat line = (oddsOf(evidence.line, kLineFrom, kMostLine) - kLineFrom).mul(weights);
+    const cv::Mat below = logOddsOf(evidence.below, -kMostBelow, kMostBelow).mul(weights);
+    const cv::Mat line = (logOddsOf(evidence.line, kLineFrom, kMostLine) - kLineFrom).mul(weights);
 
     const int count = weights.cols / kTogether;
     columns.below = cv::Mat::zeros(foot_row + 2, count, CV_32F);

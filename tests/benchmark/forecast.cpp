@@ -9,7 +9,7 @@
 #include "forecast_table.h"
 #include "invented_growth.h"
 #include "slipglass/flags/flags.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/season/series.h"
 
 namespace {

@@ -6,8 +6,8 @@
 #include <string>
 
 #include "../support/season_maker.h"
-#include "slipglass/report/file_names.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/report/write_report.h"
 
 namespace {
 

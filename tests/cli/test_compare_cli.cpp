@@ -6,7 +6,7 @@
 
 #include "../support/season_maker.h"
 #include "run_program.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/csv.h"
 

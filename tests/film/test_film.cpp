@@ -14,8 +14,8 @@
 #include "../support/scratch_folder.h"
 #include "slipglass/error.h"
 #include "slipglass/film/film.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
-#include "slipglass/report/file_names.h"
 
 namespace slipglass {
 namespace {

@@ -8,7 +8,7 @@
 #include "../../src/measure/page_pictures.h"
 #include "../support/scratch_folder.h"
 #include "../support/season_maker.h"
-#include "slipglass/report/page_pictures.h"
+#include "slipglass/layout/page_pictures.h"
 
 namespace slipglass {
 namespace {

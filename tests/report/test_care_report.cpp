@@ -5,6 +5,7 @@
 
 #include "../support/scratch_folder.h"
 #include "../support/season_maker.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/season/csv.h"
 

@@ -6,7 +6,8 @@
 #include "../support/scratch_folder.h"
 #include "../support/season_maker.h"
 #include "slipglass/error.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/report/write_report.h"
 #include "slipglass/report/writers.h"
 
 namespace slipglass {

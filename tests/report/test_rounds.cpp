@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 
 #include "../support/season_maker.h"
-#include "slipglass/report/rounds.h"
+#include "slipglass/report/rounds_text.h"
 
 namespace slipglass {
 namespace {

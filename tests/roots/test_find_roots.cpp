@@ -144,9 +144,9 @@ TEST(LearnedRoots, AreTheSameWhateverPanelCameBefore)
     Panel larger = panel;
     for (cv::Mat* plane : {&larger.bgr, &larger.wall, &larger.visible, &larger.frontal})
         cv::copyMakeBorder(*plane, *plane, 0, 96, 0, 64, cv::BORDER_REFLECT);
-    const cv::Mat before = findRoots(panel, {}, settingsFor(true)).odds;
+    const cv::Mat before = findRoots(panel, {}, settingsFor(true)).log_odds;
     findRoots(larger, {}, settingsFor(true));
-    const cv::Mat after = findRoots(panel, {}, settingsFor(true)).odds;
+    const cv::Mat after = findRoots(panel, {}, settingsFor(true)).log_odds;
     EXPECT_EQ(cv::norm(before, after, cv::NORM_INF), 0);
 }
 

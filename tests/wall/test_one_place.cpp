@@ -8,7 +8,7 @@ namespace slipglass {
 namespace {
 
 constexpr ComeAndGo kRates{0.08F, 0.02F};
-/// Log-odds of a root on photo `at`, by adding up every course of events, one by one.
+/// Log-log-odds of a root on photo `at`, by adding up every course of events, one by one.
 double byEnumeration(const std::vector<float>& said, size_t at)
 {
     double with = 0, without = 0;
@@ -31,21 +31,21 @@ double byEnumeration(const std::vector<float>& said, size_t at)
 std::vector<float> addedTo(const std::vector<float>& said)
 {
     std::vector<float> weights, given;
-    for (const float odds : said) weights.push_back(std::exp(odds));
+    for (const float log_odds : said) weights.push_back(std::exp(log_odds));
     float before = kAtFirst;
     for (size_t i = 0; i < said.size(); ++i) {
         std::vector<const float*> later;
         for (size_t j = i + 1; j < said.size(); ++j) later.push_back(&weights[j]);
-        fromOthers(&before, later, 1, usualOdds(kRates, i == 0), kRates, &given.emplace_back());
+        fromOthers(&before, later, 1, usualLogOdds(kRates, i == 0), kRates, &given.emplace_back());
         stepOn(&before, &weights[i], 1, kRates);
     }
     return given;
 }
 
-/// Log-odds on a photo, with its own say.
+/// Log-log-odds on a photo, with its own say.
 float inAll(const std::vector<float>& said, size_t at)
 {
-    return addedTo(said)[at] + usualOdds(kRates, at == 0) + said[at];
+    return addedTo(said)[at] + usualLogOdds(kRates, at == 0) + said[at];
 }
 
 class Courses : public testing::TestWithParam<std::vector<float>> {};

@@ -33,9 +33,9 @@ protected:
         view.panel.px_per_mm = 5.5;
         view.panel.in_mm = true;
         view.panel.bgr = cv::Mat(kHigh, kWide, CV_8UC3, cv::Scalar::all(60));
-        view.roots.odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
+        view.roots.log_odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
         view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
-        view.roots.odds(cv::Rect(40, 96, static_cast<int>(root_mm / kScale), 8)).setTo(4);
+        view.roots.log_odds(cv::Rect(40, 96, static_cast<int>(root_mm / kScale), 8)).setTo(4);
         const PanelFile panel = encodePanel(view.panel);
         const WallViewFile file = encodeWallView(view);
         ViewFacts facts;

@@ -18,22 +18,22 @@ WallView bareWall()
 {
     WallView view = test::bareWall();
     view.panel.px_per_mm = 5.5;
-    view.roots.odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
+    view.roots.log_odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
     view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
     return view;
 }
 
 /// A level root, 8 px (1.2 mm) thick, from column 40 on.
-void drawRoot(WallView& view, double length_mm, float odds, int row = 100, int from = 40)
+void drawRoot(WallView& view, double length_mm, float log_odds, int row = 100, int from = 40)
 {
     const int length = static_cast<int>(length_mm / kScale);
-    view.roots.odds(cv::Rect(from, row - 4, length, 8)).setTo(odds);
+    view.roots.log_odds(cv::Rect(from, row - 4, length, 8)).setTo(log_odds);
 }
 
-WallView wallWithRoot(double length_mm, float odds = 4)
+WallView wallWithRoot(double length_mm, float log_odds = 4)
 {
     WallView view = bareWall();
-    drawRoot(view, length_mm, odds);
+    drawRoot(view, length_mm, log_odds);
     return view;
 }
 
@@ -41,7 +41,7 @@ void hide(WallView& view, cv::Rect part)
 {
     view.panel.visible(part).setTo(0);
     view.panel.frontal(part).setTo(0);
-    view.roots.odds(part).setTo(-3);
+    view.roots.log_odds(part).setTo(-3);
 }
 
 /// One side's photos, read together.
@@ -158,7 +158,7 @@ TEST(WallHistory, CallsARootLostThatLaterPhotosDoNotShow)
 
 TEST(WallHistory, LetsAPersonsWordStandAgainstAllOtherPhotos)
 {
-    const WallView said = wallWithRoot(25, kSaidOdds), denied = wallWithRoot(25, -kSaidOdds);
+    const WallView said = wallWithRoot(25, kSaidLogOdds), denied = wallWithRoot(25, -kSaidLogOdds);
     EXPECT_GT(percentOf(read({bareWall(), said, bareWall(), bareWall()}).readings[1]), 1.5);
     EXPECT_EQ(percentOf(read({bareWall(), wallWithRoot(25), denied, wallWithRoot(25)}).readings[2]), 0);
 }
@@ -166,7 +166,7 @@ TEST(WallHistory, LetsAPersonsWordStandAgainstAllOtherPhotos)
 TEST(WallHistory, KeepsAPersonsDabHoweverShort)
 {
     WallView dab = bareWall();
-    drawRoot(dab, 0.6, kSaidOdds);
+    drawRoot(dab, 0.6, kSaidLogOdds);
     EXPECT_EQ(cv::countNonZero(read({bareWall(), dab}).readings[1].roots.mask), 4 * 8);
     EXPECT_EQ(cv::countNonZero(read({dab}).readings[0].roots.mask), 4 * 8);
 }
@@ -174,7 +174,7 @@ TEST(WallHistory, KeepsAPersonsDabHoweverShort)
 TEST(WallHistory, LosesNothingWhenAnEdgeMovesOrOnePhotoErred)
 {
     WallView thinner = bareWall();
-    thinner.roots.odds(cv::Rect(40, 98, 167, 4)).setTo(4);
+    thinner.roots.log_odds(cv::Rect(40, 98, 167, 4)).setTo(4);
     EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost_mm, 0);
     EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost_mm, 0);
 }
@@ -196,7 +196,7 @@ std::vector<WallView> longSeason()
 
 void expectSame(const WallReading& one, const WallReading& other)
 {
-    EXPECT_EQ(cv::norm(one.roots.odds, other.roots.odds, cv::NORM_INF), 0);
+    EXPECT_EQ(cv::norm(one.roots.log_odds, other.roots.log_odds, cv::NORM_INF), 0);
     EXPECT_EQ(cv::norm(one.roots.mask, other.roots.mask, cv::NORM_INF), 0);
     EXPECT_EQ(one.photos_read, other.photos_read);
     EXPECT_EQ(one.gained_mm, other.gained_mm);
@@ -283,8 +283,8 @@ TEST(WallHistory, CanBeSwitchedOff)
 TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
 {
     WallView view = wallWithRoot(25, 3.33F);
-    drawRoot(view, 10, kSaidOdds, 30);
-    drawRoot(view, 10, -kSaidOdds, 60);
+    drawRoot(view, 10, kSaidLogOdds, 30);
+    drawRoot(view, 10, -kSaidLogOdds, 60);
     view.roots.if_root_browned(cv::Rect(50, 90, 30, 20)).setTo(255);
     view.panel.wall(cv::Rect(0, 0, kWide, 10)).setTo(0);
     view.panel.visible(cv::Rect(0, 0, kWide, 12)).setTo(0);
@@ -297,9 +297,9 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     ASSERT_TRUE(back);
     const cv::Rect wall(0, 10, kWide, kHigh - 10);
     // Half a step of 0.05; -5 is kept as it is.
-    EXPECT_LE(cv::norm(back->roots.odds(wall), view.roots.odds(wall), cv::NORM_INF), 0.0251);
-    EXPECT_EQ(cv::countNonZero(back->roots.odds == kSaidOdds),
-              cv::countNonZero(view.roots.odds == kSaidOdds));
+    EXPECT_LE(cv::norm(back->roots.log_odds(wall), view.roots.log_odds(wall), cv::NORM_INF), 0.0251);
+    EXPECT_EQ(cv::countNonZero(back->roots.log_odds == kSaidLogOdds),
+              cv::countNonZero(view.roots.log_odds == kSaidLogOdds));
     EXPECT_EQ(cv::norm(back->roots.if_root_browned, view.roots.if_root_browned, cv::NORM_INF), 0);
     for (const auto part : {&Panel::wall, &Panel::visible, &Panel::frontal})
         EXPECT_EQ(cv::norm(back->panel.*part, view.panel.*part, cv::NORM_INF), 0);

@@ -3,18 +3,17 @@
 #include <utility>
 #include <vector>
 
-#include "slipglass/report/page_pictures.h"
-#include "slipglass/report/rounds.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/layout/page_pictures.h"
+#include "slipglass/overview/rounds.h"
+#include "slipglass/overview/season_report.h"
 #include "slipglass/season/compare.h"
+#include "slipglass/season/csv.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
 // The content of each file of a report. All pure except drawGraph; all the same bytes for the same season.
 // Text that is not UTF-8 (ids from file names) is written with the replacement character.
-
-/// One record of RFC 4180, ending in CRLF; a field is quoted only when it must be.
-std::string csvRecord(const std::vector<std::string>& fields);
 
 std::string observationsCsv(const SeasonReport& season);
 std::string cuttingsCsv(const SeasonReport& season);
@@ -57,17 +56,10 @@ ForPages forPages(const SeasonReport& season, PicturesThere pictures);
 /// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
 std::string indexHtml(const SeasonReport& season, const ForPages& with);
 
-/// The season compared by each column of its plan that has two values or more, own columns only where some
-/// cuttings share a value.
-std::vector<Comparison> comparisonsOf(const SeasonReport& season);
-
 /// The page cuttingPageName() of season.series[nth]: its photos through time, growth map, graph, table, and
 /// the easel for touching up.
 /// @param graph  as drawGraph draws it.
 std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const Graph& graph,
                         const ForPages& with);
-
-/// `text`, with the replacement character for what is not UTF-8.
-std::string validUtf8(const std::string& text);
 
 }  // namespace slipglass

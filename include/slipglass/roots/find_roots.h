@@ -59,19 +59,19 @@ struct RootSettings {
 
 /// Which panel pixels show a root.
 struct RootMap {
-    cv::Mat mask;     ///< CV_8UC1 0/255, within the panel's wall
-    cv::Mat browned;  ///< CV_8UC1 0/255, the part of `mask` that is browned
-    cv::Mat
-        odds;  ///< CV_32FC1, log-odds that a pixel shows a root; kSaidOdds either way where a person said so
+    cv::Mat mask;      ///< CV_8UC1 0/255, within the panel's wall
+    cv::Mat browned;   ///< CV_8UC1 0/255, the part of `mask` that is browned
+    cv::Mat log_odds;  ///< CV_32FC1, log-odds that a pixel shows a root; kSaidLogOdds either way where a
+                       ///< person said so
     cv::Mat if_root_browned;  ///< CV_8UC1 0/255, which pixels would be browned if they showed a root
 };
 
-/// Log-odds of what a person has said: no photo outweighs it.
-constexpr float kSaidOdds = 20;
+/// Log-log-odds of what a person has said: no photo outweighs it.
+constexpr float kSaidLogOdds = 20;
 
 /// The root map that log-odds give: mask and browned, without specks, within the panel's wall.
-RootMap rootsFromOdds(const Panel& panel, const cv::Mat& odds, const cv::Mat& if_root_browned,
-                      const RootSettings& settings);
+RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::Mat& if_root_browned,
+                         const RootSettings& settings);
 
 /// The learned map's last step: probability = 1 / (1 + exp(-(sum of weight x feature) - bias)).
 struct RootLayer {

@@ -28,6 +28,10 @@ std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& 
 /// The same for a file. Throws Error also when it cannot be read.
 std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path);
 
+/// One record of RFC 4180, ending in CRLF; a field is quoted only when it must be. What is not UTF-8 is
+/// written with the replacement character.
+std::string csvRecord(const std::vector<std::string>& fields);
+
 /// All bytes of a text file. Throws Error when it cannot be read.
 std::string readTextFile(const std::filesystem::path& path);
 

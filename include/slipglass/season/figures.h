@@ -15,7 +15,7 @@ struct Figure {
 };
 
 /// All numbers of an observation, in the order of the columns. A new one needs a new version of the season
-/// file and a step to it, see stepFrom in src/store/season_store.cpp.
+/// file and a step to it, see stepFrom in src/store/schema.cpp.
 inline constexpr std::array<Figure, 26> kFigures{{
     {"coverage_percent", &Observation::coverage_percent, 2},
     {"coverage_low", &Observation::coverage_low, 2},

@@ -127,12 +127,6 @@ struct Series {
 std::vector<Series> buildSeries(const std::vector<Observation>& observations, const std::optional<Plan>& plan,
                                 const SeasonSettings& settings, const CareLog& care = {});
 
-/// The order of a series: date, time of day (unknown first), photo, tub.
-bool takenBefore(const Observation& a, const Observation& b);
-
-/// Whether the observation's figures may be used.
-bool usable(const Observation& seen);
-
 /// The latest usable point where `figure` is known; null when there is none.
 const SeriesPoint* latestKnown(const Series& series, std::optional<double> Observation::*figure);
 

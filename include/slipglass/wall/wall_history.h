@@ -14,7 +14,7 @@ namespace slipglass {
 /// What one photo shows of a wall.
 struct WallView {
     Panel panel;                    ///< masks, scale and pose; its picture is not looked at
-    RootMap roots;                  ///< odds and if_root_browned as findRoots gives them for this photo
+    RootMap roots;                  ///< log-odds and if_root_browned as findRoots gives them for this photo
     std::optional<Drift> to_first;  ///< from this panel to its side's first; empty when that is not known
 };
 
@@ -84,7 +84,7 @@ std::optional<WallSum> decodeWallSum(const std::string& bytes);
 
 /// A view as it is kept in the season file: all that readSide needs, without the picture.
 struct WallViewFile {
-    std::string bytes;  ///< PNG: odds in twentieths, if_root_browned, masks
+    std::string bytes;  ///< PNG: log-odds in twentieths, if_root_browned, masks
     std::string meta;   ///< JSON: scale, pose, drift
 };
 WallViewFile encodeWallView(const WallView& view);

@@ -1,8 +1,8 @@
-#include "slipglass/report/terminal_text.h"
+#include "slipglass/terminal_text.h"
 
 #include <glib.h>
 
-#include "slipglass/report/writers.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 

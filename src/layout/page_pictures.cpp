@@ -1,4 +1,4 @@
-#include "slipglass/report/page_pictures.h"
+#include "slipglass/layout/page_pictures.h"
 
 #include <fstream>
 #include <nlohmann/json.hpp>

@@ -1,66 +1,52 @@
-#include "slipglass/report/rounds.h"
+#include "slipglass/overview/rounds.h"
 
 #include <algorithm>
-#include <array>
 #include <map>
 
-#include "json_values.h"
-#include "plain_words.h"
+#include "slipglass/flags/kinds.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
 namespace {
 
-std::string waterWhy(const Series& series)
+std::string waterWhy(const Series& series, const FlagKind& kind)
 {
     const SeriesPoint* water = latestKnown(series, &Observation::water_level_mm);
-    if (!water || !water->seen.standing_water.value_or(false)) return "water stands";
+    if (!water || !water->seen.standing_water.value_or(false)) return kind.seen;
     return figureText(water->seen.water_level_mm, 0) + " mm of water";
 }
 
-std::string noRootsWhy(const Series& series)
+std::string noRootsWhy(const Series& series, const FlagKind& kind)
 {
-    if (!series.days_since_stuck) return "no roots seen";
+    if (!series.days_since_stuck) return kind.seen;
     return "no roots on day " + std::to_string(*series.days_since_stuck);
 }
 
-std::string rootsWhy(const Series& series)
+std::string rootsWhy(const Series& series, const FlagKind& kind)
 {
     const SeriesPoint* roots = latestKnown(series, &Observation::coverage_percent);
-    return roots ? "roots on " + figureText(roots->seen.coverage_percent, 1) + " %" : "rooted";
+    return roots ? "roots on " + figureText(roots->seen.coverage_percent, 1) + " %" : kind.seen;
 }
 
-/// The few words that a line has room for.
-struct Words {
-    const char* flag;
-    const char* what;
-    const char* why;  ///< or, where figures tell more:
-    std::string (*why_of)(const Series&) = nullptr;
-};
-constexpr std::array<Words, 11> kWords{{{"standing-water", "tip the water out", "", waterWhy},
-                                        {"waterlogged", "tip the water out, look for rot", "", waterWhy},
-                                        {"slow-to-absorb", "give less water, more air", "water sinks slowly"},
-                                        {"drying", "feel the medium, water lightly if dry", "pale"},
-                                        {"no-roots-yet", "check that it lives", "", noRootsWhy},
-                                        {"stalled", "check water and warmth", "no growth"},
-                                        {"browning", "look at the base for rot", "roots turn brown"},
-                                        {"ready-to-pot", "pot it up", "", rootsWhy},
-                                        {"crowding", "separate the cuttings soon", "their roots meet"},
-                                        {"green-wall", "shade the tub", "green on the wall"},
-                                        {"retake", "take the photo again", "it could not be measured"}}};
 constexpr const char* kPhotoDue = "photo-due";
+
+/// What was seen, in a figure where there is one.
+std::string whyOf(const FlagKind& kind, const Series& series)
+{
+    const std::string name = kind.name;
+    if (name == "standing-water" || name == "waterlogged") return waterWhy(series, kind);
+    if (name == "no-roots-yet") return noRootsWhy(series, kind);
+    if (name == "ready-to-pot") return rootsWhy(series, kind);
+    return kind.seen;
+}
 
 Need needOf(const Flag& flag, const Series& series)
 {
-    Need need{flag.name, flagWords(flag.name), flag.date,  flag.severity, flag.name,
-              {},        flag.evidence,        flag.advice};
-    const auto known =
-        std::find_if(kWords.begin(), kWords.end(), [&](const Words& w) { return flag.name == w.flag; });
-    if (known == kWords.end()) return need;
-    need.what = known->what;
-    need.why = known->why_of ? known->why_of(series) : known->why;
-    return need;
+    const FlagKind kind = flagKind(flag.name);
+    return {kind.ask, whyOf(kind, series), flag.date,  flag.severity, flag.name,
+            {},       flag.evidence,       flag.advice};
 }
 
 /// A tub and its cuttings that are still in it.
@@ -132,8 +118,8 @@ std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newes
     }
     const int days = daysBetween(*latest, *newest);
     if (days <= due_days) return std::nullopt;
-    need.what = "take a photo";
-    need.why = "none";
+    need.what = flagKind(kPhotoDue).ask;
+    need.why = flagKind(kPhotoDue).seen;
     need.since = latest;
     need.severity = Severity::look_soon;
     need.evidence = "its latest photo, of " + isoDate(*latest) + ", is " + counted(days, "day", "days") +
@@ -181,27 +167,6 @@ Rounds roundsOf(const SeasonReport& season, int photo_due_days)
         return placeOf(a) < placeOf(b);
     });
     return rounds;
-}
-
-std::string roundsJson(const Rounds& rounds)
-{
-    Json tubs = Json::array();
-    for (const TubRound& round : rounds.tubs) {
-        Json needs = Json::array();
-        for (const Need& need : round.needs)
-            needs.push_back({{"what", need.what},
-                             {"why", need.why},
-                             {"since", date(need.since)},
-                             {"severity", severityText(need.severity)},
-                             {"flag", need.flag},
-                             {"cuttings", need.cuttings},
-                             {"evidence", need.evidence},
-                             {"advice", need.advice}});
-        tubs.push_back({{"tub", round.tub}, {"needs", needs}});
-    }
-    const Json all = {
-        {"newest_photo", date(rounds.newest_photo)}, {"tubs", tubs}, {"nothing_to_do", rounds.fine}};
-    return all.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 }  // namespace slipglass

@@ -1,13 +1,8 @@
-#include "slipglass/report/season_report.h"
-
 #include <algorithm>
 #include <tuple>
 
-#include "slipglass/report/compare_report.h"
-#include "slipglass/report/file_names.h"
-#include "slipglass/report/writers.h"
+#include "slipglass/overview/season_report.h"
 #include "slipglass/season/wetness.h"
-#include "slipglass/store/write_file.h"
 
 namespace slipglass {
 
@@ -43,26 +38,6 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
                std::tie(b.file, b.tub, b.state, b.reason, b.remedy);
     });
     return season;
-}
-
-void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir)
-{
-    writeFile(out_dir / "observations.csv", observationsCsv(season));
-    writeFile(out_dir / "cuttings.csv", cuttingsCsv(season));
-    writeFile(out_dir / "season.json", seasonJson(season));
-    writeFile(out_dir / "flags.csv", flagsCsv(season));
-    writeFile(out_dir / "problems.csv", problemsCsv(season));
-    writeFile(out_dir / "water.csv", waterCsv(season));
-    const ForPages with = forPages(season, picturesIn(out_dir, season.observations));
-    for (size_t i = 0; i < season.series.size(); ++i) {
-        const Series& series = season.series[i];
-        const Graph graph = drawGraph(series, season.flags, season.settings);
-        writeFile(out_dir / graphName(series.cutting.cutting), graph.svg);
-        writeFile(out_dir / cuttingPageName(series.cutting.cutting), cuttingHtml(season, i, graph, with));
-    }
-    for (const Comparison& comparison : with.comparisons)
-        writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));
-    writeFile(out_dir / "report" / "index.html", indexHtml(season, with));
 }
 
 }  // namespace slipglass

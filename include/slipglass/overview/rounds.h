@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/report/season_report.h"
+#include "slipglass/overview/season_report.h"
 
 namespace slipglass {
 
@@ -39,12 +39,5 @@ constexpr int kPhotoDueDays = 10;
 /// What each tub needs, from the flags that hold. Cuttings that are potted up or given up are left out, and
 /// tubs with none left. Pure: reads no clock.
 Rounds roundsOf(const SeasonReport& season, int photo_due_days = kPhotoDueDays);
-
-/// For a terminal: a line for each tub that needs something, then one that names those that need nothing. At
-/// most 80 columns each; long ids are shortened in their middle, control characters replaced.
-std::vector<std::string> roundsLines(const Rounds& rounds);
-
-/// The same, with evidence and advice, as JSON.
-std::string roundsJson(const Rounds& rounds);
 
 }  // namespace slipglass

@@ -5,7 +5,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 

@@ -2,7 +2,8 @@
 #include <nlohmann/json.hpp>
 
 #include "slipglass/error.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/overview/given.h"
 
 namespace slipglass {
 
@@ -120,7 +121,7 @@ SeasonReport seasonIn(const SeasonStore& store)
 
 SeasonReport readSeason(const std::filesystem::path& out_dir)
 {
-    return seasonIn(SeasonStore(out_dir / "season.db", SeasonStore::Use::read));
+    return seasonIn(SeasonStore(out_dir / output::kSeason, SeasonStore::Use::read));
 }
 
 }  // namespace slipglass

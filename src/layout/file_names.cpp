@@ -1,4 +1,4 @@
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 #include <glib.h>
 
@@ -8,7 +8,7 @@
 #include <memory>
 #include <string_view>
 
-#include "slipglass/season/series.h"
+#include "slipglass/observation.h"
 
 namespace slipglass {
 
@@ -68,6 +68,14 @@ bool isKeptByASystem(const std::string& name)
 
 }  // namespace
 
+bool output::isOne(const std::string& name)
+{
+    constexpr std::array kNames{kObservations, kCuttings,    kFlags, kProblems, kWater,
+                                kSeasonJson,   kTaught,      kMasks, kOverlays, kGraphs,
+                                kGrowth,       kComparisons, kReport};
+    return name.rfind(kSeason, 0) == 0 || std::find(kNames.begin(), kNames.end(), name) != kNames.end();
+}
+
 std::string safeFileName(const std::string& id)
 {
     const std::string kept = keptCharacters(id);
@@ -92,7 +100,7 @@ std::string overlayName(const std::string& tub, Date date, int nth_of_day)
 {
     std::string suffix;
     if (nth_of_day > 1) suffix.append("_").append(std::to_string(nth_of_day));
-    return "overlays/" + safeFileName(tub) + "/" + isoDate(date) + suffix + ".jpg";
+    return std::string(output::kOverlays) + "/" + safeFileName(tub) + "/" + isoDate(date) + suffix + ".jpg";
 }
 
 std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& observations)
@@ -114,35 +122,35 @@ std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& 
 
 std::string graphName(const std::string& cutting)
 {
-    return "graphs/" + safeFileName(cutting) + ".svg";
+    return std::string(output::kGraphs) + "/" + safeFileName(cutting) + ".svg";
 }
 
 PagePictureNames pagePictureNames(const std::string& overlay)
 {
-    const std::filesystem::path below = std::filesystem::path(overlay).lexically_relative("overlays");
-    const std::string stem =
-        "report/pictures/" + below.parent_path().generic_string() + "/" + below.stem().string();
+    const std::filesystem::path below = std::filesystem::path(overlay).lexically_relative(output::kOverlays);
+    const std::string stem = std::string(output::kReport) + "/pictures/" +
+                             below.parent_path().generic_string() + "/" + below.stem().string();
     return {stem + ".jpg", stem + ".small.jpg", stem + ".found.png", stem + ".wall.jpg", stem + ".json"};
 }
 
 std::string growthMapName(const std::string& tub)
 {
-    return "growth/" + safeFileName(tub) + ".png";
+    return std::string(output::kGrowth) + "/" + safeFileName(tub) + ".png";
 }
 
 std::string growthLegendName(const std::string& tub)
 {
-    return "growth/" + safeFileName(tub) + ".json";
+    return std::string(output::kGrowth) + "/" + safeFileName(tub) + ".json";
 }
 
 std::string comparisonName(const std::string& column)
 {
-    return "compare/" + safeFileName(column) + ".json";
+    return std::string(output::kComparisons) + "/" + safeFileName(column) + ".json";
 }
 
 std::string cuttingPageName(const std::string& cutting)
 {
-    return "report/cuttings/" + safeFileName(cutting) + ".html";
+    return std::string(output::kReport) + "/cuttings/" + safeFileName(cutting) + ".html";
 }
 
 }  // namespace slipglass

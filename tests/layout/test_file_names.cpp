@@ -4,7 +4,7 @@
 #include <set>
 
 #include "../support/season_maker.h"
-#include "slipglass/report/file_names.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 namespace {

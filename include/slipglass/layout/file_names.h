@@ -8,6 +8,22 @@
 
 namespace slipglass {
 
+// Every name of an output folder is here.
+
+/// The files that hold the whole season, and the folders of files for a photo, tub or cutting.
+namespace output {
+constexpr const char *kSeason = "season.db", *kObservations = "observations.csv", *kCuttings = "cuttings.csv",
+                     *kFlags = "flags.csv", *kProblems = "problems.csv", *kWater = "water.csv",
+                     *kSeasonJson = "season.json", *kTaught = "taught.json";
+constexpr const char *kMasks = "masks", *kOverlays = "overlays", *kGraphs = "graphs", *kGrowth = "growth",
+                     *kComparisons = "compare", *kReport = "report";
+constexpr const char* kFirstPage = "report/index.html";
+
+/// Whether it is the name of something that slipglass writes into an output folder: files beside the season
+/// file (a copy of it, one that is being written) too.
+bool isOne(const std::string& name);
+}  // namespace output
+
 /// A file name for a tub's or cutting's id, safe on every file system, and readable: letters and digits of
 /// any script, '.', '_', '-' and inner blanks stay. Anything else, and a dot after a dot, becomes '_', and
 /// such a name, as well as one that was shortened or that an operating system keeps for itself, ends in '~'

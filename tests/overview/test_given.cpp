@@ -2,7 +2,7 @@
 
 #include "../support/scratch_folder.h"
 #include "slipglass/error.h"
-#include "slipglass/report/season_report.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/report/writers.h"
 
 namespace slipglass {

@@ -1,6 +1,6 @@
 #include <set>
 
-#include "slipglass/report/writers.h"
+#include "slipglass/overview/season_report.h"
 
 namespace slipglass {
 

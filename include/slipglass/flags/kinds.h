@@ -1,0 +1,22 @@
+#pragma once
+#include <string>
+#include <vector>
+
+namespace slipglass {
+
+/// What everybody needs to know of a kind of flag. Its functions are in each_flag.h.
+struct FlagKind {
+    const char* name;   ///< "standing-water"
+    const char* words;  ///< of it as a heading: "Water stands at the base"
+    const char* ask;    ///< what to do, for a line: "tip the water out"
+    const char* seen;   ///< what was seen, likewise, where no figure says it better
+};
+
+/// All kinds; among flags of one severity the one that can do most harm first. Last "photo-due", which no
+/// series raises, but the rounds do (roundsOf).
+const std::vector<FlagKind>& flagKinds();
+
+/// By name. A name that is none is a kind whose words are the name.
+FlagKind flagKind(const std::string& name);
+
+}  // namespace slipglass

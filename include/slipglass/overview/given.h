@@ -1,0 +1,43 @@
+#pragma once
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "slipglass/overview/season_report.h"
+#include "slipglass/season/standing.h"
+#include "slipglass/store/season_store.h"
+
+namespace slipglass {
+
+/// What the user gave beside the photos, as it is kept in the season file, so that other commands rebuild the
+/// season from DIR alone.
+struct Given {
+    struct File {
+        std::string text;
+        std::string name;  ///< for messages
+        Date since;        ///< day of the run that was first given this text
+    };
+    std::optional<File> plan, care, settings;
+    std::optional<File> corrections;  ///< all files of the folder, as the caller puts them into one text
+    StandingSettings standing;        ///< those of `settings` that turn figures into verdicts
+    SeasonSettings season;
+    FlagSettings flags;
+    std::vector<Problem> problems;  ///< those that belong to no photo that is kept
+    Date today;                     ///< of that run
+};
+
+/// Keeps it in the season file, in place of what the run before gave.
+void putGiven(SeasonStore& store, const Given& given);
+
+/// Empty before a first run has come to its end.
+std::optional<Given> givenIn(const SeasonStore& store);
+
+/// The season as the last `measure` into `out_dir` left it: its measurements, plan, settings and problems.
+/// Throws Error when `out_dir` holds no season file, or one that slipglass did not write.
+SeasonReport readSeason(const std::filesystem::path& out_dir);
+
+/// The same from an open season file: what was measured, and on it all verdicts, worked out anew.
+SeasonReport seasonIn(const SeasonStore& store);
+
+}  // namespace slipglass
