@@ -1,6 +1,7 @@
 #include "slipglass/flags/kinds.h"
 
 #include <algorithm>
+#include <stdexcept>
 
 namespace slipglass {
 
@@ -23,12 +24,13 @@ const std::vector<FlagKind>& flagKinds()
     return kinds;
 }
 
-FlagKind flagKind(const std::string& name)
+const FlagKind& flagKind(const std::string& name)
 {
     const auto& kinds = flagKinds();
     const auto known =
         std::find_if(kinds.begin(), kinds.end(), [&](const FlagKind& kind) { return name == kind.name; });
-    return known == kinds.end() ? FlagKind{name.c_str(), name.c_str(), name.c_str(), ""} : *known;
+    if (known == kinds.end()) throw std::logic_error("no kind of flag: " + name);
+    return *known;
 }
 
 }  // namespace slipglass

@@ -44,7 +44,7 @@ std::string whyOf(const FlagKind& kind, const Series& series)
 
 Need needOf(const Flag& flag, const Series& series)
 {
-    const FlagKind kind = flagKind(flag.name);
+    const FlagKind& kind = flagKind(flag.name);
     return {kind.ask, whyOf(kind, series), flag.date,  flag.severity, flag.name,
             {},       flag.evidence,       flag.advice};
 }

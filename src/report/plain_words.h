@@ -19,7 +19,7 @@ std::string dayWords(Date day);
 /// "24 Feb".
 std::string shortDay(Date day);
 
-/// "standing-water" -> "Water stands at the base". A flag without words of its own is its name.
+/// "standing-water" -> "Water stands at the base".
 std::string flagWords(const std::string& flag);
 /// "Do today", "Look soon" or "Good to know".
 const char* severityWords(Severity severity);

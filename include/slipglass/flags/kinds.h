@@ -16,7 +16,7 @@ struct FlagKind {
 /// series raises, but the rounds do (roundsOf).
 const std::vector<FlagKind>& flagKinds();
 
-/// By name. A name that is none is a kind whose words are the name.
-FlagKind flagKind(const std::string& name);
+/// By name; std::logic_error on one that is none.
+const FlagKind& flagKind(const std::string& name);
 
 }  // namespace slipglass
