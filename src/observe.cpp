@@ -90,23 +90,14 @@ WaterReading waterOf(const Panel& panel, const WaterEvidence& evidence, double c
     return {level, std::max(0.0, *level - settings.level_error_mm), *level + settings.level_error_mm};
 }
 
-}  // namespace
-
-Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
-              const TubInPhoto& which, const Settings& settings)
+/// The tub's place. Where its label and its type in the plan disagree about the size, one of them is left
+/// out.
+TubFinding tubOf(Look& look, const Picture& picture, const PhotoFacts& facts, const TubInPhoto& which,
+                 const Settings& settings)
 {
-    Look look;
-    Observation& seen = look.seen;
-    seen.photo = photo;
-    seen.tub = which.tub;
-    seen.taken = taken;
-    seen.state = State::measured;
-    look.root_mask = cv::Mat::zeros(picture.bgr.size(), CV_8U);
-    look.wall_mask = look.root_mask.clone();
-
     TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, which.type, which.label};
     if (which.correction) query.outline = which.correction->outline;
-    if (query.outline) seen.notes.emplace_back("outline set by hand");
+    if (query.outline) look.seen.notes.emplace_back("outline set by hand");
     TubFinding finding = findTub(query, settings.tub);
     if (which.type && which.label &&
         (!finding.tub ||
@@ -129,6 +120,109 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
             }
         }
     }
+    return finding;
+}
+
+/// Roots on the panel, in the light of what was there before. What a person has painted holds.
+/// @return  what the network sees of water.
+WaterEvidence takeRoots(Look& look, const Picture& picture, const TubInPhoto& which,
+                        const TubHistory& history, const Settings& settings)
+{
+    Observation& seen = look.seen;
+    const Panel& panel = *look.panel;
+    const std::optional<EarlierPanel>& before = look.before;
+    // Roots that were there from the start, in the past too, look like straw.
+    constexpr double kLateStart =
+        0.02;  // share of the wall; straw alone is called less. Tried: docs/measured/roots.md, "Late starts"
+    const bool late = before && history.first_root_share > kLateStart && settings.roots.learned;
+    PanelReading reading =
+        readPanel(panel, late ? withRootsHidden(*before, panel, settings.roots, settings.taught) : before,
+                  settings.roots, settings.taught);
+    RootMap& roots = reading.roots;
+    look.root_share = cv::countNonZero(roots.mask & panel.visible) /
+                      std::max(1.0, static_cast<double>(cv::countNonZero(panel.visible)));
+    if (which.correction && !which.correction->strokes.empty()) {
+        applyStrokes(roots, panel, which.correction->strokes);
+        seen.notes.emplace_back("roots corrected by hand");
+    }
+    look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
+    setRoots(seen, panel, roots, before ? 2 : 1);
+    look.view = WallView{panel, roots, look.place.to_first};
+    if (panel.in_mm) {
+        const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
+        seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
+    }
+    return reading.water;
+}
+
+/// Free water and the medium's height above the base.
+/// @return  the water's level.
+std::optional<double> takeWater(Look& look, const WaterEvidence& evidence, const TubInPhoto& which,
+                                const Settings& settings)
+{
+    Observation& seen = look.seen;
+    const Panel& panel = *look.panel;
+    const Tub& tub = *look.tub;
+    const WaterReading water =
+        waterOf(panel, evidence, tub.confidence, which.correction, settings.water, seen.notes);
+    const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
+    setWater(seen, water, panel, medium_height);
+    if (panel.in_mm && panel.base_known) seen.medium_height_mm = medium_height;
+    if (!panel.base_known)
+        seen.notes.emplace_back(
+            "heights above the base not known: they need the tub's foot in the picture, or its type in the "
+            "plan");
+    if (!panel.in_mm) seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
+    return water.level_mm;
+}
+
+/// Lightness of the medium, fog and green.
+void takeCondition(Look& look, const Picture& picture, const TubHistory& history,
+                   const std::optional<double>& water_level)
+{
+    Observation& seen = look.seen;
+    const Panel& panel = *look.panel;
+    const std::optional<EarlierPanel>& before = look.before;
+    std::optional<EarlierPanel> first;
+    if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
+    const Condition condition =
+        conditionOf(panel, *look.tub, picture.bgr, picture.reduction, water_level, first);
+    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
+    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
+    const bool comparable =
+        history.against_label.value_or(condition.against_label) == condition.against_label;
+    std::optional<double> lightness;
+    if (comparable) {
+        lightness =
+            lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);
+        if (!lightness) lightness = condition.wall_lightness;
+    }
+    // What stands beside a tub changes from photo to photo more than drying changes the medium: that tells
+    // fog, but not wetness.
+    if (condition.against_label) seen.wall_lightness = lightness;
+    look.light = {lightness, condition.white, condition.against_label};
+    seen.condensation_percent = condition.condensation_percent;
+    seen.green_percent = condition.green_percent;
+    look.fog =
+        fogOnFirst(condition.lightness, panel, condition.veil, look.view->roots.mask, water_level,
+                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
+}
+
+}  // namespace
+
+Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
+              const TubInPhoto& which, const Settings& settings)
+{
+    Look look;
+    Observation& seen = look.seen;
+    seen.photo = photo;
+    seen.tub = which.tub;
+    seen.taken = taken;
+    seen.state = State::measured;
+    look.root_mask = cv::Mat::zeros(picture.bgr.size(), CV_8U);
+    look.wall_mask = look.root_mask.clone();
+
+    const TubFinding finding = tubOf(look, picture, facts, which, settings);
     if (!finding.tub) {
         doubt(look, State::retake, finding.reason, finding.remedy);
         return look;
@@ -152,74 +246,16 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
     return look;
 }
 
-void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
-               const Settings& settings)
+void takeFigures(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
+                 const Settings& settings)
 {
-    Observation& seen = look.seen;
-    if (seen.state == State::retake) return;
-    const Panel& panel = *look.panel;
-    const Tub& tub = *look.tub;
-    const bool mm = panel.in_mm;
-    const std::optional<EarlierPanel>& before = look.before = history.past;
+    if (look.seen.state == State::retake) return;
+    look.before = history.past;
     look.place = history.place;
-    if (!history.why_alone.empty()) seen.notes.push_back(history.why_alone);
-
-    // Roots that were there from the start, in the past too, look like straw.
-    constexpr double kLateStart =
-        0.02;  // share of the wall; straw alone is called less. Tried: docs/measured/roots.md, "Late starts"
-    const bool late = before && history.first_root_share > kLateStart && settings.roots.learned;
-    PanelReading reading =
-        readPanel(panel, late ? withRootsHidden(*before, panel, settings.roots, settings.taught) : before,
-                  settings.roots, settings.taught);
-    RootMap& roots = reading.roots;
-    look.root_share = cv::countNonZero(roots.mask & panel.visible) /
-                      std::max(1.0, static_cast<double>(cv::countNonZero(panel.visible)));
-    if (which.correction && !which.correction->strokes.empty()) {
-        applyStrokes(roots, panel, which.correction->strokes);
-        seen.notes.emplace_back("roots corrected by hand");
-    }
-    look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
-    setRoots(seen, panel, roots, before ? 2 : 1);
-    look.view = WallView{panel, roots, look.place.to_first};
-    if (mm) {
-        const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
-        seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
-    }
-
-    const WaterReading water =
-        waterOf(panel, reading.water, tub.confidence, which.correction, settings.water, seen.notes);
-    const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
-    setWater(seen, water, panel, medium_height);
-    if (mm && panel.base_known) seen.medium_height_mm = medium_height;
-    if (!panel.base_known)
-        seen.notes.emplace_back(
-            "heights above the base not known: they need the tub's foot in the picture, or its type in the "
-            "plan");
-    if (!mm) seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
-
-    std::optional<EarlierPanel> first;
-    if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
-    const Condition condition =
-        conditionOf(panel, tub, picture.bgr, picture.reduction, water.level_mm, first);
-    // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
-    // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
-    const bool comparable =
-        history.against_label.value_or(condition.against_label) == condition.against_label;
-    std::optional<double> lightness;
-    if (comparable) {
-        lightness =
-            lightnessByGrains(condition, history.first_light.wall_lightness, history.first_light.white);
-        if (!lightness) lightness = condition.wall_lightness;
-    }
-    // What stands beside a tub changes from photo to photo more than drying changes the medium: that tells
-    // fog, but not wetness.
-    if (condition.against_label) seen.wall_lightness = lightness;
-    look.light = {lightness, condition.white, condition.against_label};
-    seen.condensation_percent = condition.condensation_percent;
-    seen.green_percent = condition.green_percent;
-    look.fog =
-        fogOnFirst(condition.lightness, panel, condition.veil, roots.mask, water.level_mm,
-                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
+    if (!history.why_alone.empty()) look.seen.notes.push_back(history.why_alone);
+    const WaterEvidence evidence = takeRoots(look, picture, which, history, settings);
+    const std::optional<double> level = takeWater(look, evidence, which, settings);
+    takeCondition(look, picture, history, level);
 }
 
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
@@ -227,7 +263,7 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 {
     Look look = findWall(picture, facts, photo, taken, which, settings);
     if (look.seen.state != State::retake)
-        readPanel(look, picture, which, lookBack(*look.panel, earlier), settings);
+        takeFigures(look, picture, which, lookBack(*look.panel, earlier), settings);
     return look;
 }
 
@@ -235,8 +271,10 @@ std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& setting
 {
     std::vector<Label> labels = findLabels(picture.bgr, settings);
     for (Label& label : labels)
-        for (cv::Point2d& c : label.corners)
-            c = {(c.x + 0.5) * picture.reduction - 0.5, (c.y + 0.5) * picture.reduction - 0.5};
+        for (cv::Point2d& c : label.corners) {
+            const PhotoPoint p = photoFromPicture({c.x, c.y}, picture.reduction);
+            c = {p.x_px, p.y_px};
+        }
     return labels;
 }
 

@@ -1,9 +1,8 @@
-#include <fstream>
 #include <map>
-#include <sstream>
 
 #include "slipglass/error.h"
 #include "slipglass/observe.h"
+#include "slipglass/season/csv.h"
 
 namespace slipglass {
 
@@ -52,30 +51,18 @@ std::vector<SettingField> Settings::measuringFields()
     return all;
 }
 
-std::vector<SettingField> Settings::verdictFields()
-{
-    std::vector<SettingField> all;
-    appendFields("parts", parts, all);
-    appendFields("water", standing, all);
-    appendFields("season", season, all);
-    appendFields("flags", flags, all);
-    return all;
-}
-
 std::vector<SettingField> Settings::fields()
 {
-    std::vector<SettingField> all = measuringFields(), verdicts = verdictFields();
+    std::vector<SettingField> all = measuringFields();
+    const std::vector<SettingField> verdicts = verdictFields();
+    appendFields("parts", parts, all);
     all.insert(all.end(), verdicts.begin(), verdicts.end());
     return all;
 }
 
 Settings readSettingsFile(const std::filesystem::path& path)
 {
-    std::ifstream in(path, std::ios::binary);
-    if (!in) throw Error(path.string(), "cannot be opened", "Check the name, or leave --settings out");
-    std::ostringstream text;
-    text << in.rdbuf();
-    return settingsFrom(text.str(), path.string());
+    return settingsFrom(readTextFile(path), path.string());
 }
 
 Settings settingsFrom(const std::string& text, const std::string& name)

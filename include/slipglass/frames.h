@@ -7,8 +7,23 @@ struct PhotoPoint {
     double x_px = 0, y_px = 0;
 };
 
+/// A reduced picture of the photo, or of a part of it; the same origin and directions. One of its pixels
+/// covers `reduction` px of the photo either way, so that pixels' edges meet, not their centres.
+struct PicturePoint {
+    double x_px = 0, y_px = 0;
+};
+
+inline PhotoPoint photoFromPicture(PicturePoint p, double reduction)
+{
+    return {(p.x_px + 0.5) * reduction - 0.5, (p.y_px + 0.5) * reduction - 0.5};
+}
+inline PicturePoint pictureFromPhoto(PhotoPoint p, double reduction)
+{
+    return {(p.x_px + 0.5) / reduction - 0.5, (p.y_px + 0.5) / reduction - 0.5};
+}
+
 /// Unrolled wall. x: round the wall from the line facing the camera, right positive; y: height above the
-/// inner base, UP. In mm when the tub's scale is known, else in units of the tub's own height / 100.
+/// inner base, UP. In mm when the tub's scale is known, else nominal (Cone).
 struct PanelPoint {
     double x_mm = 0, y_mm = 0;
 };

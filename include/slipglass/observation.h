@@ -78,9 +78,9 @@ struct Observation : RootMeasures {
         photos_read;  ///< photos of this wall that had a say in its roots, 1 = this one alone
     std::optional<double>
         gained_root_mm;  ///< root length first seen on this photo, where one before it looked
-    std::optional<double> hidden_root_mm;  ///< root length behind glare or fog, known from other photos
+    std::optional<double> hidden_root_mm;  ///< root length behind glare, known from other photos
     std::optional<double>
-        lost_root_mm;  ///< root length seen before and, though its place is in sight, not now
+        lost_root_mm;  ///< root length seen on two earlier photos and, though its place is in sight, not now
 
     /// What the water figures above were taken from; no column of its own.
     WaterHeights water;

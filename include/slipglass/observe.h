@@ -5,14 +5,12 @@
 #include <vector>
 
 #include "slipglass/corrections/correction.h"
-#include "slipglass/flags/flags.h"
+#include "slipglass/flags/verdict_settings.h"
 #include "slipglass/observation.h"
 #include "slipglass/panel/panel.h"
 #include "slipglass/panel/quality.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/roots/find_roots.h"
-#include "slipglass/season/series.h"
-#include "slipglass/season/standing.h"
 #include "slipglass/tub/find_tub.h"
 #include "slipglass/wall/look_back.h"
 #include "slipglass/wall/parts.h"
@@ -23,7 +21,7 @@
 namespace slipglass {
 
 /// Every threshold of the program; settings.json sets any of them as {"group": {"field": value}}.
-struct Settings {
+struct Settings : VerdictSettings {
     LabelSettings label;
     TubSettings tub;
     PanelSettings panel;
@@ -31,18 +29,14 @@ struct Settings {
     PartSettings parts;
     WaterSettings water;
     QualitySettings quality;
-    StandingSettings standing;
-    SeasonSettings season;
-    FlagSettings flags;
     std::vector<TubType> tub_types;  ///< the user's own
     /// What `teach` has learnt from corrections; no key of settings.json.
     std::optional<RootLayer> taught;
 
     /// Fields by group and name that say how a photo is measured.
     std::vector<SettingField> measuringFields();
-    /// And those that say what is made of the figures: changing them opens no photo.
-    std::vector<SettingField> verdictFields();
-    /// All.
+    /// All: those, the verdicts', and those of a wall's parts, which are read from what is kept of the
+    /// photos.
     std::vector<SettingField> fields();
 };
 
@@ -88,8 +82,8 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
               const TubInPhoto& which, const Settings& settings);
 
 /// The way from there to the figures. Nothing to do for a photo that has to be taken again.
-void readPanel(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
-               const Settings& settings);
+void takeFigures(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
+                 const Settings& settings);
 
 /// Both, in order.
 /// @param earlier  see lookBack.

@@ -13,6 +13,7 @@
 #include "slipglass/layout/page_pictures.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/settings.h"
+#include "slipglass/wall/read_wall.h"
 
 namespace slipglass {
 
@@ -24,7 +25,7 @@ struct Season {
     SeasonReport report;
     PicturesThere pictures;
     std::set<std::string> joined;  ///< photos of the tub that are laid on each other
-
+    std::optional<RootAges> ages;  ///< of the tub
     cv::Mat picture(const std::string& name) const
     {
         return name.empty() ? cv::Mat() : cv::imread((folder / name).string(), cv::IMREAD_COLOR);
@@ -57,7 +58,8 @@ std::vector<std::string> tubsIn(const SeasonReport& report)
 Season open(const std::filesystem::path& folder, const std::string& tub)
 {
     const SeasonStore store(folder / output::kSeason, SeasonStore::Use::read);
-    Season season{folder, seasonIn(store), {}, joinedPhotos(store, tub)};
+    const auto wall = store.wall(tub);
+    Season season{folder, seasonIn(store), {}, joinedPhotos(store, tub), wall ? agesIn(*wall) : std::nullopt};
     const std::vector<std::string> tubs = tubsIn(season.report);
     if (std::find(tubs.begin(), tubs.end(), tub) == tubs.end()) {
         const std::string near = nearestWord(tub, tubs);
@@ -69,17 +71,9 @@ Season open(const std::filesystem::path& folder, const std::string& tub)
     return season;
 }
 
-cv::Vec3b bgrOf(const std::string& hex)
-{
-    const auto part = [&](size_t at) {
-        return static_cast<uchar>(std::stoi(hex.substr(at, 2), nullptr, 16));
-    };
-    return {part(5), part(3), part(1)};
-}
-
 /// The tub's roots by the date they were first seen.
 struct Ages {
-    cv::Mat map;  ///< CV_8UC3, the growth map
+    cv::Mat nth;  ///< CV_16UC1, on the side's first panel: 0 = no root, n = first seen on the n-th date
     std::vector<Date> dates;
     std::vector<cv::Vec3b> colours;  ///< one a date
     Legend legend;
@@ -87,18 +81,19 @@ struct Ages {
 
 Ages agesOf(const Season& season, const std::string& tub)
 {
-    Ages ages;
-    ages.map = season.picture(growthMapName(tub));
-    const auto colours = season.pictures.growth.find(tub);
-    if (ages.map.empty() || colours == season.pictures.growth.end())
+    if (!season.ages)
         throw Error(season.folder.string(), "has no growth map of the tub '" + tub + "' to tint by",
                     "Run 'slipglass measure' again, or leave --tint out");
-    for (const GrowthColour& one : colours->second) {
-        const auto date = parseIsoDate(one.date);
-        if (!date || one.colour.size() != 7) continue;
-        ages.dates.push_back(*date);
-        ages.colours.push_back(bgrOf(one.colour));
+    Ages ages;
+    ages.nth = cv::Mat::zeros(season.ages->first_seen.size(), CV_16UC1);
+    for (size_t i = 0; i < season.ages->photos.size(); ++i) {
+        const auto date = parseIsoDate(season.ages->photos[i].date);
+        if (!date) continue;
+        if (ages.dates.empty() || ages.dates.back() != *date) ages.dates.push_back(*date);
+        ages.nth.setTo(static_cast<double>(ages.dates.size()),
+                       season.ages->first_seen == static_cast<int>(i) + 1);
     }
+    ages.colours = ageColours(ages.dates.size());
     if (!ages.dates.empty())
         ages.legend = {ages.colours, isoDate(ages.dates.front()), isoDate(ages.dates.back())};
     return ages;
@@ -106,15 +101,14 @@ Ages agesOf(const Season& season, const std::string& tub)
 
 void tint(cv::Mat& wall, const Ages& ages, Date until)
 {
-    cv::Mat map;
-    cv::resize(ages.map, map, wall.size(), 0, 0, cv::INTER_NEAREST);
+    cv::Mat nth;
+    cv::resize(ages.nth, nth, wall.size(), 0, 0, cv::INTER_NEAREST);
     for (size_t i = 0; i < ages.dates.size(); ++i) {
         if (ages.dates[i] > until) continue;
-        cv::Mat here, mixed;
-        cv::inRange(map, ages.colours[i], ages.colours[i], here);
+        cv::Mat mixed;
         const cv::Mat colour(wall.size(), CV_8UC3, cv::Scalar(ages.colours[i]));
         cv::addWeighted(wall, 0.25, colour, 0.75, 0, mixed);
-        mixed.copyTo(wall, here);
+        mixed.copyTo(wall, nth == static_cast<int>(i) + 1);
     }
 }
 
@@ -168,10 +162,11 @@ public:
         if (photo.empty())
             return {{}, "its picture is not in the folder; run 'measure' again with the photo"};
         std::vector<cv::Point2f> outline;
-        const double scale = static_cast<double>(photo.cols) / there.width;
-        for (const PhotoPoint& p : seen.outline)
-            outline.emplace_back(static_cast<float>((p.x_px + 0.5) * scale - 0.5),
-                                 static_cast<float>((p.y_px + 0.5) * scale - 0.5));
+        const double reduction = static_cast<double>(there.width) / photo.cols;
+        for (const PhotoPoint& p : seen.outline) {
+            const PicturePoint at = pictureFromPhoto(p, reduction);
+            outline.emplace_back(static_cast<float>(at.x_px), static_cast<float>(at.y_px));
+        }
         if (first_.empty()) {
             first_ = outline;
             seen_ = cutOut(photo.size());

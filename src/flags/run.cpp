@@ -1,5 +1,7 @@
 #include "run.h"
 
+#include "slipglass/flags/kinds.h"
+
 #include <set>
 
 namespace slipglass {
@@ -21,7 +23,7 @@ Flag flagFor(const Series& series, const char* name, Severity severity, const Ru
     Flag flag;
     flag.tub = series.cutting.tub;
     flag.cutting = series.cutting.cutting;
-    flag.name = name;
+    flag.name = flagKind(name).name;  // a name that is none shows at once
     flag.severity = severity;
     flag.date = dateOf(run.points.front());
     for (const auto* point : run.points) flag.photos.push_back(point->seen.photo);

@@ -120,6 +120,12 @@ std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& 
     return names;
 }
 
+MaskNames maskNames(const std::string& stem)
+{
+    const std::string path = std::string(output::kMasks) + "/" + stem;
+    return {path + ".roots.png", path + ".wall.png"};
+}
+
 std::string graphName(const std::string& cutting)
 {
     return std::string(output::kGraphs) + "/" + safeFileName(cutting) + ".svg";

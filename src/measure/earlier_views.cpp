@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <set>
 
-#include "slipglass/wall/kept_view.h"
+#include "slipglass/wall/view_facts.h"
 
 namespace slipglass {
 

@@ -25,19 +25,6 @@ struct DateSeen {
     int pixels = 0;
 };
 
-/// One colour a date, from dark violet to light yellow. Lightness rises all the way, so that the order can be
-/// read in grey and by eyes that do not tell colours apart; the darkest third of the scale is left out, since
-/// it would not stand out of the wall.
-std::vector<cv::Vec3b> coloursOf(size_t dates)
-{
-    cv::Mat places(1, static_cast<int>(dates), CV_8UC1), colours;
-    for (int i = 0; i < places.cols; ++i)
-        places.at<uchar>(i) =
-            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 90.0 + 165.0 * i / (static_cast<double>(dates) - 1));
-    cv::applyColorMap(places, colours, cv::COLORMAP_PLASMA);
-    return {colours.begin<cv::Vec3b>(), colours.end<cv::Vec3b>()};
-}
-
 std::string hex(const cv::Vec3b& bgr)
 {
     std::array<char, 8> text{};
@@ -98,7 +85,7 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
                     const SeasonStore& store)
 {
     Dates found = datesOf(ages);
-    const std::vector<cv::Vec3b> colours = coloursOf(found.dates.size());
+    const std::vector<cv::Vec3b> colours = ageColours(found.dates.size());
     cv::Mat map = background(found.dates[0].photos[0], tub, store, ages.first_seen.size());
     for (int y = 0; y < map.rows; ++y)
         for (int x = 0; x < map.cols; ++x) {

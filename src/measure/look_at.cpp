@@ -53,7 +53,8 @@ Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const Loo
     if (const auto said = item.corrections.find(tub); said != item.corrections.end())
         which.correction = said->second;
     Look look = wallIn(open, item, which, looking.settings);
-    if (look.seen.state != State::retake) readPanel(look, open.picture, which, back(look), looking.settings);
+    if (look.seen.state != State::retake)
+        takeFigures(look, open.picture, which, back(look), looking.settings);
     if (look.panel && !which.label && !open.labels.empty()) {
         look.seen.state = std::max(look.seen.state, State::caution);
         look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);

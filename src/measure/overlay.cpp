@@ -18,8 +18,10 @@ std::vector<cv::Point> scaledLine(const std::vector<PhotoPoint>& line, double sc
 {
     std::vector<cv::Point> points;
     points.reserve(line.size());
-    for (const PhotoPoint& p : line)
-        points.emplace_back(cvRound((p.x_px + 0.5) * scale), cvRound((p.y_px + 0.5) * scale));
+    for (const PhotoPoint& p : line) {
+        const PicturePoint at = pictureFromPhoto(p, 1 / scale);
+        points.emplace_back(cvRound(at.x_px), cvRound(at.y_px));
+    }
     return points;
 }
 

@@ -1,6 +1,5 @@
 #include "slipglass/teach.h"
 #include "slipglass/layout/file_names.h"
-#include "slipglass/overview/given.h"
 
 #include <algorithm>
 #include <map>
@@ -10,6 +9,7 @@
 
 #include "earlier_views.h"
 #include "give_corrections.h"
+#include "given_beside.h"
 #include "look_at.h"
 #include "photo_list.h"
 #include "slipglass/corrections/learn.h"
@@ -140,22 +140,12 @@ Teaching prepared(const TeachOptions& options, const MeasureEvents& events)
         throw Error(options.out.string(), "holds no season", "Run `slipglass measure` into it first");
     SeasonStore store(options.out / output::kSeason, SeasonStore::Use::read);
     const Given given = givenIn(store).value_or(Given{});
-    Settings settings;
-    std::string settings_name = given.settings ? given.settings->name : "";
-    if (options.settings) {
-        settings = readSettingsFile(*options.settings);
-        settings_name = options.settings->string();
-    } else if (given.settings) {
-        settings = settingsFrom(given.settings->text, settings_name);
-    }
+    const auto settings_file = typedOrKept(options.settings, given.settings, options.today);
+    const Settings settings = settingsIn(settings_file, options.today);
     if (!settings.roots.learned)
-        throw Error(settings_name, "roots.learned is false, and rules cannot be taught",
+        throw Error(settings_file->name, "roots.learned is false, and rules cannot be taught",
                     "Take it out of the settings");
-    std::optional<Plan> plan;
-    if (options.batch)
-        plan = readPlan(*options.batch, options.today);
-    else if (given.plan)
-        plan = parsePlan(given.plan->text, given.plan->name, options.today);
+    const auto plan = planIn(typedOrKept(options.batch, given.plan, options.today), settings, options.today);
     return {options, events, settings, plan, std::move(store), {}};
 }
 

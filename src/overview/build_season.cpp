@@ -7,14 +7,15 @@
 namespace slipglass {
 
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
-                         const std::optional<Plan>& plan, const SeasonSettings& season_settings,
-                         const FlagSettings& flag_settings, const CareLog& care)
+                         const std::optional<Plan>& plan, const VerdictSettings& settings,
+                         const CareLog& care)
 {
     SeasonReport season;
+    setStanding(observations, settings.standing);
     setWetness(observations);
-    season.settings = season_settings;
-    season.series = buildSeries(observations, plan, season_settings, care);
-    season.flags = findFlags(season.series, flag_settings);
+    season.settings = settings.season;
+    season.series = buildSeries(observations, plan, settings.season, care);
+    season.flags = findFlags(season.series, settings.flags);
     if (plan) {
         season.own_columns = plan->own_column_names;
         season.warnings = plan->warnings;

@@ -11,15 +11,6 @@ namespace {
 
 using nlohmann::json;
 
-std::vector<SettingField> fieldsOf(Given& given)
-{
-    std::vector<SettingField> fields;
-    appendFields("water", given.standing, fields);
-    appendFields("season", given.season, fields);
-    appendFields("flags", given.flags, fields);
-    return fields;
-}
-
 /// Sets the fields that the text names; what it names besides, or another slipglass allowed, is let be.
 void setKnown(const std::string& text, const std::vector<SettingField>& fields)
 {
@@ -65,7 +56,7 @@ constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
 void putGiven(SeasonStore& store, const Given& given)
 {
     Given copy = given;
-    std::map<std::string, std::string> texts{{"settings", settingsJson(fieldsOf(copy))},
+    std::map<std::string, std::string> texts{{"settings", settingsJson(copy.verdictFields())},
                                              {"problems", problemsText(given.problems)},
                                              {"today", isoDate(given.today)}};
     for (const auto& [name, file] : kFiles)
@@ -95,8 +86,8 @@ std::optional<Given> givenIn(const SeasonStore& store)
         given.*file = {textOf(name), textOf(std::string(name) + "_file"), since.value_or(*day)};
     }
     // Before version 6 of the season file standing_mm was not among the verdicts' settings.
-    setKnown(textOf("settings_file"), fieldsOf(given));
-    setKnown(textOf("settings"), fieldsOf(given));
+    setKnown(textOf("settings_file"), given.verdictFields());
+    setKnown(textOf("settings"), given.verdictFields());
     given.problems = parseProblems(textOf("problems"));
     return given;
 }
@@ -114,9 +105,7 @@ SeasonReport seasonIn(const SeasonStore& store)
     if (given->care) care = parseCare(given->care->text, given->care->name, given->today);
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), given->problems.begin(), given->problems.end());
-    std::vector<Observation> observations = store.observations();
-    setStanding(observations, given->standing);
-    return buildSeason(std::move(observations), problems, plan, given->season, given->flags, care);
+    return buildSeason(store.observations(), problems, plan, *given, care);
 }
 
 SeasonReport readSeason(const std::filesystem::path& out_dir)

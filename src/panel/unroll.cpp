@@ -183,8 +183,7 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
         uchar *wall = panel.wall.ptr(r), *front = frontal.ptr(r);
         for (int c = 0; c < columns; ++c) {
             const PhotoPoint& photo = ring[static_cast<size_t>(c)];
-            const double x = (photo.x_px + 0.5) / source_reduction - 0.5,
-                         y = (photo.y_px + 0.5) / source_reduction - 0.5;
+            const auto [x, y] = pictureFromPhoto(photo, source_reduction);
             out_x[c] = static_cast<float>(x);
             out_y[c] = static_cast<float>(y);
             const bool framed = x > 0 && y > 0 && x < source.cols - 1 && y < source.rows - 1;
@@ -222,7 +221,7 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
                         cv::Point(static_cast<int>(right) + 8, static_cast<int>(bottom) + 8));
     const cv::Rect drawn = part & cv::Rect({}, size);
     const auto placeAt = [&](int x, int y) -> std::optional<cv::Point2d> {
-        const auto wall = view.wallFromPhoto({(x + 0.5) * reduction - 0.5, (y + 0.5) * reduction - 0.5});
+        const auto wall = view.wallFromPhoto(photoFromPicture({1.0 * x, 1.0 * y}, reduction));
         if (!wall) return std::nullopt;
         return cv::Point2d(panel.columnAt(wall->angle * panel.inner.cone.radiusAt(wall->z)),
                            panel.rowAt(wall->z));

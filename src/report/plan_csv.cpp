@@ -9,8 +9,7 @@ namespace slipglass {
 
 namespace {
 
-/// Those that the plan has values in, and the ids; as on the design page, where an end stands beside the
-/// start.
+/// Those that the plan has values in, and the ids, where an end stands beside the start.
 std::vector<std::string> columnsOf(const Plan& plan)
 {
     std::vector<std::string> columns{"cutting",      "tub",       "position", "variety",

@@ -13,7 +13,7 @@ std::string yesNo(std::optional<bool> value)
     return *value ? "true" : "false";
 }
 
-// The figures are in the order of the design page; two columns that are no numbers stand between them.
+// The figures are in the order of kFigures; two columns that are no numbers stand between them.
 bool standingWaterPrecedes(const Figure& figure)
 {
     return figure.value == &Observation::wetness;

@@ -114,7 +114,7 @@ cv::Mat hysteresis(const cv::Mat& weak, const cv::Mat& strong)
 
 }  // namespace
 
-RootMap rootsByRules(const Panel& panel, const std::optional<EarlierPanel>& first,
+RootMap rootsByRules(const Panel& panel, const std::optional<EarlierPanel>& past,
                      const RootSettings& settings)
 {
     const double mm = panel.mm_per_px;
@@ -140,14 +140,14 @@ RootMap rootsByRules(const Panel& panel, const std::optional<EarlierPanel>& firs
 
     cv::Mat line = score / unit, new_light = cv::Mat::zeros(light.size(), CV_32F);
     double min_length = settings.min_length_alone_mm, crest_needed = 1.6 * settings.min_crest;
-    if (first) {
+    if (past) {
         std::vector<cv::Mat> before;
-        cv::split(labFromBgr(first->bgr), before);
-        cv::Mat light_before = evenLightness(before[0], first->visible, mm), bright_before;
+        cv::split(labFromBgr(past->bgr), before);
+        cv::Mat light_before = evenLightness(before[0], past->visible, mm), bright_before;
         // What may have moved by half a millimetre is not new.
         cv::dilate(light_before, bright_before, disc(0.9 / mm));
         new_light = light - bright_before;
-        before_known = first->visible.clone();
+        before_known = past->visible.clone();
         min_length = settings.min_length_mm;
         crest_needed = settings.min_crest;
     }
@@ -165,7 +165,7 @@ RootMap rootsByRules(const Panel& panel, const std::optional<EarlierPanel>& firs
     cv::Mat flanks;
     cv::dilate(mask, flanks, disc(0.5 / mm));
     flanks &= (light > 0.5) & panel.visible;
-    if (first) flanks &= (new_light > -0.2) | alone;
+    if (past) flanks &= (new_light > -0.2) | alone;
     result.mask = mask | flanks;
     result.browned = result.mask & (lab[1] > 6) & (lab[0] < 55);
     return result;

@@ -61,12 +61,12 @@ RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::
     return result;
 }
 
-PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& first,
+PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& past,
                        const RootSettings& settings, const std::optional<RootLayer>& taught)
 {
     if (!settings.learned)
-        return {withOdds(rootsByRules(panel, first, settings)), waterByNetwork(panel, first)};
-    const NetReading said = runNetwork(panel, first, taught);
+        return {withOdds(rootsByRules(panel, past, settings)), waterByNetwork(panel, past)};
+    const NetReading said = runNetwork(panel, past, taught);
     return {rootsFromLogOdds(panel, logOddsOf(said.root), said.browned > settings.min_probability, settings),
             said.water};
 }
@@ -83,11 +83,11 @@ EarlierPanel withRootsHidden(const EarlierPanel& past, const Panel& today, const
     return {past.bgr, past.visible & ~around};
 }
 
-RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& past, const RootSettings& settings,
                   const std::optional<RootLayer>& taught)
 {
-    if (!settings.learned) return withOdds(rootsByRules(panel, first, settings));
-    return readPanel(panel, first, settings, taught).roots;
+    if (!settings.learned) return withOdds(rootsByRules(panel, past, settings));
+    return readPanel(panel, past, settings, taught).roots;
 }
 
 RootFigures rootFigures(const Panel& panel, const RootMap& roots)

@@ -34,11 +34,11 @@ cv::dnn::Net& network()
     return net;
 }
 
-cv::Mat inputOf(const Panel& panel, const std::optional<EarlierPanel>& first)
+cv::Mat inputOf(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
     InputPlanes input(panel.bgr.size(), 6);
     input.setColours(0, panel.bgr);
-    if (first) input.setColours(3, first->bgr, first->visible);
+    if (past) input.setColours(3, past->bgr, past->visible);
     return input.blob();
 }
 
@@ -69,13 +69,13 @@ std::vector<cv::Mat> coloursOf(const cv::Mat& bgr, const cv::Mat& visible)
     return planes;
 }
 
-/// The network's own features and, after them, the colours of today's panel and of the first.
+/// The network's own features and, after them, the colours of today's panel and of the past.
 std::vector<cv::Mat> withColours(std::vector<cv::Mat> features, const Panel& panel,
-                                 const std::optional<EarlierPanel>& first)
+                                 const std::optional<EarlierPanel>& past)
 {
     std::vector<cv::Mat> colours = coloursOf(panel.bgr, panel.visible);
-    if (first) {
-        for (const cv::Mat& plane : coloursOf(first->bgr, first->visible)) colours.push_back(plane);
+    if (past) {
+        for (const cv::Mat& plane : coloursOf(past->bgr, past->visible)) colours.push_back(plane);
     } else {
         colours.resize(kColourPlanes, cv::Mat::zeros(panel.bgr.size(), CV_32F));
     }
@@ -90,10 +90,10 @@ std::string_view rootMapBytes()
     return {slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map)};
 }
 
-NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& past,
                       const std::optional<RootLayer>& taught)
 {
-    network().setInput(inputOf(panel, first));
+    network().setInput(inputOf(panel, past));
     std::vector<cv::String> wanted = {"roots", "water"};
     if (taught) wanted.emplace_back("features");
     std::vector<cv::Mat> out;
@@ -101,20 +101,20 @@ NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& fir
     const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
     const WaterEvidence water = waterOf(out[1], panel.bgr.size());
     if (!taught) return {said[0], said[1], water};
-    const std::vector<cv::Mat> features = withColours(planesOf(out[2], panel.bgr.size()), panel, first);
+    const std::vector<cv::Mat> features = withColours(planesOf(out[2], panel.bgr.size()), panel, past);
     return {rootProbability(features, *taught), said[1], water};
 }
 
-WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first)
+WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    network().setInput(inputOf(panel, first));
+    network().setInput(inputOf(panel, past));
     return waterOf(network().forward("water"), panel.bgr.size());
 }
 
-std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first)
+std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    network().setInput(inputOf(panel, first));
-    return withColours(planesOf(network().forward("features"), panel.bgr.size()), panel, first);
+    network().setInput(inputOf(panel, past));
+    return withColours(planesOf(network().forward("features"), panel.bgr.size()), panel, past);
 }
 
 cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer)

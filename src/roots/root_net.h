@@ -15,10 +15,10 @@ struct NetReading {
 
 /// Runs the shipped network (src/roots/training/README.md) on a panel of 0.15 mm a pixel.
 /// @param taught  its last layer for roots, if another than the shipped one.
-NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& first,
+NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& past,
                       const std::optional<RootLayer>& taught);
 
 /// The same for water alone.
-WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& first);
+WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& past);
 
 }  // namespace slipglass

@@ -33,7 +33,7 @@ struct DateColumn {
 constexpr std::array<DateColumn, 3> kDateColumns{{{"stuck_on", &PlannedCutting::stuck_on},
                                                   {"given_up_on", &PlannedCutting::given_up_on},
                                                   {"potted_up_on", &PlannedCutting::potted_up_on}}};
-constexpr int kMostCuttings = 3;  // design page: a tub holds one to three
+constexpr int kMostCuttings = 3;  // a tub of a litre or a gallon holds no more
 
 std::string inCapitals(std::string text)
 {

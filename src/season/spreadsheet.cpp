@@ -13,7 +13,7 @@ namespace slipglass {
 
 namespace {
 
-constexpr int kFirstYear = 2000;  // design page: nothing before it can be true
+constexpr int kFirstYear = 2000;  // before it nobody took such photos
 
 std::string trimmed(const std::string& text)
 {

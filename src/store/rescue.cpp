@@ -99,6 +99,25 @@ bool rescuePhoto(const std::string& name, const std::vector<int>& rows, sqlite::
     return whole;
 }
 
+/// Brings the copy of a file to the version of today, as far as it is sound enough for that.
+void stepUp(sqlite::Connection& copy, const std::filesystem::path& season_db)
+{
+    const Error no_way(season_db.string(), "is damaged so that it cannot be rescued",
+                       "Put back a copy of it, or move it away and run again to measure the photos anew");
+    try {
+        const int version = copy.number("PRAGMA user_version");
+        if (copy.number("PRAGMA application_id") != kApplicationId || version < kOldestVersion ||
+            version > kSchemaVersion)
+            throw no_way;
+        sqlite::Transaction transaction(copy);
+        for (int v = version; v < kSchemaVersion; ++v) stepFrom(v, copy);
+        copy.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+        transaction.commit();
+    } catch (const Error&) {
+        throw no_way;
+    }
+}
+
 std::filesystem::path freeName(const std::filesystem::path& wanted)
 {
     std::filesystem::path name = wanted;
@@ -113,12 +132,11 @@ Rescued rescueSeason(const std::filesystem::path& season_db)
     Rescued rescued;
     const std::filesystem::path begun = season_db.string() + ".rescued";
     std::filesystem::remove(begun);
+    const std::filesystem::path copy = season_db.string() + ".copied";
+    std::filesystem::copy_file(season_db, copy, std::filesystem::copy_options::overwrite_existing);
     {
-        sqlite::Connection from(season_db.string(), SQLITE_OPEN_READWRITE);
-        if (from.number("PRAGMA application_id") != kApplicationId ||
-            from.number("PRAGMA user_version") != kSchemaVersion)
-            throw Error(season_db.string(), "is not a season file of this slipglass that could be rescued",
-                        "Put back a copy of it, or move it away and run again to measure the photos anew");
+        sqlite::Connection from(copy.string(), SQLITE_OPEN_READWRITE);
+        stepUp(from, season_db);
         SeasonStore to(begun);
         for (const auto& [name, rows] : photosIn(from)) {
             if (!rescuePhoto(name, rows, from, to)) rescued.lost.push_back(name);
@@ -137,6 +155,7 @@ Rescued rescueSeason(const std::filesystem::path& season_db)
     rescued.damaged = freeName(season_db.string() + ".damaged");
     std::filesystem::rename(season_db, rescued.damaged);
     std::filesystem::rename(begun, season_db);
+    std::filesystem::remove(copy);
     return rescued;
 }
 

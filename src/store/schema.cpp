@@ -30,6 +30,20 @@ const std::string kWallTables =
     "CREATE TABLE wall_sum (tub TEXT NOT NULL, side TEXT NOT NULL, key TEXT NOT NULL, sum BLOB NOT NULL,"
     " sum_hash TEXT NOT NULL, PRIMARY KEY (tub, side));";
 
+// Steps make the tables of their own version: they stay as they are when those above change.
+
+const std::string kViewTableOf6 =
+    "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE,"
+    " tub TEXT NOT NULL, basis TEXT NOT NULL, side TEXT NOT NULL, meta TEXT NOT NULL,"
+    " picture BLOB NOT NULL, picture_hash TEXT NOT NULL, panel BLOB NOT NULL, panel_hash TEXT NOT NULL,"
+    " read_with TEXT NOT NULL DEFAULT '', drawn INTEGER NOT NULL DEFAULT 1, PRIMARY KEY (photo, tub));";
+
+const std::string kWallTablesOf6 =
+    "CREATE TABLE wall (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL, picture BLOB NOT NULL,"
+    " picture_hash TEXT NOT NULL);"
+    "CREATE TABLE wall_sum (tub TEXT NOT NULL, side TEXT NOT NULL, key TEXT NOT NULL, sum BLOB NOT NULL,"
+    " sum_hash TEXT NOT NULL, PRIMARY KEY (tub, side));";
+
 /// Version 3 kept a panel of each wall's first photo, version 4 one of each view.
 constexpr const char* kPanelOfEachView =
     "DROP TABLE reference_panel;"
@@ -101,7 +115,7 @@ constexpr const char* kWaterRead =
 
 void viewsInColumns(sqlite::Connection& file)
 {
-    file.run("ALTER TABLE wall_view RENAME TO view_before;" + kViewTable +
+    file.run("ALTER TABLE wall_view RENAME TO view_before;" + kViewTableOf6 +
              "INSERT INTO wall_view (photo, tub, basis, side, meta, picture, picture_hash, panel, panel_hash)"
              " SELECT photo, tub, ifnull(json_extract(meta, '$.basis'), ''),"
              " ifnull(json_extract(meta, '$.side.id'), ''), meta, bytes, '', panel, ''"
@@ -124,7 +138,7 @@ void viewsInColumns(sqlite::Connection& file)
 
 void wallsWithSums(sqlite::Connection& file)
 {
-    file.run(kWallTables);
+    file.run(kWallTablesOf6);
     auto rows = file.prepare("SELECT tub, key, meta, bytes FROM wall_history");
     while (rows.step()) {
         auto row =

@@ -76,8 +76,9 @@ struct SeasonStore::Database {
             if (isNew()) makeTables(file);
             transaction.commit();
         }
-        checkVersion();
+        const int version = knownVersion();
         checkSound();
+        if (version < kSchemaVersion) bringUpToDate(version);
     }
 
     /// A damaged page would come to light by the first row on it that is wanted, in the middle of a run.
@@ -93,7 +94,8 @@ struct SeasonStore::Database {
                file.number("SELECT count(*) FROM sqlite_master") == 0;
     }
 
-    void checkVersion()
+    /// Throws on a file that is not ours to read.
+    int knownVersion()
     {
         if (file.number("PRAGMA application_id") != kApplicationId)
             throw Error(file.path(), "is the database of another program",
@@ -102,15 +104,12 @@ struct SeasonStore::Database {
         if (version < kOldestVersion)
             throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
                         "Move the file away and run again to measure the photos anew");
-        if (version < kSchemaVersion) {
-            bringUpToDate(version);
-            return;
-        }
-        if (version != kSchemaVersion)
+        if (version > kSchemaVersion)
             throw Error(file.path(),
                         "was written by a newer slipglass (season file version " + std::to_string(version) +
                             "; this one knows " + std::to_string(kSchemaVersion) + ")",
                         "Update slipglass, or choose another folder");
+        return version;
     }
 
     /// All in one transaction: a file that cannot be brought up to date stays as it was.

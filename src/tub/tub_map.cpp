@@ -37,9 +37,10 @@ cv::dnn::Net& network()
 void drawCode(cv::Mat plane, const Label& label, double reduction, cv::Point origin)
 {
     std::vector<cv::Point> corners;
-    for (const cv::Point2d& c : label.corners)
-        corners.emplace_back(cvRound((c.x + 0.5 - origin.x) / reduction - 0.5),
-                             cvRound((c.y + 0.5 - origin.y) / reduction - 0.5));
+    for (const cv::Point2d& c : label.corners) {
+        const PicturePoint p = pictureFromPhoto({c.x - origin.x, c.y - origin.y}, reduction);
+        corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
+    }
     cv::fillConvexPoly(plane, corners, 1.0);
 }
 
@@ -83,8 +84,8 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
 
 std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool upright, double least)
 {
-    constexpr int kReach = 4;   // places to either side of the strongest that still are of the same line
-    constexpr int kBorder = 2;  // nearer to the picture's end the tub ends because the picture does
+    constexpr int kReach = 4;     // places to either side of the strongest that still are of the same line
+    constexpr int kBorder = 2;    // nearer to the picture's end the tub ends because the picture does
     if (edge.empty()) return {};  // of a strip too narrow for a place
     const cv::Mat lines = upright ? edge : edge.t();
     std::vector<EdgePoint> points;

@@ -20,11 +20,13 @@ struct TubMap {
 
     PhotoPoint photoAt(double x, double y) const
     {
-        return {origin.x + (x + 0.5) * reduction - 0.5, origin.y + (y + 0.5) * reduction - 0.5};
+        const PhotoPoint in_part = photoFromPicture({x, y}, reduction);
+        return {origin.x + in_part.x_px, origin.y + in_part.y_px};
     }
     cv::Point2d placeOf(PhotoPoint p) const
     {
-        return {(p.x_px + 0.5 - origin.x) / reduction - 0.5, (p.y_px + 0.5 - origin.y) / reduction - 0.5};
+        const PicturePoint place = pictureFromPhoto({p.x_px - origin.x, p.y_px - origin.y}, reduction);
+        return {place.x_px, place.y_px};
     }
 };
 

@@ -15,9 +15,6 @@ namespace {
 namespace fs = std::filesystem;
 using nlohmann::json;
 
-/// Common practice: less is the damp last drop of a drained tub (design of the flag `standing-water`).
-constexpr double kStandingMm = 2.0;
-
 struct Ending {
     const char* text;
     fs::path TruthFiles::*path;
@@ -69,7 +66,7 @@ void takeWater(Truth& truth, const json& object, const std::string& file)
     if (object.contains("water_level_mm") && !truth.water_level_mm) truth.water_level_mm = 0;
     truth.standing_water = yesNo(object, "standing_water", file);
     if (!truth.standing_water && truth.water_level_mm)
-        truth.standing_water = *truth.water_level_mm >= kStandingMm;
+        truth.standing_water = *truth.water_level_mm >= kLeastWaterMm;
 }
 
 void takePanel(Truth& truth, const json& object, const std::string& file)

@@ -108,15 +108,16 @@ Masks readDrawn(const TruthFiles& files)
     return drawn;
 }
 
+/// @param folder  of the whole output.
 Masks readFound(const fs::path& folder, const std::vector<std::string>& stems)
 {
     std::string stem = stems.front();
     for (const std::string& candidate : stems) {
-        if (!fs::exists(folder / (candidate + ".roots.png"))) continue;
+        if (!fs::exists(folder / maskNames(candidate).roots)) continue;
         stem = candidate;
         break;
     }
-    return {readMask(folder / (stem + ".roots.png")), readMask(folder / (stem + ".wall.png"))};
+    return {readMask(folder / maskNames(stem).roots), readMask(folder / maskNames(stem).wall)};
 }
 
 std::string sizeText(const cv::Mat& mask)
@@ -134,8 +135,8 @@ void requireOneSize(const std::string& stem, const Masks& drawn, const Masks& fo
 
 class Comparison {
 public:
-    Comparison(const fs::path& masks, const Rows& rows, const VerifySettings& settings)
-        : masks_(masks), rows_(rows), settings_(settings)
+    Comparison(const fs::path& measured, const Rows& rows, const VerifySettings& settings)
+        : measured_(measured), rows_(rows), settings_(settings)
     {
     }
 
@@ -154,7 +155,7 @@ public:
             throw Error(files.stem, "was not measured (retake)", "See problems.csv for why");
         to.outcome = "no mask";
         const Masks drawn = readDrawn(files);
-        const Masks found = drawn.roots.empty() ? Masks{} : readFound(masks_, rows_.maskStems(*row));
+        const Masks found = drawn.roots.empty() ? Masks{} : readFound(measured_, rows_.maskStems(*row));
         to.outcome = "other size";
         requireOneSize(files.stem, drawn, found);
         to = agreementOn(files.stem, truth, drawn, *row, found, settings_);
@@ -163,7 +164,7 @@ public:
     }
 
 private:
-    fs::path masks_;
+    fs::path measured_;
     const Rows& rows_;
     const VerifySettings& settings_;
 };
@@ -175,7 +176,7 @@ Verification verify(const fs::path& measured, const fs::path& truth, const Verif
 {
     const std::vector<Observation> seen = readObservations(measured / output::kObservations);
     const Rows rows(seen);
-    const Comparison comparison(measured / output::kMasks, rows, settings);
+    const Comparison comparison(measured, rows, settings);
     const auto wanted = [&](const std::string& tub) {
         return tubs.empty() || std::find(tubs.begin(), tubs.end(), tub) != tubs.end();
     };

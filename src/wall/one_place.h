@@ -27,7 +27,7 @@ void fromOthers(const float* before, const std::vector<const float*>& later, int
 /// @param weight  the photo's; null where it says nothing of any place.
 void stepOn(float* before, const float* weight, int count, const ComeAndGo& rates);
 
-/// Log-log-odds of a root at a place of which a photo says nothing, before any photo is asked.
+/// Log-odds of a root at a place of which a photo says nothing, before any photo is asked.
 float usualLogOdds(const ComeAndGo& rates, bool first_photo);
 
 }  // namespace slipglass

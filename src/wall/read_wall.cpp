@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
 
 #include "slipglass/store/content_hash.h"
 
@@ -281,6 +282,16 @@ std::optional<RootAges> agesIn(const WallRecord& wall)
     ages.first_seen = cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
     if (ages.first_seen.type() != CV_16UC1) return std::nullopt;
     return ages;
+}
+
+std::vector<cv::Vec3b> ageColours(size_t dates)
+{
+    cv::Mat places(1, static_cast<int>(dates), CV_8UC1), colours;
+    for (int i = 0; i < places.cols; ++i)
+        places.at<uchar>(i) =
+            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 90.0 + 165.0 * i / (static_cast<double>(dates) - 1));
+    cv::applyColorMap(places, colours, cv::COLORMAP_PLASMA);
+    return {colours.begin<cv::Vec3b>(), colours.end<cv::Vec3b>()};
 }
 
 }  // namespace slipglass

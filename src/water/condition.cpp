@@ -18,8 +18,10 @@ namespace {
 std::optional<cv::Vec3d> paperColour(const Label& label, const cv::Mat& bgr, double reduction)
 {
     std::vector<cv::Point> corners;
-    for (const cv::Point2d& c : label.corners)
-        corners.emplace_back(cvRound(c.x / reduction), cvRound(c.y / reduction));
+    for (const cv::Point2d& c : label.corners) {
+        const PicturePoint p = pictureFromPhoto({c.x, c.y}, reduction);
+        corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
+    }
     const cv::Rect box = cv::boundingRect(corners) & cv::Rect({}, bgr.size());
     if (box.empty()) return std::nullopt;
     cv::Mat code = cv::Mat::zeros(bgr.size(), CV_8U), lightness;
@@ -44,8 +46,9 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
         for (int i = 0; i < heights; ++i)
             for (int out = 4; out < 20; ++out) {
                 const PhotoPoint edge = view.photoFromWall({side * grazing, from + i});
-                const int x = cvRound((edge.x_px + side * out * px) / reduction),
-                          y = cvRound(edge.y_px / reduction);
+                const PicturePoint beside =
+                    pictureFromPhoto({edge.x_px + side * out * px, edge.y_px}, reduction);
+                const int x = cvRound(beside.x_px), y = cvRound(beside.y_px);
                 if (x < 0 || y < 0 || x >= bgr.cols || y >= bgr.rows) continue;
                 colours.push_back(bgr.at<cv::Vec3b>(y, x));
             }

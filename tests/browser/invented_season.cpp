@@ -37,7 +37,7 @@ Observation observationOf(int tub, int nth)
     seen.water_level_mm = tub % 11 == 3 && nth > 2 ? 6.0 : 0.0;
     seen.water_low_mm = seen.water_level_mm;
     seen.water_high_mm = *seen.water_level_mm + 1;
-    seen.standing_water = *seen.water_level_mm >= 2;
+    seen.water = {seen.water_level_mm, seen.water_low_mm, seen.water_high_mm};
     seen.outline = {{200, 200}, {700, 200}, {640, 1000}, {260, 1000}};
     if (tub % 13 == 5 && nth == 1) {
         seen.state = State::caution;
@@ -100,6 +100,6 @@ int main(int argc, char** argv)
     for (int tub = 1; tub <= tubs; ++tub)
         for (int nth = 0; nth < dates; ++nth) seen.push_back(observationOf(tub, nth));
     addPictures(out, measured, seen);
-    writeReport(buildSeason(seen, {}, planOf(tubs), {}, {}), out);
+    writeReport(buildSeason(seen, {}, planOf(tubs), {}), out);
     return 0;
 }

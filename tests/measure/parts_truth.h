@@ -13,8 +13,8 @@
 #include "slipglass/measure.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/store/season_store.h"
-#include "slipglass/wall/kept_view.h"
 #include "slipglass/wall/parts.h"
+#include "slipglass/wall/view_facts.h"
 #include "slipglass/wall/wall_history.h"
 
 namespace slipglass::test {

@@ -38,7 +38,7 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
         putGiven(store, given);
     }
     const Plan plan = parsePlan(given.plan->text, given.plan->name, given.today);
-    const SeasonReport wanted = buildSeason(seen, given.problems, plan, given.season, given.flags);
+    const SeasonReport wanted = buildSeason(seen, given.problems, plan, given);
     const SeasonReport read = readSeason(folder.path());
     EXPECT_EQ(seasonJson(read), seasonJson(wanted));
     EXPECT_EQ(read.series.at(0).cutting.own_columns.at("plot"), "9");

@@ -38,7 +38,7 @@ SeasonReport seasonOf(const std::vector<Observation>& seen)
     Plan plan;
     plan.cuttings = {planned("Q1", "T01")};
     plan.cuttings[0].medium = "peat";
-    return buildSeason(seen, {}, plan, {}, {}, parseCare(kLog, "care.csv", day(100)));
+    return buildSeason(seen, {}, plan, {}, parseCare(kLog, "care.csv", day(100)));
 }
 
 TEST(WaterCsv, HoldsARowForEachTub)
@@ -103,7 +103,7 @@ TEST(SeasonJson, TellsWhoseRootsTheFiguresAre)
     left.meets_next_mm = 5;
     right.place = "right";
     seen[0].parts = {left, right};
-    auto json = nlohmann::json::parse(seasonJson(buildSeason(seen, {}, plan, {}, {})));
+    auto json = nlohmann::json::parse(seasonJson(buildSeason(seen, {}, plan, {})));
     const auto& points = json["series"][0]["points"];
     EXPECT_EQ(json["series"][0]["part"], "left");
     EXPECT_EQ(json["series"][0]["figures_shared_in_tub"], false);
@@ -114,7 +114,7 @@ TEST(SeasonJson, TellsWhoseRootsTheFiguresAre)
     EXPECT_TRUE(json["series"][1]["points"][0]["part"]["shared_root_mm"].is_null());
 
     plan.cuttings[1].position = "left";
-    json = nlohmann::json::parse(seasonJson(buildSeason(seen, {}, plan, {}, {})));
+    json = nlohmann::json::parse(seasonJson(buildSeason(seen, {}, plan, {})));
     EXPECT_EQ(json["series"][0]["part"], "");
     EXPECT_EQ(json["series"][0]["figures_shared_in_tub"], true);
     EXPECT_EQ(json["series"][0]["shared_because"], "Q1 and Q2 have the same position, left");

@@ -52,7 +52,7 @@ SeasonReport seasonOf(std::vector<Observation> photos)
     plan.cuttings[0].own_columns = {{"plot", "9"}, {"state", "mine"}};
     plan.cuttings[1].given_up_on = day(40);
     photos.push_back(covered(7, 0.1, "T2"));
-    return buildSeason(std::move(photos), {}, plan, {}, {});
+    return buildSeason(std::move(photos), {}, plan, {});
 }
 
 TEST(CuttingsTable, HasARowForEachCuttingWithItsForecast)

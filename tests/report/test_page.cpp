@@ -24,7 +24,7 @@ using test::watered;
 
 SeasonReport seasonOf(const std::vector<Observation>& seen, const std::optional<Plan>& plan = std::nullopt)
 {
-    return buildSeason(seen, {}, plan, {}, {});
+    return buildSeason(seen, {}, plan, {});
 }
 
 size_t countOf(const std::string& text, const std::string& part)
@@ -132,7 +132,7 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
     row.variety = row.medium = row.treatment = row.position = row.tub_type = row.note = nasty;
     plan.warnings = {nasty};
     auto bad = unmeasured(0, nasty, nasty);
-    const SeasonReport season = buildSeason({bad}, {{nasty, nasty, nasty, nasty, nasty}}, plan, {}, {});
+    const SeasonReport season = buildSeason({bad}, {{nasty, nasty, nasty, nasty, nasty}}, plan, {});
     PicturesThere there;
     const std::string name = safeFileName(nasty);
     there.photos[{bad.photo, bad.tub}] = allPictures(name, isoDate(bad.taken.date));

@@ -20,10 +20,10 @@ using test::watered;
 
 SeasonReport seasonOf(const std::vector<Observation>& seen, const std::vector<PlannedCutting>& cuttings = {})
 {
-    if (cuttings.empty()) return buildSeason(seen, {}, std::nullopt, {}, {});
+    if (cuttings.empty()) return buildSeason(seen, {}, std::nullopt, {});
     Plan plan;
     plan.cuttings = cuttings;
-    return buildSeason(seen, {}, plan, {}, {});
+    return buildSeason(seen, {}, plan, {});
 }
 
 std::vector<std::string> linesOf(const SeasonReport& season)

@@ -44,7 +44,7 @@ const Fields kDesignColumns{"photo",
 
 SeasonReport seasonOf(const std::vector<Observation>& seen, const std::vector<Problem>& problems = {})
 {
-    return buildSeason(seen, problems, std::nullopt, {}, {});
+    return buildSeason(seen, problems, std::nullopt, {});
 }
 
 /// Rows by column name.
@@ -117,7 +117,7 @@ TEST(ObservationsCsv, WritesEachFigureUnderItsOwnName)
     Observation seen = seenOn(0);
     double value = 1;
     for (const auto& figure : kFigures) seen.*figure.value = value++;
-    seen.standing_water = true;
+    seen.water.level = 8;
     seen.notes = {"blurred", "glare, left"};
     seen.taken.second_of_day = 9 * 3600 + 5 * 60 + 7;
     SeasonReport season = seasonOf({seen});
@@ -167,9 +167,8 @@ TEST(SeasonJson, CarriesAVersionAllSeriesFlagsAndProblems)
     Plan plan;
     plan.cuttings = {planned("a", "T01"), planned("b", "T01")};
     plan.cuttings[0].own_columns["shelf"] = "top";
-    const auto json =
-        nlohmann::json::parse(seasonJson(buildSeason({covered(7, 1), covered(14, 2), watered(21, 5)},
-                                                     {{"x", "", "not measured", "r", "d"}}, plan, {}, {})));
+    const auto json = nlohmann::json::parse(seasonJson(buildSeason(
+        {covered(7, 1), covered(14, 2), watered(21, 5)}, {{"x", "", "not measured", "r", "d"}}, plan, {})));
     EXPECT_EQ(json["schema_version"], 2);
     ASSERT_EQ(json["series"].size(), 2U);
     const auto& series = json["series"][0];

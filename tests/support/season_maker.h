@@ -37,6 +37,7 @@ inline Observation watered(int n, double level_mm, const std::string& tub = "T01
 {
     Observation seen = seenOn(n, tub);
     seen.water_level_mm = level_mm;
+    seen.water = {level_mm, level_mm, level_mm};
     seen.standing_water = level_mm >= 2;
     return seen;
 }

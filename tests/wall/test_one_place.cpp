@@ -8,7 +8,7 @@ namespace slipglass {
 namespace {
 
 constexpr ComeAndGo kRates{0.08F, 0.02F};
-/// Log-log-odds of a root on photo `at`, by adding up every course of events, one by one.
+/// Log-odds of a root on photo `at`, by adding up every course of events, one by one.
 double byEnumeration(const std::vector<float>& said, size_t at)
 {
     double with = 0, without = 0;
@@ -42,7 +42,7 @@ std::vector<float> addedTo(const std::vector<float>& said)
     return given;
 }
 
-/// Log-log-odds on a photo, with its own say.
+/// Log-odds on a photo, with its own say.
 float inAll(const std::vector<float>& said, size_t at)
 {
     return addedTo(said)[at] + usualLogOdds(kRates, at == 0) + said[at];

@@ -76,7 +76,7 @@ struct FlagSettings {
 /// A dated statement about a series that asks for an action.
 struct Flag {
     std::string tub, cutting;
-    std::string name;  ///< as on the design page: "standing-water"
+    std::string name;  ///< of its kind: "standing-water"
     Severity severity = Severity::note;
     Date date{};                      ///< day it first held in its latest run
     std::string evidence;             ///< what was seen, in words and figures

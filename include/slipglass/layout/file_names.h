@@ -8,10 +8,11 @@
 
 namespace slipglass {
 
-// Every name of an output folder is here.
+// Every name of an output folder is here, but for those in the pages' own files (src/report/pages).
 
 /// The files that hold the whole season, and the folders of files for a photo, tub or cutting.
 namespace output {
+// A new one belongs into kNames of isOne (file_names.cpp) too: photos may lie beside the output.
 constexpr const char *kSeason = "season.db", *kObservations = "observations.csv", *kCuttings = "cuttings.csv",
                      *kFlags = "flags.csv", *kProblems = "problems.csv", *kWater = "water.csv",
                      *kSeasonJson = "season.json", *kTaught = "taught.json";
@@ -42,6 +43,12 @@ using PhotoAndTub = std::pair<std::string, std::string>;
 
 /// The overlay of each observation, below the output folder. The order of `observations` does not matter.
 std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& observations);
+
+/// A photo's masks: "masks/<stem>.roots.png" and ".wall.png".
+struct MaskNames {
+    std::string roots, wall;
+};
+MaskNames maskNames(const std::string& stem);
 
 /// "graphs/<safe cutting>.svg".
 std::string graphName(const std::string& cutting);

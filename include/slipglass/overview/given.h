@@ -4,15 +4,15 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/flags/verdict_settings.h"
 #include "slipglass/overview/season_report.h"
-#include "slipglass/season/standing.h"
 #include "slipglass/store/season_store.h"
 
 namespace slipglass {
 
 /// What the user gave beside the photos, as it is kept in the season file, so that other commands rebuild the
 /// season from DIR alone.
-struct Given {
+struct Given : VerdictSettings {
     struct File {
         std::string text;
         std::string name;  ///< for messages
@@ -20,11 +20,8 @@ struct Given {
     };
     std::optional<File> plan, care, settings;
     std::optional<File> corrections;  ///< all files of the folder, as the caller puts them into one text
-    StandingSettings standing;        ///< those of `settings` that turn figures into verdicts
-    SeasonSettings season;
-    FlagSettings flags;
-    std::vector<Problem> problems;  ///< those that belong to no photo that is kept
-    Date today;                     ///< of that run
+    std::vector<Problem> problems;    ///< those that belong to no photo that is kept
+    Date today;                       ///< of that run
 };
 
 /// Keeps it in the season file, in place of what the run before gave.

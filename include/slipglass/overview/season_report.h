@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/flags/flags.h"
+#include "slipglass/flags/verdict_settings.h"
 #include "slipglass/observation.h"
 #include "slipglass/season/compare.h"
 #include "slipglass/season/plan.h"
@@ -27,8 +27,8 @@ struct SeasonReport {
 /// Everything derived from the measurements. Pure: reads no clock, so the same season gives the same files on
 /// any day; "latest" is the latest photo's day.
 SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Problem> problems,
-                         const std::optional<Plan>& plan, const SeasonSettings& season_settings,
-                         const FlagSettings& flag_settings, const CareLog& care = {});
+                         const std::optional<Plan>& plan, const VerdictSettings& settings,
+                         const CareLog& care = {});
 
 /// The season compared by each column of its plan that has two values or more, own columns only where some
 /// cuttings share a value.

@@ -46,7 +46,7 @@ struct RootSettings {
         visit("max_width_mm", self.max_width_mm, Bounds{0.3, 10},
               "Thickest thing called a root, mm. Thicker and pale is callus or a grain. Common practice.");
         visit("min_length_mm", self.min_length_mm, Bounds{0, 50},
-              "Shortest thing called a root where the tub's first panel shows what was there before, mm.");
+              "Shortest thing called a root where an earlier photo shows what was there before, mm.");
         visit("min_length_alone_mm", self.min_length_alone_mm, Bounds{0, 100},
               "The same where there is no earlier panel: rows of pale grains are mistaken for short roots. "
               "Guess.");
@@ -66,7 +66,7 @@ struct RootMap {
     cv::Mat if_root_browned;  ///< CV_8UC1 0/255, which pixels would be browned if they showed a root
 };
 
-/// Log-log-odds of what a person has said: no photo outweighs it.
+/// Log-odds of what a person has said: no photo outweighs it.
 constexpr float kSaidLogOdds = 20;
 
 /// The root map that log-odds give: mask and browned, without specks, within the panel's wall.
@@ -85,10 +85,10 @@ struct PanelReading {
     WaterEvidence water;
 };
 
-/// Roots and water on a panel, from one pass of the network. The first panel tells grains that were always
-/// there from roots that were not, and a wall that was dry from one that is wet.
+/// Roots and water on a panel, from one pass of the network. What was there before tells grains that were
+/// always there from roots that were not, and a wall that was dry from one that is wet.
 /// @param taught  used instead of the learned map's own last layer; the rules take no notice of it.
-PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& first,
+PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& past,
                        const RootSettings& settings, const std::optional<RootLayer>& taught = std::nullopt);
 
 /// The wall before without the places where it shows roots already: where the past is not known, what is
@@ -98,7 +98,7 @@ EarlierPanel withRootsHidden(const EarlierPanel& past, const Panel& today, const
                              const std::optional<RootLayer>& taught = std::nullopt);
 
 /// The roots alone.
-RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& first, const RootSettings& settings,
+RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& past, const RootSettings& settings,
                   const std::optional<RootLayer>& taught = std::nullopt);
 
 /// The shipped network's file: figures taken with another one do not compare.

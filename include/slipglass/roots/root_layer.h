@@ -8,9 +8,9 @@
 namespace slipglass {
 
 /// What a layer may weigh of each panel pixel: a plane a feature, CV_32F, the panel's size. First what the
-/// network's own last layer sees; then today's L*, a*, b* and the first panel's, each against the median of
+/// network's own last layer sees; then today's L*, a*, b* and the past's, each against the median of
 /// what is visible: a batch's fibres or dirt are often told by colour alone.
-std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& first);
+std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& past);
 
 /// The last layer as the network came with it: without weight on colours.
 const RootLayer& shippedRootLayer();

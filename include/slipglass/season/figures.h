@@ -49,18 +49,17 @@ inline constexpr std::array<Figure, 26> kFigures{{
 struct PartFigure {
     const char* name;
     std::optional<double> PartFigures::*value;
-    int decimals;
 };
 inline constexpr std::array<PartFigure, 9> kPartFigures{{
-    {"coverage_percent", &PartFigures::coverage_percent, 2},
-    {"coverage_low", &PartFigures::coverage_low, 2},
-    {"coverage_high", &PartFigures::coverage_high, 2},
-    {"root_length_mm", &PartFigures::root_length_mm, 1},
-    {"root_width_mm", &PartFigures::root_width_mm, 2},
-    {"browned_percent", &PartFigures::browned_percent, 1},
-    {"deepest_root_mm", &PartFigures::deepest_root_mm, 1},
-    {"shared_root_mm", &PartFigures::shared_root_mm, 1},
-    {"meets_next_mm", &PartFigures::meets_next_mm, 1},
+    {"coverage_percent", &PartFigures::coverage_percent},
+    {"coverage_low", &PartFigures::coverage_low},
+    {"coverage_high", &PartFigures::coverage_high},
+    {"root_length_mm", &PartFigures::root_length_mm},
+    {"root_width_mm", &PartFigures::root_width_mm},
+    {"browned_percent", &PartFigures::browned_percent},
+    {"deepest_root_mm", &PartFigures::deepest_root_mm},
+    {"shared_root_mm", &PartFigures::shared_root_mm},
+    {"meets_next_mm", &PartFigures::meets_next_mm},
 }};
 
 /// With that many decimals and a '.', whatever the locale; "" when empty or not finite; never "-0.0".

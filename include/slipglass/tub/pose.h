@@ -9,7 +9,8 @@
 namespace slipglass {
 
 /// Outside of a tub as a truncated cone standing on z = 0; radius at height z is base_radius + slope * z.
-/// Units: mm, or, while the size is unknown, base radii (base_radius = 1).
+/// Units: mm; nominal while the size is not known: first base radii, then as if the base were 90 mm wide
+/// (Tub).
 struct Cone {
     double base_radius = 1;
     double slope = 0;   ///< gain of radius per unit of height
@@ -18,8 +19,8 @@ struct Cone {
     double radiusAt(double z) const { return base_radius + slope * z; }
 };
 
-/// A point on the tub's outside: angle round the axis from the line facing the camera (right positive,
-/// radians) and height above the table.
+/// A point on a cone: angle round its axis from the line facing the camera (right positive, radians) and
+/// height above its base, the table for a tub's outside, the inner base for its inside (innerWall).
 struct WallPoint {
     double angle = 0, z = 0;
 };

@@ -7,8 +7,8 @@
 
 #include "slipglass/date.h"
 #include "slipglass/store/season_store.h"
-#include "slipglass/wall/kept_view.h"
 #include "slipglass/wall/set_figures.h"
+#include "slipglass/wall/view_facts.h"
 
 namespace slipglass {
 
@@ -54,5 +54,10 @@ bool readWall(const WallTask& task, SeasonStore& store);
 
 /// Empty when the wall has none, or slipglass did not write it.
 std::optional<RootAges> agesIn(const WallRecord& wall);
+
+/// One colour a date, from dark violet to light yellow. Lightness rises all the way, so that the order can be
+/// read in grey and by eyes that do not tell colours apart; the darkest third of the scale is left out, since
+/// it would not stand out of the wall.
+std::vector<cv::Vec3b> ageColours(size_t dates);
 
 }  // namespace slipglass

@@ -1,4 +1,4 @@
-#include "slipglass/wall/kept_view.h"
+#include "slipglass/wall/view_facts.h"
 
 #include <cmath>
 #include <nlohmann/json.hpp>

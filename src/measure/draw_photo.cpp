@@ -1,0 +1,83 @@
+#include "draw_photo.h"
+
+#include <algorithm>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "overlay.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace {
+
+/// A mask as a file, the size of its photo.
+std::string maskBytes(const cv::Mat& mask, cv::Size full_size)
+{
+    cv::Mat full;
+    cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
+    // OpenCV's own choice for speed: four times faster than a set level, and a mask stays below 50 kB.
+    return encoded(".png", full, {});
+}
+
+void writePictures(const Files& files, const Picture& picture, const Look& look)
+{
+    const cv::Mat drawn = drawOverlay(picture, look);
+    writeFile(files.overlay, encoded(".jpg", drawn, {cv::IMWRITE_JPEG_QUALITY, 85}));
+    writePagePictures(files.page, picture, look, drawn);
+}
+
+bool redraw(const Item& item, const Look& look, const ViewFacts& facts, const Files& files)
+{
+    try {
+        const int long_side = std::max(facts.size.width, facts.size.height);
+        writePictures(files, readPicture(item.file.path, *item.facts, long_side), look);
+        return true;
+    } catch (const Error&) {
+        return false;  // its problem is told when it is measured
+    } catch (const cv::Exception&) {
+        return false;
+    }
+}
+
+}  // namespace
+
+Files filesOf(const Item& item, const std::string& tub, const Run& run)
+{
+    const std::string stem = maskStem(item, tub);
+    const MaskNames masks = maskNames(stem);
+    const std::string& overlay = run.overlays.at({item.file.name, tub});
+    return {run.options.out / masks.roots,
+            run.options.out / masks.wall,
+            run.options.out / overlay,
+            {run.options.out, overlay, stem}};
+}
+
+bool filesThere(const Item& item, const Run& run)
+{
+    return std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
+        const Files files = filesOf(item, tub, run);
+        return std::filesystem::exists(files.roots) && std::filesystem::exists(files.wall) &&
+               std::filesystem::exists(files.overlay) && pagePicturesThere(files.page);
+    });
+}
+
+void drawPhoto(const Files& files, const Picture& picture, const Look& look)
+{
+    writeFile(files.wall, maskBytes(look.wall_mask, picture.full_size));
+    writeFile(files.roots, maskBytes(look.root_mask, picture.full_size));
+    writePictures(files, picture, look);
+    writeWallPicture(files.page, look);
+}
+
+bool redrawRoots(const Files& files, const Item& item, const Look& look, const ViewFacts& facts,
+                 bool was_drawn)
+{
+    const std::string mask = maskBytes(look.root_mask, facts.full_size);
+    if (was_drawn && fileHolds(files.roots, mask)) return true;
+    const bool drawn = redraw(item, look, facts, files);
+    writeFile(files.roots, mask);  // last: it tells that the overlay is drawn
+    return drawn;
+}
+
+}  // namespace slipglass

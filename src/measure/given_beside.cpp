@@ -1,0 +1,120 @@
+#include "given_beside.h"
+
+#include <nlohmann/json.hpp>
+
+#include "slipglass/error.h"
+#include "slipglass/season/csv.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Throws on an unknown tub type, naming the plan and the tub.
+void checkPlan(const Plan& plan, const std::string& name, const Settings& settings)
+{
+    for (const PlannedCutting& cutting : plan.cuttings) try {
+            if (!cutting.tub_type.empty()) tubType(cutting.tub_type, settings.tub_types);
+        } catch (const Error& error) {
+            throw Error(name, "tub " + cutting.tub + ": " + error.input() + " " + error.problem(),
+                        error.remedy());
+        }
+}
+
+/// All corrections of a folder in one text, and back.
+std::string correctionsText(const std::vector<CorrectionText>& texts)
+{
+    nlohmann::json list = nlohmann::json::array();
+    for (const CorrectionText& one : texts) list.push_back({one.name, one.text, one.saved});
+    return list.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+}
+std::vector<CorrectionText> correctionTextsIn(const std::string& text)
+{
+    std::vector<CorrectionText> texts;
+    for (const auto& row : nlohmann::json::parse(text)) texts.push_back({row.at(0), row.at(1), row.at(2)});
+    return texts;
+}
+
+/// The same text was given on an earlier day already.
+Given::File asGiven(const std::filesystem::path& typed, const std::string& text,
+                    const std::optional<Given::File>& kept, Date today)
+{
+    return {text, typed.string(), kept && kept->text == text ? kept->since : today};
+}
+
+}  // namespace
+
+Given givenBeside(const MeasureOptions& options, const Given& before, std::vector<std::string>& as_before)
+{
+    Given given;
+    given.today = options.today;
+    const auto choose = [&](const char* option, const std::optional<std::filesystem::path>& typed,
+                            std::optional<Given::File> Given::*file, const std::string& what,
+                            const auto& read) {
+        const std::string name = option;
+        const bool without = options.without.count(name) > 0;
+        const auto& kept = before.*file;
+        if (typed && without)
+            throw Error("--without " + name, "says the opposite of --" + name, "Leave one of the two out");
+        if (typed) {
+            given.*file = asGiven(*typed, read(*typed), kept, options.today);
+        } else if (kept && !without) {
+            given.*file = kept;
+            as_before.push_back(what + " " + kept->name + " as given on " + isoDate(kept->since) + " (--" +
+                                name + " again when changed, --without " + name + " to do without)");
+        }
+    };
+    choose("batch", options.batch, &Given::plan, "Plan", readTextFile);
+    choose("care", options.care, &Given::care, "Care log", readTextFile);
+    choose("settings", options.settings, &Given::settings, "Settings", readTextFile);
+    choose("corrections", options.corrections, &Given::corrections, "Corrections",
+           [](const std::filesystem::path& folder) { return correctionsText(correctionTexts(folder)); });
+    if (given.care)
+        parseCare(given.care->text, given.care->name, options.today);  // said now if it cannot be read
+    return given;
+}
+
+std::optional<Given::File> typedOrKept(const std::optional<std::filesystem::path>& typed,
+                                       const std::optional<Given::File>& kept, Date today)
+{
+    return typed ? asGiven(*typed, readTextFile(*typed), kept, today) : kept;
+}
+
+Settings settingsIn(const std::optional<Given::File>& given, Date today)
+{
+    if (!given) return {};
+    try {
+        return settingsFrom(given->text, given->name);
+    } catch (const Error& error) {
+        if (given->since == today) throw;
+        throw Error(given->name + " as given on " + isoDate(given->since), error.problem(),
+                    error.remedy() + ". Then give it again with --settings, or do --without settings");
+    }
+}
+
+std::optional<Plan> planIn(const std::optional<Given::File>& given, const Settings& settings, Date today)
+{
+    if (!given) return std::nullopt;
+    Plan plan = parsePlan(given->text, given->name, today);
+    checkPlan(plan, given->name, settings);
+    return plan;
+}
+
+CorrectionListing correctionsIn(const Given::File& given)
+{
+    return parseCorrections(correctionTextsIn(given.text));
+}
+
+void checkClock(const SeasonStore& store, Date today)
+{
+    for (const Observation& seen : store.observations()) {
+        // A day's grace, for those who travel.
+        if (std::chrono::sys_days(seen.taken.date) <= std::chrono::sys_days(today) + std::chrono::days{1})
+            continue;
+        throw Error(seen.photo,
+                    "was taken on " + isoDate(seen.taken.date) + ", but today is " + isoDate(today) +
+                        " by this computer's clock; nothing was changed",
+                    "Set the clock right and run again");
+    }
+}
+
+}  // namespace slipglass

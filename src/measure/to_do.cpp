@@ -1,0 +1,119 @@
+#include "to_do.h"
+
+#include <algorithm>
+#include <set>
+#include <tuple>
+
+#include "draw_photo.h"
+#include "measure_photo.h"
+
+namespace slipglass {
+
+namespace {
+
+/// Photos of which the season file keeps a damaged picture are measured again, so that later ones of their
+/// tub can be compared with them. Looked for where there is something to measure.
+/// @param problems  gets those that are not here any more.
+void addDamaged(const std::vector<Item>& items, const Run& run, std::vector<size_t>& work,
+                std::vector<Problem>& problems)
+{
+    std::map<std::string, size_t> listed;
+    for (size_t i = 0; i < items.size(); ++i)
+        if (!items[i].problem) listed[items[i].file.name] = i;
+    std::set<size_t> wanted(work.begin(), work.end());
+    std::set<std::string> looked_at;
+    for (size_t n = 0; n < work.size(); ++n)  // a damaged photo may be one of another tub too
+        for (const std::string& tub : items[work[n]].tubs) {
+            if (!looked_at.insert(tub).second) continue;
+            for (const std::string& photo : run.store.damagedViews(tub)) {
+                const auto here = listed.find(photo);
+                if (here == listed.end())
+                    problems.push_back({photo, tub, "caution",
+                                        "what the season file keeps of its wall is damaged; its figures are "
+                                        "kept, but later photos are not compared with it",
+                                        "Put the photo back into the folder, and it is measured again"});
+                else if (wanted.insert(here->second).second)
+                    work.push_back(here->second);
+            }
+        }
+}
+
+}  // namespace
+
+std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& items, const SeasonStore& store)
+{
+    std::vector<Observation> all;
+    std::set<std::string> listed;
+    for (const Item& item : items) {
+        if (item.problem) continue;  // what is kept of it is in the season
+        listed.insert(item.file.name);
+        for (const std::string& tub : item.tubs) {
+            Observation seen;
+            seen.photo = item.file.name;
+            seen.tub = tub;
+            seen.taken = *item.taken;
+            all.push_back(seen);
+        }
+    }
+    for (const Observation& seen : store.observations())
+        if (!listed.count(seen.photo)) all.push_back(seen);
+    return overlayNames(all);
+}
+
+void forgetGone(const std::vector<Item>& items, SeasonStore& store)
+{
+    std::set<std::string> listed, contents;
+    for (const Item& item : items) {
+        listed.insert(item.file.name);
+        contents.insert(item.made.content);
+    }
+    for (const std::string& name : store.photos()) {
+        if (listed.count(name)) continue;
+        const auto kept = store.photo(name);
+        if (kept->observations.empty() || contents.count(kept->made.content)) store.forget(name);
+    }
+}
+
+void tellProblems(const std::vector<Item>& items, SeasonStore& store, std::vector<Problem>& problems)
+{
+    for (const Item& item : items) {
+        if (!item.problem) continue;
+        const auto kept = store.photo(item.file.name);
+        // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
+        const bool readable = item.taken && kept && kept->made.content == item.made.content;
+        const auto instead = readable ? std::nullopt : keptInstead(*item.problem, kept);
+        if (instead)
+            problems.push_back(*instead);
+        else
+            store.putPhoto(item.file.name, item.made, {}, {*item.problem});
+    }
+}
+
+std::vector<size_t> toDo(const std::vector<Item>& items,
+                         const std::map<PhotoAndTub, std::string>& overlays_before, const Run& run,
+                         std::vector<Problem>& problems)
+{
+    std::vector<size_t> work;
+    for (size_t i = 0; i < items.size(); ++i) {
+        const Item& item = items[i];
+        if (item.problem) continue;
+        const auto kept = run.store.photo(item.file.name);
+        // Photos that differ only in their place in a day change overlay names: one drawn under the old name
+        // is drawn anew.
+        const bool same_names = std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
+            const auto before = overlays_before.find({item.file.name, tub});
+            return before == overlays_before.end() ||
+                   before->second == run.overlays.at({item.file.name, tub});
+        });
+        const bool measured = kept && kept->made == item.made && same_names &&
+                              (kept->observations.empty() || filesThere(item, run));
+        if (!measured) work.push_back(i);
+    }
+    addDamaged(items, run, work, problems);
+    std::sort(work.begin(), work.end(), [&](size_t a, size_t b) {
+        return std::tie(*items[a].taken, items[a].file.name) < std::tie(*items[b].taken, items[b].file.name);
+    });
+    return work;
+}
+
+}  // namespace slipglass
