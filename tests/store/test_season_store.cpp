@@ -539,6 +539,24 @@ TEST(SeasonStore, SavesWhatCanBeReadOfADamagedFile)
         EXPECT_EQ(store.photo(photo)->made.program.empty(), store.panel(photo, "T01").empty()) << photo;
 }
 
+TEST_P(OlderSeason, IsLookedAtBeforeItIsBroughtUpToDateAndCanBeRescued)
+{
+    runSql(file_, "CREATE TABLE padding (x); INSERT INTO padding VALUES (zeroblob(90000));");
+    const std::string sound = readBytes(file_);
+    overwrite(file_, sound.size() - 3 * 4096, sound.size() - 2 * 4096);  // of the padding alone
+    const std::string damaged = readBytes(file_);
+    EXPECT_NE(errorOf(file_), "") << "no query meets that page, but the look at the whole file does";
+    EXPECT_EQ(readBytes(file_), damaged);
+    EXPECT_FALSE(std::filesystem::exists(file_.string() + ".version-" + std::to_string(GetParam())));
+    const Rescued rescued = rescueSeason(file_);
+    EXPECT_EQ(rescued.photos, 2U);
+    EXPECT_EQ(readBytes(rescued.damaged), damaged);
+    EXPECT_FALSE(std::filesystem::exists(file_.string() + ".copied"));
+    const SeasonStore store(file_);
+    EXPECT_EQ(store.observations().size(), 1U);
+    EXPECT_EQ(store.given().at("plan_file"), "batch.csv");
+}
+
 TEST(SeasonStore, SaysWhenThereIsNothingToReadOrNowhereToWrite)
 {
     const ScratchFolder folder;
