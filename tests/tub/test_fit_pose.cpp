@@ -225,9 +225,20 @@ TEST(FitPoseTo, AnOutlineSetByHandIsEnough)
         view.photoFromWall({-grazing, rim}), view.photoFromWall({grazing, rim}),
         view.photoFromWall({grazing, 0}), view.photoFromWall({-grazing, 0})};
     const PoseFit fit = fitPose(roughly(truth), {}, known(), corners, 2);
-    EXPECT_LT(placeError(fit.pose, truth), 1);
-    EXPECT_LT(scaleError(fit.pose, truth), 0.01);
+    // Reached: 0.19 mm and 0.1 %, the priors' pull.
+    EXPECT_LT(placeError(fit.pose, truth), 0.3);
+    EXPECT_LT(scaleError(fit.pose, truth), 0.002);
     EXPECT_NEAR(fit.pose.roll / kDegree, 5, 0.2);
+    // On the rim's bead, 2.4 mm farther out (common practice), as people set them: the taper, which is known
+    // better, tells against it.
+    std::array<PhotoPoint, 4> on_bead = corners;
+    const double bead_px = 2.4 * view.pxPerUnit(rim);
+    on_bead[0].x_px -= bead_px;
+    on_bead[1].x_px += bead_px;
+    const PoseFit beaded = fitPose(roughly(truth), {}, known(), on_bead, 2);
+    // Reached: 2.9 mm halfway up and 2.0 %, with 3 degrees more of pitch; corners taken as they are: 3.5 mm.
+    EXPECT_LT(placeError(beaded.pose, truth), 3.2);
+    EXPECT_LT(scaleError(beaded.pose, truth), 0.022);
     // Two corners set 20 px higher tip it.
     std::array<PhotoPoint, 4> tipped = corners;
     for (const size_t left : {0U, 3U}) tipped[left].y_px -= 20;
