@@ -59,7 +59,8 @@ TEST_F(Accuracy, MeasuresAllSamples)
 }
 
 // Reached: 0.980 in the median, and a precision of 0.976 on nine of ten. Before maps changed they were 0.001
-// and 0.002 lower (docs/measured/tub.md); a renderer's wall and ours cannot agree at the grains of the surface.
+// and 0.002 lower (docs/measured/tub.md); a renderer's wall and ours cannot agree at the grains of the
+// surface.
 TEST_F(Accuracy, FindsTheWall)
 {
     expectWithin(all_.wall_iou_median, 0.97, 0.99);
@@ -74,8 +75,8 @@ TEST_F(Accuracy, FindsTheScale)
 
 // Reached: Dice 0.844, with 2 px of edge forgiven 0.964. Their lower bounds are the aims of
 // docs/measured/agreement.md; upwards they may move by what the map of 2026-11-29 brought over that before it
-// (0.829, 0.944: docs/measured/roots.md). Precision and recall, 0.806 and 0.885, forgiven 0.979 and 0.949, trade
-// for each other, so they may move by twice as much.
+// (0.829, 0.944: docs/measured/roots.md). Precision and recall, 0.806 and 0.885, forgiven 0.979 and 0.949,
+// trade for each other, so they may move by twice as much.
 TEST_F(Accuracy, FindsTheRoots)
 {
     expectWithin(all_.dice, 0.83, 0.86);
@@ -104,10 +105,10 @@ TEST_F(Accuracy, MeasuresCoverage)
     EXPECT_EQ(all_.rootless, 13);
 }
 
-// Water stands on 16 photos, by 2 mm or more (sample-images/truth). Reached: 14 levels, 16 times none, and none of
-// these wrong; of 6 it is not known. A wrong one is to be looked at, and so are more than two that are known now
-// and were not, or the other way. Level: 0.3 mm off in the median and 0.5 on nine of ten, most of it the floor
-// (docs/measured/agreement.md); a row of pixels is 0.17 mm.
+// Water stands on 16 photos, by 2 mm or more (sample-images/truth). Reached: 14 levels, 16 times none, and
+// none of these wrong; of 6 it is not known. A wrong one is to be looked at, and so are more than two that
+// are known now and were not, or the other way. Level: 0.3 mm off in the median and 0.5 on nine of ten, most
+// of it the floor (docs/measured/agreement.md); a row of pixels is 0.17 mm.
 TEST_F(Accuracy, FindsTheWater)
 {
     EXPECT_EQ(all_.standing.fp, 0);
@@ -119,19 +120,19 @@ TEST_F(Accuracy, FindsTheWater)
     expectWithin(all_.water_error_p90_mm, 0.33, 0.84);
 }
 
-// 90 % intervals. Coverage: reached on 33 of 36; 30 to 35 of them: all 36, or fewer than 30, would come of 90 %
-// once in 44 and once in 16 times. Water: on 14 of 14, which comes of 90 % once in four times, so that only a
-// lower bound says anything: fewer than 12 come once in 6 times.
+// 90 % intervals. Coverage: reached on 33 of 36; 30 to 35 of them: all 36, or fewer than 30, would come of 90
+// % once in 44 and once in 16 times. Water: on 14 of 14, which comes of 90 % once in four times, so that only
+// a lower bound says anything: fewer than 12 come once in 6 times.
 TEST_F(Accuracy, GivesIntervalsThatHold)
 {
     expectWithin(all_.coverage_interval_hit_share, 30 / 36.0, 35 / 36.0);
     EXPECT_GE(all_.water_interval_hit_share.value_or(0), 12 / 14.0);
 }
 
-// Half a wall and a third of one are as good as a whole: errors and intervals as above. Reached: 0.02 points in
-// the median for both, 0.52 and 0.72 on nine of ten; intervals hold on 94 and 92 %; of 29 and 48 parts without a
-// root none shows more than the detection limit, which promises 19 of 20. Two days before it was 0.03 and 0.02,
-// 0.61 and 0.60, 93 and 92 % (docs/measured/intervals.md).
+// Half a wall and a third of one are as good as a whole: errors and intervals as above. Reached: 0.02 points
+// in the median for both, 0.52 and 0.72 on nine of ten; intervals hold on 94 and 92 %; of 29 and 48 parts
+// without a root none shows more than the detection limit, which promises 19 of 20. Two days before it was
+// 0.03 and 0.02, 0.61 and 0.60, 93 and 92 % (docs/measured/intervals.md).
 TEST_F(Accuracy, MeasuresPartsOfAWallAsWellAsTheWhole)
 {
     EXPECT_EQ(halves_.parts, 2 * 36);

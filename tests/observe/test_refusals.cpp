@@ -95,7 +95,8 @@ TEST(FilledTub, ShowsNoRootsInPlainGreyAndInNoise)
     int measured = 0;
     for (const char* name : {"plain grey", "random noise"}) {
         const Filled filled = lookAtFilled(drawn(name));
-        for (const Look* look : {&filled.first, &filled.later}) measured += expectNoRoots(*look, name) ? 1 : 0;
+        for (const Look* look : {&filled.first, &filled.later})
+            measured += expectNoRoots(*look, name) ? 1 : 0;
     }
     EXPECT_EQ(measured, 4) << "as above";
 }

@@ -139,8 +139,8 @@ TEST(Pose, LooksTheSameInAnotherUnit)
 }
 
 // Source: the samples' renderer, which gives its camera and where things are seen.
-// Tolerance: half a pixel, a tenth of a millimetre: most of it the rounding of the renderer's numbers and, for
-// the sides, of its polygons.
+// Tolerance: half a pixel, a tenth of a millimetre: most of it the rounding of the renderer's numbers and,
+// for the sides, of its polygons.
 TEST(Pose, SeesTheSamplesAsTheirRendererDid)
 {
     for (const std::string& stem : test::sampleStems()) {

@@ -49,7 +49,8 @@ std::vector<double> shares(const std::vector<Photo>& photos)
     std::vector<double> all;
     const auto condensation = condensationOf(fogs);
     EXPECT_EQ(condensation.size(), photos.size());
-    for (const auto& share : condensation) all.push_back(share.value_or(std::numeric_limits<double>::quiet_NaN()));
+    for (const auto& share : condensation)
+        all.push_back(share.value_or(std::numeric_limits<double>::quiet_NaN()));
     return all;
 }
 
