@@ -48,7 +48,7 @@ protected:
     inline static test::PartsScore halves_, thirds_;
 };
 
-// Issue 2: at least 95 % of the photos.
+// Nothing is wrong with any of them that would be a reason to refuse it.
 TEST_F(Accuracy, MeasuresAllSamples)
 {
     EXPECT_EQ(all_.photos, 36);
@@ -58,53 +58,91 @@ TEST_F(Accuracy, MeasuresAllSamples)
     EXPECT_EQ(result_.not_measured, 0);
 }
 
-// Issue 2: 0.90 in the median. A renderer's wall and ours cannot agree at the grains of the surface.
+// Reached: 0.980 in the median, and a precision of 0.976 on nine of ten. Before maps changed they were 0.001
+// and 0.002 lower (docs/measured/tub.md); a renderer's wall and ours cannot agree at the grains of the
+// surface.
 TEST_F(Accuracy, FindsTheWall)
 {
-    expectWithin(all_.wall_iou_median, 0.90, 0.995);
+    expectWithin(all_.wall_iou_median, 0.97, 0.99);
+    expectWithin(all_.wall_precision_p10, 0.965, 0.987);
 }
 
-// Issue 2: 3 % in the median.
+// Reached: 0.3 %; from half to twice of that.
 TEST_F(Accuracy, FindsTheScale)
 {
-    expectWithin(all_.scale_error_median, 0, 0.03);
+    expectWithin(all_.scale_error_median, 0.0015, 0.006);
 }
 
-// Issue 3 asks for a Dice of 0.82, for at most 0.3 points of coverage where there is no root, and for an error
-// of 0.25 points. Two people's masks of thin things hardly agree beyond 0.95.
+// Reached: Dice 0.844, with 2 px of edge forgiven 0.964. Their lower bounds are the aims of
+// docs/measured/agreement.md; upwards they may move by what the map of 2026-11-29 brought over that before it
+// (0.829, 0.944: docs/measured/roots.md). Precision and recall, 0.806 and 0.885, forgiven 0.979 and 0.949,
+// trade for each other, so they may move by twice as much.
 TEST_F(Accuracy, FindsTheRoots)
 {
-    expectWithin(all_.dice, 0.82, 0.95);
-    expectWithin(all_.false_coverage_max, 0, 0.3);
-    expectWithin(all_.coverage_error_median, 0, 0.25);
-    EXPECT_GE(all_.rootless, 6);
+    expectWithin(all_.dice, 0.83, 0.86);
+    expectWithin(all_.precision, 0.776, 0.836);
+    expectWithin(all_.recall, 0.855, 0.915);
+    expectWithin(all_.tolerant_dice, 0.94, 0.984);
+    expectWithin(all_.tolerant_precision, 0.95, 0.995);
+    expectWithin(all_.tolerant_recall, 0.92, 0.98);
 }
 
-// Issue 2: F1 0.85, 2 mm. A level is told to within a row of pixels at best, 0.17 mm.
+// Reached: 0.91 of the length, median. Two ways of calling roots, from 0.35 or 0.4 on, differ by 0.004
+// (docs/measured/roots.md); 0.03 is what one side root of 30 mm is of a wall with a metre of root.
+TEST_F(Accuracy, MeasuresTheLengthOfRoots)
+{
+    expectWithin(all_.root_length_ratio_median, 0.88, 0.94);
+}
+
+// Reached: an error of 0.01 points in the median, a figure's last decimal, so that only more is to be looked
+// at; of 0.60 on nine of ten; 0.03 at most where there is no root. 0.8 and 0.2 are the aims of
+// docs/measured/agreement.md; the map before reached 0.26 and 0.10 (docs/measured/roots.md).
+TEST_F(Accuracy, MeasuresCoverage)
+{
+    EXPECT_LE(all_.coverage_error_median.value_or(9), 0.03);
+    expectWithin(all_.coverage_error_p90, 0.4, 0.8);
+    expectWithin(all_.false_coverage_max, 0.005, 0.1);
+    EXPECT_EQ(all_.rootless, 13);
+}
+
+// Water stands on 16 photos, by 2 mm or more (sample-images/truth). Reached: 14 levels, 16 times none, and
+// none of these wrong; of 6 it is not known. A wrong one is to be looked at, and so are more than two that
+// are known now and were not, or the other way. Level: 0.3 mm off in the median and 0.5 on nine of ten, most
+// of it the floor (docs/measured/agreement.md); a row of pixels is 0.17 mm.
 TEST_F(Accuracy, FindsTheWater)
 {
-    expectWithin(all_.standing_f1, 0.95, 1);
-    expectWithin(all_.water_error_median_mm, 0.02, 1);
-    EXPECT_GE(all_.water_levels, 12);
+    EXPECT_EQ(all_.standing.fp, 0);
+    EXPECT_EQ(all_.standing.fn, 0);
+    EXPECT_NEAR(all_.standing.tp, 14, 2);
+    EXPECT_NEAR(all_.standing.tn, 16, 2);
+    EXPECT_EQ(all_.water_levels, all_.standing.tp);
+    expectWithin(all_.water_error_median_mm, 0.13, 0.47);
+    expectWithin(all_.water_error_p90_mm, 0.33, 0.84);
 }
 
-// Of 90 % intervals two thirds to all must hold, on so few photos.
+// 90 % intervals. Coverage: reached on 33 of 36; 30 to 35 of them: all 36, or fewer than 30, would come of 90
+// % once in 44 and once in 16 times. Water: on 14 of 14, which comes of 90 % once in four times, so that only
+// a lower bound says anything: fewer than 12 come once in 6 times.
 TEST_F(Accuracy, GivesIntervalsThatHold)
 {
-    expectWithin(all_.coverage_interval_hit_share, 0.65, 1);
-    expectWithin(all_.water_interval_hit_share, 0.65, 1);
+    expectWithin(all_.coverage_interval_hit_share, 30 / 36.0, 35 / 36.0);
+    EXPECT_GE(all_.water_interval_hit_share.value_or(0), 12 / 14.0);
 }
 
-// Half a wall and a third of one are as good as a whole: errors and intervals as above, and where there is no
-// root, none is seen on 19 of 20, which is what the detection limit promises.
+// Half a wall and a third of one are as good as a whole: errors and intervals as above. Reached: 0.02 points
+// in the median for both, 0.52 and 0.72 on nine of ten; intervals hold on 94 and 92 %; of 29 and 48 parts
+// without a root none shows more than the detection limit, which promises 19 of 20. Two days before it was
+// 0.03 and 0.02, 0.61 and 0.60, 93 and 92 % (docs/measured/intervals.md).
 TEST_F(Accuracy, MeasuresPartsOfAWallAsWellAsTheWhole)
 {
     EXPECT_EQ(halves_.parts, 2 * 36);
     EXPECT_EQ(thirds_.parts, 3 * 36);
+    EXPECT_NEAR(halves_.rootless, 29, 2);
+    EXPECT_NEAR(thirds_.rootless, 48, 2);
     for (const test::PartsScore& score : {halves_, thirds_}) {
-        expectWithin(score.error_median, 0, 0.8);
-        expectWithin(score.interval_hit_share, 0.8, 1);
-        EXPECT_GE(score.rootless, 12);
+        expectWithin(score.error_median, 0.01, 0.04);
+        expectWithin(score.error_ninth_decile, 0.4, 0.8);
+        expectWithin(score.interval_hit_share, 0.87, 0.97);
         EXPECT_LE(score.above_limit, score.rootless / 20.0);
     }
 }

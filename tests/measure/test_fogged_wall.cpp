@@ -35,7 +35,6 @@ MeasureOptions optionsFor(const fs::path& photos, const fs::path& out, const tes
     options.photos = {photos};
     options.out = out;
     options.batch = scratch.write("batch.csv", "tub,tub_type\nT01,quart\n");
-    options.settings = scratch.write("settings.json", R"({"roots": {"learned": false}})");  // quicker
     options.threads = 2;
     options.today = Date{std::chrono::year{2026} / 4 / 1};
     return options;

@@ -66,6 +66,7 @@ void expectSameSeason(const fs::path& one, const fs::path& other)
     std::set<std::string> names;
     for (const auto& [name, bytes] : files) names.insert(name);
     for (const auto& [name, bytes] : others) names.insert(name);
+    EXPECT_FALSE(names.empty());
     for (const std::string& name : names) {
         ASSERT_TRUE(files.count(name)) << name << " is only in " << other;
         ASSERT_TRUE(others.count(name)) << name << " is only in " << one;
@@ -459,8 +460,8 @@ TEST(Measure, GivesNoMillimetresWithoutAPlanOrALabel)
     EXPECT_FALSE(seen.notes.empty());
 }
 
-// Source: tests/data/negative-controls/ATTRIBUTION.md, real photographs in which nothing may be found (issue
-// 2).
+// Source: tests/data/negative-controls/ATTRIBUTION.md, real photographs of other things: there is no tub to
+// find.
 TEST(Measure, FindsNothingOnPhotographsOfOtherThings)
 {
     Bench bench;

@@ -56,7 +56,7 @@ protected:
         for (const size_t i : photos) options.photos.push_back(fileOf(i));
         options.out = *folder_ / out;
         options.batch = folder_->write("batch.csv", "tub,tub_type\nT01,drawn\n");
-        options.settings = folder_->write("settings.json", R"({"roots": {"learned": false}, "tub_types": [
+        options.settings = folder_->write("settings.json", R"({"tub_types": [
             {"name": "drawn", "rim_diameter_mm": 117, "base_diameter_mm": 90, "height_mm": 140, "wall_mm": 0.3}]})");
         options.threads = threads;
         options.today = *parseIsoDate("2026-04-01");

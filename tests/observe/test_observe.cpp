@@ -57,13 +57,13 @@ TEST(Observe, MeasuresAPlainTub)
     EXPECT_EQ(seen.photo, "T01_2026-02-01.jpg");
     EXPECT_EQ(seen.tub, "T01");
     EXPECT_EQ(seen.taken.second_of_day, 3600);
-    EXPECT_LT(seen.coverage_percent.value_or(100), 0.5);
+    EXPECT_LT(seen.coverage_percent.value_or(100), 0.1) << "none is drawn, and none was found";
     EXPECT_LE(*seen.coverage_low, *seen.coverage_percent);
     EXPECT_GT(*seen.coverage_high, *seen.coverage_percent);
     EXPECT_EQ(seen.water_level_mm, 0.0);
     EXPECT_EQ(stands(seen.water, 2), false);
     EXPECT_TRUE(look.place.side.empty()) << "it begins one";
-    EXPECT_NEAR(seen.medium_height_mm.value_or(0), 112 - 0.3, 4);
+    EXPECT_NEAR(seen.medium_height_mm.value_or(0), 112 - 0.3, 3);  // a few grains, as in test_find_tub.cpp
     EXPECT_EQ(seen.outline.size(), 4U);
     EXPECT_EQ(look.wall_mask.size(), cv::Size(900, 1200));
     EXPECT_EQ(look.root_mask.size(), cv::Size(900, 1200));
@@ -84,7 +84,8 @@ TEST(Observe, MeasuresTheAreaOfTheFrontWall)
         for (double a = -1.2; a < 1.2; a += 0.002)
             if (view.viewCosine({a, y}) >= 0.5)
                 area += 0.5 * 0.002 * inner.cone.radiusAt(y) * std::hypot(1, inner.cone.slope);
-    EXPECT_NEAR(look.seen.wall_area_mm2.value_or(0) / area, 1, 0.06);  // twice the scale's 3 %
+    // Reached: 1.006. Twice the 1.6 % by which a drawn tub's scale errs (test_find_tub.cpp).
+    EXPECT_NEAR(look.seen.wall_area_mm2.value_or(0) / area, 1, 0.032);
 }
 
 TEST(Observe, GivesShareButNoMillimetresWithoutAScale)
@@ -108,7 +109,7 @@ TEST(Observe, MeasuresWhatIsSeenButNoHeightsWhereTheFootIsOutOfThePicture)
     EXPECT_EQ(look.seen.state, State::caution);
     EXPECT_NE(notesOf(look).find("outside the picture: its foot;"), std::string::npos) << notesOf(look);
     EXPECT_NE(notesOf(look).find("heights above the base not known"), std::string::npos) << notesOf(look);
-    EXPECT_LT(look.seen.coverage_percent.value_or(100), 0.5);
+    EXPECT_LT(look.seen.coverage_percent.value_or(100), 0.1);
     EXPECT_TRUE(look.seen.root_length_mm && look.seen.px_per_mm && look.seen.wall_area_mm2);
     for (const auto& figure :
          {look.seen.deepest_root_mm, look.seen.medium_height_mm, look.seen.water_level_mm,
@@ -207,6 +208,7 @@ TEST(Observe, DoesNotCompareLightnessOfAnotherKindThanTheFirstPhotos)
     const Look other_kind = lookAt(picture, {test::earlier(first)});
     EXPECT_FALSE(other_kind.light.wall_lightness);
     ASSERT_TRUE(other_kind.fog);
+    EXPECT_FALSE(other_kind.fog->places.empty());
     for (const FogPlace& place : other_kind.fog->places) EXPECT_FALSE(place.grains);
     first.light.against_label = false;
     const Look same_kind = lookAt(picture, {test::earlier(first)});

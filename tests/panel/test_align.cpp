@@ -26,6 +26,7 @@ DrawnTub tubOfGrains(std::uint64_t seed, double turn_deg = 0)
 double worstError(const Alignment& match, const Panel& today, const Panel& earlier, double turn_deg)
 {
     double worst = 0;
+    int compared = 0;
     for (int r = 40; r < today.bgr.rows; r += 40)
         for (int c = 40; c < today.bgr.cols; c += 40) {
             if (!today.frontal.at<uchar>(r, c)) continue;
@@ -35,7 +36,9 @@ double worstError(const Alignment& match, const Panel& today, const Panel& earli
             const double was_x = now.x_mm - turn_deg * kDegree * radius;
             if (std::abs(was_x) / radius > 1) continue;
             worst = std::max(worst, std::hypot(then.x_mm - was_x, then.y_mm - now.y_mm));
+            ++compared;
         }
+    EXPECT_GT(compared, 100) << "places of the front that both show";
     return worst;
 }
 

@@ -47,7 +47,7 @@ cv::Mat brightOf(const Panel& panel, double x_mm, double y_mm)
     return (grey > 137) & near & panel.wall;
 }
 
-// Issue 2: half a pixel. In double arithmetic there is next to nothing to lose.
+// Tolerance: double arithmetic on numbers of a thousand; a millionth of a pixel is a thousand times that.
 TEST(Unroll, ComesBackFromPhotoToPanelToPhoto)
 {
     for (const double pitch : {0.0, 7.0, 25.0}) {

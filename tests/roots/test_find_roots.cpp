@@ -93,17 +93,24 @@ protected:
     inline static std::optional<EarlierPanel> first_;
 };
 
+// Reached: Dice 0.969 learned and 0.950 by rules, coverage 0.94 and 1.06 of the truth, length 234 and 237 mm,
+// width 1.27 and 1.41 mm. Bands: 0.02 of Dice is an eighth of a panel's pixel on both sides of a root of
+// seven. Length by construction: 77.6 mm each; 3 % is the estimator's 2 on upright lines, and ends. Width:
+// drawn 1.1 mm and smoothed by a pixel of 0.15 mm, then seen through a lens as coarse again.
 TEST_P(FindRoots, FindsDrawnRoots)
 {
     const RootMap roots = findRoots(rooted_, first_, settings());
-    EXPECT_GT(dice(roots.mask & rooted_.frontal, truth_), 0.6);
+    const double reached = settings().learned ? 0.969 : 0.950;
+    EXPECT_NEAR(dice(roots.mask & rooted_.frontal, truth_), reached, 0.02);
     EXPECT_EQ(cv::countNonZero(roots.mask & ~rooted_.wall), 0);
     EXPECT_EQ(cv::countNonZero(roots.browned & ~roots.mask), 0);
     EXPECT_EQ(cv::countNonZero((roots.mask != 0) & (roots.mask != 255)), 0);
     const RootFigures figures = rootFigures(rooted_, roots);
     const double truth = 100.0 * cv::countNonZero(truth_) / cv::countNonZero(rooted_.frontal);
-    EXPECT_NEAR(*figures.coverage_percent / truth, 1, 0.5);
-    EXPECT_LT(figures.browned_percent.value_or(100), 30) << "the drawn roots are white";
+    EXPECT_NEAR(*figures.coverage_percent / truth, 1, 0.1);
+    EXPECT_NEAR(figures.length_mm.value_or(0), 3 * 77.6, 0.03 * 3 * 77.6);
+    EXPECT_NEAR(figures.width_mm.value_or(0), 1.1 + 0.2, 0.2);
+    EXPECT_LT(figures.browned_percent.value_or(100), 1) << "the drawn roots are white";
 }
 
 // A tub first photographed when it had rooted: its past shows the same roots, as straw would be shown.
@@ -111,18 +118,20 @@ TEST_P(FindRoots, FindsRootsThatWereThereFromTheStart)
 {
     const EarlierPanel past{rooted_.bgr.clone(), rooted_.visible.clone()};
     const EarlierPanel hidden = withRootsHidden(past, rooted_, settings());
-    EXPECT_GT(cv::countNonZero(past.visible & ~hidden.visible & truth_), 0.5 * cv::countNonZero(truth_));
-    EXPECT_GT(cv::countNonZero(hidden.visible), 0.6 * cv::countNonZero(past.visible)) << "the rest stays";
+    // Reached: all of them, and 95 % of the rest stays.
+    EXPECT_GT(cv::countNonZero(past.visible & ~hidden.visible & truth_), 0.95 * cv::countNonZero(truth_));
+    EXPECT_GT(cv::countNonZero(hidden.visible), 0.9 * cv::countNonZero(past.visible)) << "the rest stays";
     const double alone = dice(findRoots(rooted_, std::nullopt, settings()).mask & rooted_.frontal, truth_),
                  late = dice(findRoots(rooted_, hidden, settings()).mask & rooted_.frontal, truth_);
-    EXPECT_GT(late, alone - 0.1);
+    EXPECT_GT(late, alone - 0.04) << "reached: 0.002 more learned, 0.021 less by rules";
 }
 
 TEST_P(FindRoots, FindsNoneAmongGrains)
 {
     for (const std::optional<EarlierPanel>& first : {std::optional<EarlierPanel>{}, first_}) {
         const RootFigures figures = rootFigures(before_, findRoots(before_, first, settings()));
-        EXPECT_LT(figures.coverage_percent.value_or(100), 0.3) << (first ? "compared" : "alone");
+        // Reached: 0.02 learned and alone, else none. A third of what counts as roots seen.
+        EXPECT_LT(figures.coverage_percent.value_or(100), 0.1) << (first ? "compared" : "alone");
     }
 }
 

@@ -20,7 +20,7 @@ nlohmann::json rfc4180()
 
 TEST(Csv, ReadsEveryRecordOfTheRfc4180Vectors)
 {
-    int read = 0;
+    int read = 0, empty = 0;
     const auto all = rfc4180();
     for (const auto& vector : all["vectors"]) {
         const auto fields = vector["fields"].get<Fields>();
@@ -28,13 +28,15 @@ TEST(Csv, ReadsEveryRecordOfTheRfc4180Vectors)
         // An empty line is no record for us: a spreadsheet leaves such lines at the end of a plan.
         if (fields == Fields{""}) {
             EXPECT_TRUE(records.empty());
+            ++empty;
             continue;
         }
         ASSERT_EQ(records.size(), 1U) << vector["name"];
         EXPECT_EQ(records[0].fields, fields) << vector["name"];
         ++read;
     }
-    EXPECT_GE(read, 15);
+    EXPECT_EQ(read, 17);
+    EXPECT_EQ(empty, 1);
 }
 
 TEST(Csv, ReadsTheRecordOfOneEmptyFieldWhenItIsQuoted)

@@ -142,6 +142,7 @@ TEST(TurnbullEstimate, IsKaplanMeierForExactTimes)
         EXPECT_EQ(estimate.masses[next++].span.right, step.time);
         EXPECT_NEAR(later, step.survival, 1e-6);
     }
+    EXPECT_EQ(next, 7U);                      // 03-freireich-km.csv: remissions of 6-MP ended at seven times
     EXPECT_EQ(medianOf(estimate).right, 23);  // published median, weeks
 }
 

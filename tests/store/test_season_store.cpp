@@ -332,13 +332,15 @@ TEST(SeasonStore, CanBeReadByOthersWhileItIsWritten)
         for (int n = 1; n < 200 && !stop.stop_requested(); ++n)
             writer.putPhoto(seenOn(n).photo, madeFrom("k"), {seenOn(n)}, {});
     });
+    // Until a tenth of what is written has been seen to come in; without a writer that ends after a minute.
     size_t last = 0;
-    for (int i = 0; i < 30; ++i) {
+    for (int i = 0; i < 30 || (last < 20 && i < 20000); ++i) {
         const SeasonStore reader(file, SeasonStore::Use::read);
         const size_t now = reader.observations().size();
         EXPECT_GE(now, std::max<size_t>(last, 1));
         last = now;
     }
+    EXPECT_GE(last, 20U) << "nothing was written meanwhile";
 }
 
 TEST(SeasonStore, TakesWritesFromSeveralThreads)

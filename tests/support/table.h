@@ -2,6 +2,7 @@
 // Reference tables of tests/data by column name.
 #include <filesystem>
 #include <map>
+#include <stdexcept>
 #include <string>
 #include <vector>
 
@@ -22,6 +23,7 @@ inline std::vector<Row> tableOf(const std::filesystem::path& csv)
             row[records[0].fields[c]] = records[r].fields.at(c);
         rows.push_back(std::move(row));
     }
+    if (rows.empty()) throw std::runtime_error(csv.string() + " has no rows");
     return rows;
 }
 

@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <opencv2/imgcodecs.hpp>
@@ -25,18 +26,13 @@ TubQuery queryFor(const cv::Mat& bgr, std::optional<TubType> type = std::nullopt
     return {bgr, bgr.size(), 28.0, std::move(type), std::nullopt};
 }
 
-/// Height on the front wall at which the far edge of the medium's top is seen, for a lens above the medium.
-double farEdgeSeenAt(const DrawnTub& drawn)
-{
-    const Pose& p = drawn.pose;
-    const cv::Vec3d eye = test::rotationOf(p).t() * cv::Vec3d(-p.base.x, -p.base.y, -p.base.z);
-    const double r = p.cone.radiusAt(drawn.surface_mm), d = std::hypot(eye[0], eye[1]);
-    return drawn.surface_mm + std::max(0.0, eye[2] - drawn.surface_mm) * 2 * r / (d + r);
-}
-
-// Tolerances: issue 2 asks for scale within 3 %. A place within 1.5 mm keeps a level within its 90 %
-// interval; a roll within 1 degree tips a level line by less than 1 mm over a tub's half width; pitch only
-// matters through those.
+// Tolerances. Scale: a length errs by as much, so by a third of the tenth that root lengths fall short by
+// anyway (docs/measured/agreement.md); 2.6 % is reached looking down by 15 degrees, 1.6 % by all others. A
+// place within 1.5 mm keeps a level within its 90 % interval (1.5 reached). A roll within 1 degree tips a
+// level line by less than 1 mm over a tub's half width (0.5 reached). Pitch only matters through those (0.8
+// reached). Surface: a few grains; 0.7 mm too low to 3 too high is reached. Looked down on, the medium's own
+// top shows over it, and its far edge must not be taken for its near one: at 22 degrees that is 18 mm too
+// high.
 void expectFound(const DrawnTub& drawn, const cv::Mat& picture, double scale_tolerance = 0.03)
 {
     const TubFinding finding = findTub(queryFor(picture, test::drawnType()), TubSettings{});
@@ -47,15 +43,12 @@ void expectFound(const DrawnTub& drawn, const cv::Mat& picture, double scale_tol
     EXPECT_TRUE(finding.tub->in_mm);
     EXPECT_NEAR(ours.pxPerUnit(drawn.surface_mm / 2) / px_per_mm, 1, scale_tolerance);
     EXPECT_NEAR(found.roll / kDegree, drawn.pose.roll / kDegree, 1);
-    EXPECT_NEAR(found.pitch / kDegree, drawn.pose.pitch / kDegree, 4);
+    EXPECT_NEAR(found.pitch / kDegree, drawn.pose.pitch / kDegree, 1.5);
     for (const double z : {5.0, drawn.surface_mm / 2}) {
         const PhotoPoint a = ours.photoFromWall({0, z}), b = truth.photoFromWall({0, z});
         EXPECT_LT(std::hypot(a.x_px - b.x_px, a.y_px - b.y_px) / px_per_mm, 1.5) << "at height " << z;
     }
-    // Within a few grains. Seen from above, the medium's top cannot be told from the wall yet (see the
-    // disabled test below), and its far edge may be taken for its near one.
-    EXPECT_GT(finding.tub->surfaceMean(), drawn.surface_mm - 3);
-    EXPECT_LT(finding.tub->surfaceMean(), farEdgeSeenAt(drawn) + 3);
+    EXPECT_NEAR(finding.tub->surfaceMean(), drawn.surface_mm, 3);
 }
 
 void expectFound(const DrawnTub& drawn)
@@ -85,17 +78,6 @@ TEST(FindTub, FindsATubSeenFromFarAbove)
     const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), TubSettings{});
     ASSERT_TRUE(finding.tub) << finding.reason;
     EXPECT_NEAR(View(finding.tub->pose).pxPerUnit(56) / View(drawn.pose).pxPerUnit(56), 1, 0.05);
-}
-
-// The samples are all taken from below the surface.
-TEST(FindTub, TellsTheMediumsTopFromTheWall)
-{
-    for (const double pitch : {15.0, 22.0}) {
-        const DrawnTub drawn = drawnAt(pitch);
-        const TubFinding finding = findTub(queryFor(test::drawTub(drawn), test::drawnType()), TubSettings{});
-        ASSERT_TRUE(finding.tub) << finding.reason;
-        EXPECT_NEAR(finding.tub->surfaceMean(), drawn.surface_mm, 3);
-    }
 }
 
 TEST(FindTub, FindsALeaningTub)
@@ -245,8 +227,16 @@ TEST(FindTub, FindsTheSameTubTwice)
     EXPECT_EQ(one.tub->surface_z, two.tub->surface_z);
 }
 
-// Source: the samples' renderer. Scale: issue 2 asks for 3 % in the median; every sample reaches 5 %. Where
-// the foot of the wall is seen: 2 mm, of which the table's shadow and the rounded edge take one.
+double medianOf(std::vector<double> figures)
+{
+    std::nth_element(figures.begin(), figures.begin() + figures.size() / 2, figures.end());
+    return figures[figures.size() / 2];
+}
+
+// Source: the samples' renderer. Bands lie round what is reached: scale 0.28 % off in the median and 1.6 % at
+// worst, the foot of the wall 0.23 and 1.1 mm, roll 0.4 degrees. To half and twice as much in the median,
+// less than a map trained anew has changed it by (docs/measured/tub.md: four times, foot). The worst may be a
+// third worse.
 TEST(FindTub, FindsTheTubsOfAllSamples)
 {
     std::vector<double> scale_errors, place_errors;
@@ -264,16 +254,16 @@ TEST(FindTub, FindsTheTubsOfAllSamples)
         const double middle = truth["medium_surface_mm"].get<double>() / 2;
         const double px_per_mm = theirs.pxPerUnit(middle);
         scale_errors.push_back(std::abs(ours.pxPerUnit(middle) / px_per_mm - 1));
-        EXPECT_LT(scale_errors.back(), 0.05);
+        EXPECT_LT(scale_errors.back(), 0.021);
         const PhotoPoint a = ours.photoFromWall({0, 0}), b = theirs.photoFromWall({0, 0});
         place_errors.push_back(std::hypot(a.x_px - b.x_px, a.y_px - b.y_px) / px_per_mm);
-        EXPECT_LT(place_errors.back(), 3);
-        EXPECT_NEAR(finding.tub->pose.roll / kDegree, real.roll / kDegree, 1.5);
+        EXPECT_LT(place_errors.back(), 1.5);
+        EXPECT_NEAR(finding.tub->pose.roll / kDegree, real.roll / kDegree, 0.55);
     }
-    std::sort(scale_errors.begin(), scale_errors.end());
-    std::sort(place_errors.begin(), place_errors.end());
-    EXPECT_LT(scale_errors[scale_errors.size() / 2], 0.03);
-    EXPECT_LT(place_errors[place_errors.size() / 2], 1);
+    EXPECT_GT(medianOf(scale_errors), 0.0014);
+    EXPECT_LT(medianOf(scale_errors), 0.0056);
+    EXPECT_GT(medianOf(place_errors), 0.11);
+    EXPECT_LT(medianOf(place_errors), 0.46);
 }
 
 void expectRefused(const cv::Mat& bgr, const std::string& what)

@@ -21,8 +21,8 @@ namespace {
 
 const std::string kLabels = std::string(SLIPGLASS_TEST_DATA) + "/labels/";
 
-// The corners give the scale, which may err by 1 % (issue 2: scale within 3 %, of which the label takes a
-// third).
+// The corners give the scale. It errs by up to 1.6 % on the samples (test_find_tub.cpp), with all that can go
+// wrong with a tub's place; a label alone may take 1 % of that.
 constexpr double kBentTolerance = 0.01;
 // Flat, noiseless codes: measured 0.0012, of which 0.0008 is a bias outwards of 1/60 module.
 constexpr double kFlatTolerance = 0.003;

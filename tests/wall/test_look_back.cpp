@@ -41,11 +41,12 @@ private:
 };
 
 /// How far a place of today's front is taken from where it is by construction on a panel of the tub turned by
-/// `first_deg`, mm: the worst, of places seen at less than a radian on both.
+/// `first_deg`, mm: the worst.
 double worstError(const Drift& way, const Panel& today, double today_deg, const Panel& first,
                   double first_deg)
 {
     double worst = 0;
+    int compared = 0;
     for (int row = 40; row < today.bgr.rows; row += 40)
         for (int column = 40; column < today.bgr.cols; column += 40) {
             if (!today.frontal.at<uchar>(row, column)) continue;
@@ -54,7 +55,9 @@ double worstError(const Drift& way, const Panel& today, double today_deg, const 
             const PanelPoint then = first.pointAt(column + moved.x, row + moved.y);
             const double turn_mm = (first_deg - today_deg) * kDegree * today.inner.cone.radiusAt(now.y_mm);
             worst = std::max(worst, std::hypot(then.x_mm - now.x_mm - turn_mm, then.y_mm - now.y_mm));
+            ++compared;
         }
+    EXPECT_GT(compared, 100) << "places of today's front";
     return worst;
 }
 

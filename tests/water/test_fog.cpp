@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <limits>
 #include <opencv2/imgproc.hpp>
 
 #include "../support/drawn_panel.h"
@@ -40,12 +41,16 @@ WallFog fogOn(const Photo& photo, double turned_mm = 0)
                       photo.water_level_mm, photo.white, to_first, lightness.size());
 }
 
+/// Where it is not known, no number: that is neither less nor more than any.
 std::vector<double> shares(const std::vector<Photo>& photos)
 {
     std::vector<WallFog> fogs;
     for (const Photo& photo : photos) fogs.push_back(fogOn(photo));
     std::vector<double> all;
-    for (const auto& share : condensationOf(fogs)) all.push_back(share.value_or(-1));
+    const auto condensation = condensationOf(fogs);
+    EXPECT_EQ(condensation.size(), photos.size());
+    for (const auto& share : condensation)
+        all.push_back(share.value_or(std::numeric_limits<double>::quiet_NaN()));
     return all;
 }
 
@@ -140,6 +145,7 @@ TEST(Fog, IsLeftToEachPhotoWhereNothingCompares)
     EXPECT_LT(shares({{whole, 5}, {clear}})[0], 5) << "black";
     EXPECT_LT(shares({{whole}, {clear, kWhite, 500}})[0], 5) << "all under water then";
     const WallFog flooded = fogOn({whole, kWhite, 500});
+    EXPECT_FALSE(flooded.places.empty());
     for (const FogPlace& place : flooded.places) EXPECT_FALSE(place.grains);
 }
 
