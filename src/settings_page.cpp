@@ -45,7 +45,7 @@ constexpr Group kGroups[] = {
     {"label", "Labels that do not say their own size."},
     {"tub", "Finding the tub."},
     {"panel", "The unrolled wall."},
-    {"roots", "Telling roots from grains. From `max_width_mm` on only used with `\"learned\": false`."},
+    {"roots", "Telling roots from grains."},
     {"parts",
      "Several cuttings in a tub, each with its own part of the wall. Changing these opens no photo."},
     {"water", "Standing water. Changing `standing_mm` opens no photo."},
@@ -69,7 +69,7 @@ std::string typesText()
 
 std::string boundsText(const SettingField& field)
 {
-    if (field.yes_no) return "true, false";
+    if (field.yes_no != nullptr) return "true, false";
     return exactText(field.bounds.low) + " to " + exactText(field.bounds.high);
 }
 
@@ -82,7 +82,8 @@ std::string withLinks(const std::string& text)
     for (size_t at = text.find(folder); at != std::string::npos; at = text.find(folder, from)) {
         const size_t name = at + folder.size(), end = text.find(ending, name) + ending.size();
         const std::string page = text.substr(name, end - name);
-        linked += text.substr(from, at - from) + "[" + page + "](" + page + ")";
+        linked.append(text, from, at - from);
+        linked.append("[").append(page).append("](").append(page).append(")");
         from = end;
     }
     return linked + text.substr(from);
@@ -101,7 +102,7 @@ std::string settingsPage(bool markdown)
             page += "\n## `" + std::string(group.name) + "`\n" + group.about +
                     "\n\n| setting | default | allowed | meaning |\n|---|---|---|---|\n";
         for (const SettingField& field : fields) {
-            if (field.group != group.name) continue;
+            if (field.group != group.name || field.meaning.empty()) continue;
             if (markdown)
                 page += "| `" + field.name + "` | " + valueText(field) + " | " + boundsText(field) + " | " +
                         withLinks(field.meaning) + " |\n";

@@ -63,7 +63,9 @@ std::string newSeasonLine(const std::filesystem::path& out)
             std::filesystem::equivalent(entry.path(), out, none))
             continue;
         const std::string other = entry.path().filename().string();
-        return line + ". Beside it is the season in " + other + ": --out with that folder goes on with it";
+        return line.append(". Beside it is the season in ")
+            .append(other)
+            .append(": --out with that folder goes on with it");
     }
     return line;
 }

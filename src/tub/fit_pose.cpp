@@ -88,17 +88,32 @@ void appendRing(const View& view, const Height& height, const std::vector<EdgePo
     }
 }
 
+/// Where the lowest place of the rounded heel that is still seen lies, at an angle, on the straight wall
+/// drawn on: the line of sight to it touches the heel's arc, which lies within the wall.
+double footAt(double angle, const Pose& pose, const View& view)
+{
+    const double slope = pose.cone.slope,
+                 centre =
+                     pose.cone.base_radius + kHeel * (slope - std::sqrt(1 + slope * slope));  // of the arc
+    double on_heel = angle, z = 0;
+    for (int i = 0; i < 4; ++i) {  // it is seen beside where it is; that soon settles
+        const double falls = std::clamp(view.elevationAtBase(on_heel), 0.0, 1.4);
+        const double radius = centre + kHeel * std::sin(falls), height = kHeel * (1 - std::cos(falls));
+        Pose inside = pose;  // a wall through that place
+        inside.cone.base_radius = radius - slope * height;
+        const auto seen = view.wallFromPhoto(View(inside).photoFromWall({on_heel, height}));
+        if (!seen) break;
+        z = seen->z;
+        on_heel += angle - seen->angle;
+    }
+    return z;
+}
+
 void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
 {
     const View view(pose);
-    // The lowest place of a rounded heel that is still seen lies over the corner of a sharp one, the more so
-    // the steeper the line of sight falls.
-    const auto height = [&](double angle) {
-        const double falls = std::clamp(view.elevationAtBase(angle), 0.0, 1.4);
-        const double over = kHeel * (std::sin(falls) + std::cos(falls) - 1);
-        return over / (std::cos(falls) - pose.cone.slope * std::sin(falls));
-    };
-    appendRing(view, height, points, sigma, residual);
+    appendRing(
+        view, [&](double angle) { return footAt(angle, pose, view); }, points, sigma, residual);
 }
 
 /// How far the foot lies over places below which it has to be.

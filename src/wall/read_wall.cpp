@@ -50,8 +50,8 @@ void setKeys(Wall& wall, const std::string& depends_on)
         std::string before = contentHash(depends_on);
         for (const size_t i : side.photos) {
             const KeptView& kept = wall.photos[i].kept;
-            before =
-                contentHash(before + '\n' + kept.photo + '\n' + contentHash(kept.meta) + kept.picture_hash);
+            std::string one = before + '\n' + kept.photo + '\n';
+            before = contentHash(one.append(contentHash(kept.meta)).append(kept.picture_hash));
             side.up_to.push_back(before);
         }
         for (size_t n = 0; n < side.photos.size(); ++n)

@@ -72,11 +72,16 @@ TEST(SettingsFile, IsRefusedWhereTwoSettingsContradictEachOther)
 TEST(SettingsPage, IsTheOneInTheDocs)
 {
     const std::string page = settingsPage(true);
-    EXPECT_TRUE(page == test::readBytes(std::filesystem::path(SLIPGLASS_SAMPLES).parent_path() / "docs" / "settings.md"))
+    EXPECT_TRUE(page == test::readBytes(std::filesystem::path(SLIPGLASS_SAMPLES).parent_path() / "docs" /
+                                        "settings.md"))
         << "build/src/slipglass settings --markdown > docs/settings.md";
     Settings settings;
     for (const SettingField& field : settings.fields()) {
-        EXPECT_FALSE(field.meaning.empty()) << field.name;
+        // Those of the rules that stand in for the network in tests.
+        const std::set<std::string> rules{
+            "learned", "max_width_mm", "min_length_mm", "min_length_alone_mm", "max_plumpness", "min_crest"};
+        EXPECT_EQ(field.meaning.empty(), rules.count(field.name) > 0) << field.name;
+        if (field.meaning.empty()) continue;
         EXPECT_NE(page.find("| `" + field.name + "` |"), std::string::npos) << field.name;
         EXPECT_NE(settingsPage(false).find(field.group + "." + field.name + " = "), std::string::npos);
     }
