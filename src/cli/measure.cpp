@@ -40,7 +40,8 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
                              {"severity", severityText(flag.severity)},
                              {"date", isoDate(flag.date)},
                              {"evidence", flag.evidence},
-                             {"advice", flag.advice}});
+                             {"advice", flag.advice},
+                             {"waits_for", flag.waits_for}});
     return {{"out", options.out.string()},
             {"measured", result.measured},
             {"kept", result.kept},

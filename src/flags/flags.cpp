@@ -27,8 +27,8 @@ bool moreUrgent(const Flag& a, const Flag& b)
     if (a.holds != b.holds) return a.holds;
     if (!a.holds && a.cleared != b.cleared) return a.cleared > b.cleared;
     const auto a_rank = harmRank(a), b_rank = harmRank(b);
-    return std::tie(a.severity, a_rank, a.date, a.tub, a.cutting) <
-           std::tie(b.severity, b_rank, b.date, b.tub, b.cutting);
+    return std::tie(a.severity, a_rank, b.how_much, a.date, a.tub, a.cutting) <
+           std::tie(b.severity, b_rank, a.how_much, b.date, b.tub, b.cutting);
 }
 
 /// What was asked for is done, or will not be done any more.
@@ -56,12 +56,29 @@ const char* severityText(Severity severity)
     return "note";
 }
 
+namespace {
+
+/// Of one cutting's flags, in the order of kinds. Of several that come first the last is told: the water is
+/// soon out, rot is not.
+void setOrder(std::vector<Flag>& flags)
+{
+    for (Flag& flag : flags)
+        for (const Flag& other : flags)
+            if (flag.holds && other.holds && comesBefore(other.name, flag.name)) flag.waits_for = other.name;
+}
+
+}  // namespace
+
 std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSettings& settings)
 {
     std::vector<Flag> flags;
-    for (const auto& one : series)
+    for (const auto& one : series) {
+        std::vector<Flag> of_cutting;
         for (const Find find : kEach)
-            if (auto flag = find(one, settings)) flags.push_back(clearedAtEnd(std::move(*flag), one));
+            if (auto flag = find(one, settings)) of_cutting.push_back(clearedAtEnd(std::move(*flag), one));
+        setOrder(of_cutting);
+        flags.insert(flags.end(), of_cutting.begin(), of_cutting.end());
+    }
     std::stable_sort(flags.begin(), flags.end(), moreUrgent);
     return flags;
 }

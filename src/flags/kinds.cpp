@@ -33,4 +33,24 @@ const FlagKind& flagKind(const std::string& name)
     return *known;
 }
 
+bool comesBefore(const std::string& one, const std::string& other)
+{
+    // Whoever stands in water is not potted up, has its reason not to grow, and wants no water.
+    struct First {
+        const char* one;
+        std::vector<const char*> others;
+    };
+    static const std::vector<First> firsts{
+        {"waterlogged", {"standing-water", "drying", "slow-to-absorb", "stalled", "ready-to-pot"}},
+        {"standing-water", {"drying", "slow-to-absorb", "stalled", "ready-to-pot"}},
+        {"browning", {"stalled", "ready-to-pot"}},
+        {"drying", {"slow-to-absorb", "stalled"}},
+        {"ready-to-pot", {"stalled"}},
+    };
+    return std::any_of(firsts.begin(), firsts.end(), [&](const First& first) {
+        return one == first.one &&
+               std::find(first.others.begin(), first.others.end(), other) != first.others.end();
+    });
+}
+
 }  // namespace slipglass

@@ -35,6 +35,7 @@ std::optional<Flag> standingWater(const Series& series, const FlagSettings& /*se
     const auto run = latestRun(series, waterStands);
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "standing-water", Severity::act_today, *run);
+    flag.how_much = run->points.back()->seen.water_level_mm.value_or(0);
     const Observation& last = run->points.back()->seen;
     flag.evidence =
         waterText(last) + " at the base on " + isoDate(last.taken.date) + sinceThenUnseen(series, *run);
@@ -69,6 +70,7 @@ std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settin
     if (!from) return std::nullopt;
     Flag flag = flagFor(series, "waterlogged", Severity::act_today, *run);
     flag.date = dateOf(run->points[*from]);
+    flag.how_much = run->points.back()->seen.water_level_mm.value_or(0);
     const Date first = dateOf(run->points.front());
     const Date last = dateOf(run->points.back());
     flag.evidence = "water at the base on " + std::to_string(run->points.size()) + " photos running, " +

@@ -31,6 +31,7 @@ std::string rootsWhy(const Series& series, const FlagKind& kind)
 }
 
 constexpr const char* kPhotoDue = "photo-due";
+constexpr const char* kThenPot = " Once that is done it can be potted up.";
 
 /// What was seen, in a figure where there is one.
 std::string whyOf(const FlagKind& kind, const Series& series)
@@ -81,12 +82,18 @@ void addFlag(TubNow& tub, const Flag& flag)
     const Series* series = seriesOf(flag, tub);
     if (!flag.holds || !series) return;
     auto& needs = tub.round.needs;
-    const auto has = [&](const char* name) {
-        return std::any_of(needs.begin(), needs.end(), [&](const Need& need) { return need.flag == name; });
+    const auto needFor = [&](const std::string& name) {
+        return std::find_if(needs.begin(), needs.end(), [&](const Need& need) { return need.flag == name; });
     };
-    if (flag.name == "standing-water" && has("waterlogged")) return;  // nothing new
-    const auto same =
-        std::find_if(needs.begin(), needs.end(), [&](const Need& need) { return need.flag == flag.name; });
+    if (!flag.waits_for.empty()) {
+        const auto first = needFor(flag.waits_for);
+        const bool soon_done = flag.waits_for == "waterlogged" || flag.waits_for == "standing-water";
+        if (flag.name == "ready-to-pot" && soon_done && first != needs.end() &&
+            first->advice.find(kThenPot) == std::string::npos)
+            first->advice += kThenPot;
+        return;
+    }
+    const auto same = needFor(flag.name);
     if (same != needs.end()) {
         same->cuttings.push_back(flag.cutting);
         return;
@@ -102,20 +109,21 @@ std::optional<Date> newestPhoto(const std::vector<Series>& all)
     return newest;
 }
 
-/// The photo that a tub wants: its first, or one as new as the others'.
-std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newest, int due_days)
+std::optional<Date> latestPhoto(const TubNow& tub)
 {
     std::optional<Date> latest;
     for (const Series* series : tub.growing) latest = std::max(latest, series->latest_photo);
+    return latest;
+}
+
+/// The photo that a tub wants to be as newly seen as the others.
+std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newest, int due_days)
+{
+    const std::optional<Date> latest = latestPhoto(tub);
+    if (!latest) return std::nullopt;
     Need need;
     need.flag = kPhotoDue;
     need.advice = "Take one of the side that is on its first photo.";
-    if (!latest) {
-        need.what = "take its first photo";
-        need.why = need.evidence = "no photo yet";
-        need.advice = "Take one now: later photos are compared with it.";
-        return need;
-    }
     const int days = daysBetween(*latest, *newest);
     if (days <= due_days) return std::nullopt;
     need.what = flagKind(kPhotoDue).ask;
@@ -152,7 +160,9 @@ Rounds roundsOf(const SeasonReport& season, int photo_due_days)
             if (need.cuttings.size() == tub.growing.size()) need.cuttings.clear();
         if (const auto due = photoDue(tub, rounds.newest_photo, photo_due_days)) needs.push_back(*due);
         std::stable_sort(needs.begin(), needs.end(), more);
-        if (needs.empty())
+        if (needs.empty() && !latestPhoto(tub))
+            rounds.no_photo_yet.push_back(tub.round.tub);
+        else if (needs.empty())
             rounds.fine.push_back(tub.round.tub);
         else
             rounds.tubs.push_back(std::move(tub.round));

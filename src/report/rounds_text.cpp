@@ -93,13 +93,13 @@ std::string needsText(const std::vector<Need>& needs, size_t columns)
     return text + countOfRest(rest);
 }
 
-std::string fineLine(const Rounds& rounds)
+/// As many names as a line has room for, and how many there are besides; nothing where there are none.
+std::string namesLine(std::string text, const std::vector<std::string>& tubs)
 {
-    if (rounds.fine.empty()) return {};
-    std::string text = rounds.tubs.empty() ? "Nothing to do: " : "Nothing to do for the rest: ";
-    for (size_t i = 0; i < rounds.fine.size(); ++i) {
-        const std::string id = (i > 0 ? ", " : "") + shortId(rounds.fine[i]);
-        const size_t left = rounds.fine.size() - i;
+    if (tubs.empty()) return {};
+    for (size_t i = 0; i < tubs.size(); ++i) {
+        const std::string id = (i > 0 ? ", " : "") + shortId(tubs[i]);
+        const size_t left = tubs.size() - i;
         const std::string rest = (i > 0 ? " and " : "") + std::to_string(left) + (i > 0 ? " more" : " tubs");
         const size_t room = left > 1 ? terminalWidth(" and 9999 more") : 0;
         if (terminalWidth(text + id) + room > kColumns) return text + rest;
@@ -123,7 +123,11 @@ std::vector<std::string> roundsLines(const Rounds& rounds)
                                   leftAligned(severityText(round.needs.front().severity), call_width) + "  ";
         lines.push_back(start + needsText(round.needs, kColumns - terminalWidth(start)));
     }
-    if (const std::string fine = fineLine(rounds); !fine.empty()) lines.push_back(fine);
+    const bool none_else = rounds.tubs.empty() && rounds.no_photo_yet.empty();
+    for (const std::string& line :
+         {namesLine("No photo yet: ", rounds.no_photo_yet),
+          namesLine(none_else ? "Nothing to do: " : "Nothing to do for the rest: ", rounds.fine)})
+        if (!line.empty()) lines.push_back(line);
     if (lines.empty()) lines.emplace_back("Nothing to do: no cutting is left in a tub");
     return lines;
 }
@@ -144,8 +148,10 @@ std::string roundsJson(const Rounds& rounds)
                              {"advice", need.advice}});
         tubs.push_back({{"tub", round.tub}, {"needs", needs}});
     }
-    const Json all = {
-        {"newest_photo", date(rounds.newest_photo)}, {"tubs", tubs}, {"nothing_to_do", rounds.fine}};
+    const Json all = {{"newest_photo", date(rounds.newest_photo)},
+                      {"tubs", tubs},
+                      {"no_photo_yet", rounds.no_photo_yet},
+                      {"nothing_to_do", rounds.fine}};
     return all.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

@@ -97,7 +97,8 @@ Json flagJson(const Flag& flag)
             {"advice", flag.advice},
             {"holds", flag.holds},
             {"cleared", date(flag.cleared)},
-            {"photos", flag.photos}};
+            {"photos", flag.photos},
+            {"waits_for", flag.waits_for}};
 }
 
 Json problemJson(const Problem& problem)

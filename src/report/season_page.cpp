@@ -126,7 +126,9 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
         part.set("tubs", items);
         parts.push_back(part);
     }
-    page.set("any_doing", PageData{!with.rounds.tubs.empty()});
+    page.set("all_well", PageData{with.rounds.tubs.empty() && !with.rounds.fine.empty()});
+    const auto& none = with.rounds.no_photo_yet;
+    page.set("no_photo_yet", none.empty() ? PageData{false} : PageData{validUtf8(joined(none, ", "))});
     page.set("doing", parts);
 }
 

@@ -343,9 +343,12 @@ TEST(Flags, ComeMostUrgentFirstAndClearedLast)
                   {});
     std::vector<std::string> order;
     for (const auto& flag : flags) order.push_back(flag.tub + " " + flag.name);
-    EXPECT_EQ(order, (std::vector<std::string>{"T4 waterlogged", "T3 standing-water", "T4 standing-water",
+    // Of one kind the deeper water first.
+    EXPECT_EQ(order, (std::vector<std::string>{"T4 waterlogged", "T4 standing-water", "T3 standing-water",
                                                "T1 retake", "T2 standing-water"}));
     EXPECT_FALSE(flags.back().holds);
+    EXPECT_EQ(flags[1].waits_for, "waterlogged") << "it says no more";
+    EXPECT_EQ(flags[2].waits_for, "");
 }
 
 TEST(Flags, AreToldForEachCuttingOfATub)

@@ -69,11 +69,10 @@ TEST(Rounds, HaveALineForEachTubThatNeedsSomethingMostUrgentFirst)
                                          watered(0, 5, "T10"), watered(7, 6, "T10")},
                                         {planned("T1", "T1"), planned("T2", "T2"), planned("T3", "T3"),
                                          planned("T10a", "T10"), planned("T10b", "T10")}));
-    EXPECT_EQ(lines,
-              (std::vector<std::string>{
-                  "T10  act today  tip the water out, look for rot: 6 mm of water since 19 Jan",
-                  "T2   note       take the photo again: it could not be measured since 19 Jan",
-                  "T3   note       take its first photo: no photo yet", "Nothing to do for the rest: T1"}));
+    EXPECT_EQ(lines, (std::vector<std::string>{
+                         "T10  act today  tip the water out, look for rot: 6 mm of water since 19 Jan",
+                         "T2   note       take the photo again: it could not be measured since 19 Jan",
+                         "No photo yet: T3", "Nothing to do for the rest: T1"}));
 }
 
 TEST(Rounds, SayWhenThereIsNothingToDo)
@@ -128,12 +127,30 @@ TEST(Rounds, SayOnceThatWaterStandsAndForgetWhatCleared)
 {
     Flag cleared = flagOf("T1", "drying", Severity::look_soon);
     cleared.holds = false;
+    Flag again = flagOf("T1", "standing-water", Severity::act_today);
+    again.waits_for = "waterlogged";
     const auto season = flagged({watered(0, 9, "T1")}, {planned("T1", "T1")},
-                                {flagOf("T1", "waterlogged", Severity::act_today),
-                                 flagOf("T1", "standing-water", Severity::act_today), cleared});
+                                {flagOf("T1", "waterlogged", Severity::act_today), again, cleared});
     EXPECT_EQ(linesOf(season),
               std::vector<std::string>{"T1  act today  tip the water out, look for rot: 9 mm "
                                        "of water since 12 Jan"});
+}
+
+TEST(Rounds, SayThatItCanBePottedUpOnceTheWaterIsOut)
+{
+    Flag ready = flagOf("T1", "ready-to-pot", Severity::look_soon);
+    ready.waits_for = "standing-water";
+    const auto season = flagged({watered(0, 9, "T1")}, {planned("T1", "T1")},
+                                {flagOf("T1", "standing-water", Severity::act_today), ready});
+    EXPECT_EQ(linesOf(season),
+              std::vector<std::string>{"T1  act today  tip the water out: 9 mm of water since 12 Jan"});
+    EXPECT_EQ(roundsOf(season).tubs.at(0).needs.at(0).advice,
+              "Look, and do it Once that is done it can be potted up.");
+    // Nobody pots up a rotting one.
+    ready.waits_for = "browning";
+    const auto rotting = flagged({watered(0, 9, "T1")}, {planned("T1", "T1")},
+                                 {flagOf("T1", "browning", Severity::look_soon), ready});
+    EXPECT_EQ(roundsOf(rotting).tubs.at(0).needs.at(0).advice, "Look, and do it");
 }
 
 TEST(Rounds, NameFurtherNeedsAsFarAsThereIsRoomAndCountTheRest)

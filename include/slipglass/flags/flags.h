@@ -82,8 +82,12 @@ struct Flag {
     std::string evidence;             ///< what was seen, in words and figures
     std::vector<std::string> photos;  ///< the photos it rests on, oldest first
     std::string advice;
-    bool holds = true;            ///< nothing seen since says otherwise
+    double how_much = 0;  ///< for the order among flags of a kind: mm of water; 0 where nothing is counted
+    bool holds = true;    ///< nothing seen since says otherwise
     std::optional<Date> cleared;  ///< day it was first seen not to hold any more
+    /// Another flag of the cutting that holds and comes first (comesBefore), by name: what this one asks is
+    /// not said until then. "" when there is none.
+    std::string waits_for;
 };
 
 /// The flags of all series: those that hold, most urgent first, then those that cleared, latest first. Of

@@ -19,4 +19,8 @@ const std::vector<FlagKind>& flagKinds();
 /// By name; std::logic_error on one that is none.
 const FlagKind& flagKind(const std::string& name);
 
+/// Whether a flag of one kind, while it holds, comes before one of another: it is the other's cause, says all
+/// that it says, or forbids what it asks. Every pair is looked at in tests/flags/test_kinds.cpp.
+bool comesBefore(const std::string& one, const std::string& other);
+
 }  // namespace slipglass

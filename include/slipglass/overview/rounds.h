@@ -27,9 +27,10 @@ struct TubRound {
 };
 
 struct Rounds {
-    std::optional<Date> newest_photo;  ///< of the season: what is said is as old as that
-    std::vector<TubRound> tubs;        ///< those that need something, most urgent first
-    std::vector<std::string> fine;     ///< the others, in the order of the season
+    std::optional<Date> newest_photo;       ///< of the season: what is said is as old as that
+    std::vector<TubRound> tubs;             ///< those that need something, most urgent first
+    std::vector<std::string> no_photo_yet;  ///< of which none was taken, in the order of the season
+    std::vector<std::string> fine;          ///< the others, likewise
 };
 
 /// Days a tub's latest photo may be older than the season's newest before it wants one. Guess: a week, and
