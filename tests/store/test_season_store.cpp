@@ -385,7 +385,7 @@ protected:
     std::filesystem::path file_ = folder_ / "season.db";
 };
 
-// Versions 4 and 5 were written by those versions; version 3 has the tables of 475b42e, with the rows of the
+// Each was written by the program of its version.
 // other.
 TEST_P(OlderSeason, KeepsAllItHasAndLeavesACopyAsItWas)
 {
