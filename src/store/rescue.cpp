@@ -125,19 +125,30 @@ std::filesystem::path freeName(const std::filesystem::path& wanted)
     return name;
 }
 
+/// A file that is gone in the end, unless it was renamed.
+struct Scratch {
+    std::filesystem::path path;
+    explicit Scratch(std::filesystem::path where) : path(std::move(where)) { std::filesystem::remove(path); }
+    ~Scratch()
+    {
+        std::error_code ignored;
+        std::filesystem::remove(path, ignored);
+    }
+    Scratch(const Scratch&) = delete;
+    Scratch& operator=(const Scratch&) = delete;
+};
+
 }  // namespace
 
 Rescued rescueSeason(const std::filesystem::path& season_db)
 {
     Rescued rescued;
-    const std::filesystem::path begun = season_db.string() + ".rescued";
-    std::filesystem::remove(begun);
-    const std::filesystem::path copy = season_db.string() + ".copied";
-    std::filesystem::copy_file(season_db, copy, std::filesystem::copy_options::overwrite_existing);
+    const Scratch begun{season_db.string() + ".rescued"}, copy{season_db.string() + ".copied"};
+    std::filesystem::copy_file(season_db, copy.path);
     {
-        sqlite::Connection from(copy.string(), SQLITE_OPEN_READWRITE);
+        sqlite::Connection from(copy.path.string(), SQLITE_OPEN_READWRITE);
         stepUp(from, season_db);
-        SeasonStore to(begun);
+        SeasonStore to(begun.path);
         for (const auto& [name, rows] : photosIn(from)) {
             if (!rescuePhoto(name, rows, from, to)) rescued.lost.push_back(name);
             rescued.photos += to.photo(name).has_value();
@@ -154,8 +165,7 @@ Rescued rescueSeason(const std::filesystem::path& season_db)
     }
     rescued.damaged = freeName(season_db.string() + ".damaged");
     std::filesystem::rename(season_db, rescued.damaged);
-    std::filesystem::rename(begun, season_db);
-    std::filesystem::remove(copy);
+    std::filesystem::rename(begun.path, season_db);
     return rescued;
 }
 

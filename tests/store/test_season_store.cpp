@@ -513,7 +513,8 @@ TEST(SeasonStore, SaysOnOpeningWhenTheFileIsDamaged)
         }
     EXPECT_THROW(rescueSeason(file), Error) << "nothing is left to be saved";
     EXPECT_TRUE(std::filesystem::exists(file)) << "so it stays where it is";
-    EXPECT_FALSE(std::filesystem::exists(folder / "season.db.damaged"));
+    for (const char* name : {"season.db.damaged", "season.db.rescued", "season.db.copied"})
+        EXPECT_FALSE(std::filesystem::exists(folder / name)) << name;
 }
 
 TEST(SeasonStore, SavesWhatCanBeReadOfADamagedFile)
