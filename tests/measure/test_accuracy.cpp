@@ -105,19 +105,20 @@ TEST_F(Accuracy, MeasuresCoverage)
     EXPECT_EQ(all_.rootless, 13);
 }
 
-// Water stands on 16 photos, by 2 mm or more (sample-images/truth). Reached: 14 levels, 16 times none, and
-// none of these wrong; of 6 it is not known. A wrong one is to be looked at, and so are more than two that
-// are known now and were not, or the other way. Level: 0.3 mm off in the median and 0.5 on nine of ten, most
-// of it the floor (docs/measured/agreement.md); a row of pixels is 0.17 mm.
+// Water stands on 16 photos, by 2 mm or more (sample-images/truth). Reached: 14 levels, 19 times none, and
+// none of these wrong; of 3 it is not known (of 6 before the foot's heel was expected where it is seen). A
+// wrong one is to be looked at, and so are more than two that are known now and were not, or the other way.
+// Level: 0.2 mm off in the median and 0.4 on nine of ten, most of it the floor (docs/measured/agreement.md);
+// a row of pixels is 0.17 mm.
 TEST_F(Accuracy, FindsTheWater)
 {
     EXPECT_EQ(all_.standing.fp, 0);
     EXPECT_EQ(all_.standing.fn, 0);
     EXPECT_NEAR(all_.standing.tp, 14, 2);
-    EXPECT_NEAR(all_.standing.tn, 16, 2);
+    EXPECT_NEAR(all_.standing.tn, 19, 2);
     EXPECT_EQ(all_.water_levels, all_.standing.tp);
-    expectWithin(all_.water_error_median_mm, 0.13, 0.47);
-    expectWithin(all_.water_error_p90_mm, 0.33, 0.84);
+    expectWithin(all_.water_error_median_mm, 0.03, 0.37);
+    expectWithin(all_.water_error_p90_mm, 0.2, 0.7);
 }
 
 // 90 % intervals. Coverage: reached on 33 of 36; 30 to 35 of them: all 36, or fewer than 30, would come of 90
