@@ -8,6 +8,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "slipglass/corrections/on_panel.h"
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/root_layer.h"
 
 namespace slipglass {
@@ -312,8 +313,7 @@ Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, cons
         StrokePixels pixels{stroke.root, sampled(features, under), cv::countNonZero(under)};
         if (pixels.area_px > 0) lesson.strokes.push_back(std::move(pixels));
     }
-    cv::Mat drawn = painted.root | painted.not_root;
-    cv::dilate(drawn, drawn, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+    const cv::Mat drawn = dilated(painted.root | painted.not_root, 3);
     const cv::Mat left = panel.frontal & ~drawn, probability = rootProbability(features, shipped);
     for (size_t i = 0; i + 1 < std::size(kRanges); ++i) {
         const cv::Mat range = left & (probability >= kRanges[i]) & (probability < kRanges[i + 1]);

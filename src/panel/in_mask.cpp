@@ -1,6 +1,7 @@
 #include "slipglass/panel/in_mask.h"
 
 #include <algorithm>
+#include <opencv2/imgproc.hpp>
 
 namespace slipglass {
 
@@ -11,6 +12,14 @@ std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int strid
         for (int x = 0; x < plane.cols; x += stride)
             if (mask.at<uchar>(y, x)) values.push_back(plane.at<float>(y, x));
     return values;
+}
+
+cv::Mat dilated(const cv::Mat& mask, int by_px)
+{
+    cv::Mat grown;
+    const int side = 2 * by_px + 1;
+    cv::dilate(mask, grown, cv::getStructuringElement(cv::MORPH_ELLIPSE, {side, side}));
+    return grown;
 }
 
 std::optional<float> medianOf(std::vector<float> values)

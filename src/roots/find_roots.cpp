@@ -6,6 +6,7 @@
 
 #include "by_rules.h"
 #include "root_net.h"
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
 #include "slipglass/roots/pieces.h"
 
@@ -78,9 +79,8 @@ EarlierPanel withRootsHidden(const EarlierPanel& past, const Panel& today, const
     then.bgr = past.bgr;
     then.visible = past.visible & today.visible;
     const cv::Mat roots = findRoots(then, std::nullopt, settings, taught).mask;
-    cv::Mat around;  // a root's soft edge, and what the alignment is off by
-    cv::dilate(roots, around, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
-    return {past.bgr, past.visible & ~around};
+    // With a root's soft edge, and what the alignment is off by.
+    return {past.bgr, past.visible & ~dilated(roots, 3)};
 }
 
 RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& past, const RootSettings& settings,

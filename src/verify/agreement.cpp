@@ -4,6 +4,7 @@
 #include <opencv2/imgproc.hpp>
 #include <stdexcept>
 
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
 
 namespace slipglass {
@@ -30,14 +31,6 @@ std::optional<double> ratio(std::optional<double> found, std::optional<double> t
 {
     if (!found || !truth) return std::nullopt;
     return share(*found, *truth);
-}
-
-cv::Mat grown(const cv::Mat& mask, int by_px)
-{
-    cv::Mat out;
-    const int side = 2 * by_px + 1;
-    cv::dilate(mask, out, cv::getStructuringElement(cv::MORPH_ELLIPSE, {side, side}));
-    return out;
 }
 
 /// Ratio of centre-line lengths, on both sides by the same published estimator.
@@ -246,8 +239,8 @@ Overlap overlapOf(const cv::Mat& found, const cv::Mat& drawn, int tolerance_px)
     overlap.both = cv::countNonZero(found & drawn);
     overlap.found = cv::countNonZero(found);
     overlap.drawn = cv::countNonZero(drawn);
-    overlap.found_near_drawn = cv::countNonZero(found & grown(drawn, tolerance_px));
-    overlap.drawn_near_found = cv::countNonZero(drawn & grown(found, tolerance_px));
+    overlap.found_near_drawn = cv::countNonZero(found & dilated(drawn, tolerance_px));
+    overlap.drawn_near_found = cv::countNonZero(drawn & dilated(found, tolerance_px));
     return overlap;
 }
 

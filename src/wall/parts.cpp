@@ -5,6 +5,7 @@
 #include <map>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
 
 namespace slipglass {
@@ -34,10 +35,8 @@ using Pieces = std::map<int, std::vector<double>>;
 
 Pieces piecesOver(const cv::Mat& parts, const cv::Mat& mask, size_t count, int reach_px)
 {
-    cv::Mat grown, label;  // grown by 0 it is a copy
-    const int side = 2 * reach_px + 1;
-    cv::dilate(mask, grown, cv::getStructuringElement(cv::MORPH_ELLIPSE, {side, side}));
-    cv::connectedComponents(grown, label, 8);
+    cv::Mat label;
+    cv::connectedComponents(dilated(mask, reach_px), label, 8);
     const cv::Mat skeleton = skeletonOf(mask);
     std::vector<cv::Point> line;
     cv::findNonZero(skeleton, line);

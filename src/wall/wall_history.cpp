@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "one_place.h"
+#include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
 #include "slipglass/roots/pieces.h"
 
@@ -273,8 +274,7 @@ private:
             const cv::Mat gained = back.moved(fresh & sum_.shown, cv::INTER_NEAREST);
             reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
             // An edge that moved is no loss, nor is what one photo alone took for a root.
-            cv::Mat near_root;
-            cv::dilate(mask, near_root, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+            const cv::Mat near_root = dilated(mask, 3);
             const cv::Mat lost = back.moved(sum_.times >= 2, cv::INTER_NEAREST);
             reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root, *now.view);
         }

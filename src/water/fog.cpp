@@ -106,8 +106,7 @@ WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& 
     fog.places.resize(static_cast<size_t>(fog.columns) * static_cast<size_t>(rows));
     const cv::Mat light = grainWise(luminanceOf(lightness), panel.mm_per_px);
     const cv::Mat off = light - smoothedWidely(light, 3 / panel.mm_per_px);
-    cv::Mat near_root;  // and what it shades
-    cv::dilate(roots, near_root, cv::getStructuringElement(cv::MORPH_ELLIPSE, {9, 9}));
+    const cv::Mat near_root = dilated(roots, 4);  // and what it shades
     const cv::Mat medium = aboveWater(panel, water_level_mm) & ~near_root;
 
     std::vector<Sums> sums(fog.places.size());

@@ -9,6 +9,9 @@ namespace slipglass {
 /// @param plane  CV_32FC1. @param mask  CV_8UC1, same size.
 std::vector<float> valuesIn(const cv::Mat& plane, const cv::Mat& mask, int stride);
 
+/// A mask grown all round by so many px; by 0 it is a copy.
+cv::Mat dilated(const cv::Mat& mask, int by_px);
+
 /// The upper of the middle values; empty when there is none.
 std::optional<float> medianOf(std::vector<float> values);
 
