@@ -75,8 +75,7 @@ std::optional<StoredPhoto> figuresOf(const std::string& photo, sqlite::Connectio
     }
     try {
         StoredPhoto kept;
-        auto rows = from.prepare("SELECT " + observationColumns() + " FROM observation WHERE photo = ?");
-        kept.observations = readObservations(rows.text(photo), from.path());
+        kept.observations = observationsOf(from, photo);
         if (!kept.observations.empty()) return kept;
     } catch (const Error&) {
         return std::nullopt;

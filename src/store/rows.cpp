@@ -199,6 +199,13 @@ std::vector<Problem> readProblems(sqlite::Statement& query)
     return all;
 }
 
+std::vector<Observation> observationsOf(sqlite::Connection& file, const std::string& photo)
+{
+    auto rows =
+        file.prepare("SELECT " + observationColumns() + " FROM observation WHERE photo = ? ORDER BY tub");
+    return readObservations(rows.text(photo), file.path());
+}
+
 std::optional<StoredPhoto> readPhoto(sqlite::Connection& file, const std::string& photo)
 {
     auto row =
@@ -207,9 +214,7 @@ std::optional<StoredPhoto> readPhoto(sqlite::Connection& file, const std::string
     StoredPhoto kept;
     kept.measured_on = parseIsoDate(row.readText());
     kept.made = readMadeFrom(row, file.path());
-    auto rows =
-        file.prepare("SELECT " + observationColumns() + " FROM observation WHERE photo = ? ORDER BY tub");
-    kept.observations = readObservations(rows.text(photo), file.path());
+    kept.observations = observationsOf(file, photo);
     auto problems = file.prepare("SELECT " + std::string(kProblemColumns) +
                                  " FROM problem WHERE photo = ? ORDER BY place");
     kept.problems = readProblems(problems.text(photo));

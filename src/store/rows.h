@@ -26,6 +26,9 @@ MadeFrom readMadeFrom(sqlite::Statement& row, const std::string& file);
 std::vector<Observation> readObservations(sqlite::Statement& query, const std::string& file);
 std::vector<Problem> readProblems(sqlite::Statement& query);
 
+/// Of one photo, by tub.
+std::vector<Observation> observationsOf(sqlite::Connection& file, const std::string& photo);
+
 /// All of a photo; empty when there is none.
 std::optional<StoredPhoto> readPhoto(sqlite::Connection& file, const std::string& photo);
 

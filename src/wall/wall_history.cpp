@@ -155,17 +155,16 @@ public:
                  static_cast<float>(settings.vanishes_per_photo)},
           sum_(std::move(from))
     {
-        canvas_ = sum_.photos > 0 ? Canvas{sum_.left, side.first_size, sum_.root.cols}
-                                  : Canvas{0, side.first_size, side.first_size.width};
         if (sum_.photos > 0) return;
-        sum_.root = cv::Mat(canvas_.size(), CV_32F, cv::Scalar(kAtFirst));
-        sum_.first_seen = cv::Mat::zeros(canvas_.size(), CV_16U);
-        sum_.shown = cv::Mat::zeros(canvas_.size(), CV_8U);
+        sum_.root = cv::Mat(side.first_size, CV_32F, cv::Scalar(kAtFirst));
+        sum_.first_seen = cv::Mat::zeros(side.first_size, CV_16U);
+        sum_.shown = cv::Mat::zeros(side.first_size, CV_8U);
         sum_.times = sum_.shown.clone();
     }
 
     const WallSum& sum() const { return sum_; }
-    const Canvas& canvas() const { return canvas_; }
+    /// What the sum lies on.
+    Canvas canvas() const { return {sum_.left, side_.first_size, sum_.root.cols}; }
 
     /// Reads the next photo, and adds it to the sum.
     /// @param wanted  lengths are; else of the reading only the roots are.
@@ -176,13 +175,13 @@ public:
         const Opened now = std::move(window_.front());
         window_.pop_front();
         if (now.view) {
-            const Way back = Way::back(canvas_, *now.view);
+            const Way back = Way::back(canvas(), *now.view);
             WallReading reading = readingOf(nth, now, back, wanted);
             add(nth, now, back, reading, wanted);
             if (wanted) read(nth, *now.view, std::move(reading));
         }
-        for (int y = 0; y < canvas_.first.height; ++y)
-            stepOn(sum_.root.ptr<float>(y), now.view ? now.say.weight.ptr<float>(y) : nullptr, canvas_.width,
+        for (int y = 0; y < sum_.root.rows; ++y)
+            stepOn(sum_.root.ptr<float>(y), now.view ? now.say.weight.ptr<float>(y) : nullptr, sum_.root.cols,
                    rates_);
         ++sum_.photos;
     }
@@ -206,8 +205,8 @@ private:
             Opened one{side_.view(next), {}, {}};
             if (one.view && !one.view->to_first) one.view.reset();
             if (one.view) {
-                grow(widened(canvas_, *one.view));
-                one.lieOn(canvas_);
+                grow(widened(canvas(), *one.view));
+                one.lieOn(canvas());
             }
             window_.push_back(std::move(one));
         }
@@ -216,8 +215,9 @@ private:
     /// Beside what the photos so far have shown each of them has said nothing.
     void grow(const Canvas& wider)
     {
-        if (wider == canvas_) return;
-        const int left = wider.left - canvas_.left, right = wider.width - left - canvas_.width;
+        const Canvas before = canvas();
+        if (wider == before) return;
+        const int left = wider.left - before.left, right = wider.width - left - before.width;
         float root = kAtFirst;
         for (int i = 0; i < sum_.photos; ++i) stepOn(&root, nullptr, 1, rates_);
         const auto pad = [&](cv::Mat& picture, double value) {
@@ -228,9 +228,8 @@ private:
         pad(sum_.shown, 0);
         pad(sum_.times, 0);
         sum_.left = wider.left;
-        canvas_ = wider;
         for (Opened& one : window_)
-            if (one.view) one.lieOn(canvas_);
+            if (one.view) one.lieOn(wider);
     }
 
     WallReading readingOf(size_t nth, const Opened& now, const Way& back, bool wanted) const
@@ -243,7 +242,7 @@ private:
         }
         reading.photos_read = static_cast<int>(std::min(side_.count, nth + kLaterAsked + 1));
         const float usual = usualLogOdds(rates_, nth == 0);
-        cv::Mat others(canvas_.size(), CV_32F);
+        cv::Mat others(sum_.root.size(), CV_32F);
         for (int y = 0; y < others.rows; ++y) {
             std::vector<const float*> later;
             for (const Opened& one : window_)
@@ -286,7 +285,6 @@ private:
     const RootSettings& settings_;
     ComeAndGo rates_;
     WallSum sum_;
-    Canvas canvas_;
     std::deque<Opened> window_;  ///< the next photos, from the sum on
 };
 
