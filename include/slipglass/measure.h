@@ -31,11 +31,23 @@ struct MeasureEvents {
     const std::atomic<bool>* stop = nullptr;
 };
 
+/// A photo whose tub was known by the grains of its wall alone.
+struct KnownByGrains {
+    std::string photo, tub;
+};
+/// A photo whose tub nobody told and its grains did not tell either.
+struct OfNoTub {
+    std::string photo;
+    std::vector<std::string> likely;  ///< tubs that it might show, most like first; mostly none
+};
+
 struct MeasureResult {
     SeasonReport season;
-    int measured = 0;      ///< photos measured in this run
-    int kept = 0;          ///< photos measured before, with the same settings
-    int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
+    int measured = 0;                      ///< photos measured in this run
+    int kept = 0;                          ///< photos measured before, with the same settings
+    int not_measured = 0;                  ///< files of the season without a usable figure: see problems.csv
+    std::vector<KnownByGrains> by_grains;  ///< in this run, by photo
+    std::vector<OfNoTub> of_no_tub;        ///< by photo
     bool stopped = false;
     bool new_season = false;  ///< there was none in the output folder
     /// Plan, care log, settings and corrections that an earlier run was given and this one used, each in a

@@ -76,6 +76,26 @@ std::vector<EarlierView> EarlierViews::views(const std::string& tub, const std::
     return earlier;
 }
 
+std::vector<WallOfTub> EarlierViews::ofOtherTubs(const std::string& tub, const std::string& photo) const
+{
+    std::vector<WallOfTub> walls;
+    std::unique_lock lock(mutex_);
+    const auto& own = tubs_.at(tub);
+    const Sight& now =
+        *std::find_if(own.begin(), own.end(), [&](const Sight& one) { return one.photo == photo; });
+    // Whoever waits, waits for earlier photos alone: so nobody waits in a circle.
+    for (const auto& [other, sights] : tubs_) {
+        if (other == tub) continue;
+        for (const Sight& sight : sights) {
+            if (std::tie(sight.taken, sight.photo) >= std::tie(now.taken, now.photo)) break;
+            settled_.wait(lock, [&] { return sight.state != Sight::expected; });
+            if (sight.state == Sight::abandoned) throw Abandoned{};
+            if (sight.view) walls.push_back({other, sight.taken.date, *sight.view});
+        }
+    }
+    return walls;
+}
+
 EarlierViews::Sight& EarlierViews::find(const std::string& tub, const std::string& photo)
 {
     for (Sight& sight : tubs_.at(tub))

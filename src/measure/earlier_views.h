@@ -7,6 +7,7 @@
 
 #include "photo_list.h"
 #include "slipglass/store/season_store.h"
+#include "slipglass/wall/known_by_grains.h"
 #include "slipglass/wall/look_back.h"
 
 namespace slipglass {
@@ -36,6 +37,9 @@ public:
     std::string before(const std::string& tub, const std::string& photo) const;
     /// What they show, when all of them are settled.
     std::vector<EarlierView> views(const std::string& tub, const std::string& photo) const;
+
+    /// What photos before this one show of other tubs, when all of them are settled.
+    std::vector<WallOfTub> ofOtherTubs(const std::string& tub, const std::string& photo) const;
 
     /// The photo is about to be measured: others wait for it.
     void expect(const Item& item);

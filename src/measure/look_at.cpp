@@ -3,9 +3,13 @@
 #include <algorithm>
 #include <opencv2/core.hpp>
 
+#include "settle_tubs.h"
+
 namespace slipglass {
 
 namespace {
+
+constexpr const char* kWrongTub = "If it is that tub, rename the photo or move it to that tub's folder";
 
 /// A picture and its labels.
 struct OpenPhoto {
@@ -46,19 +50,35 @@ Look wallIn(OpenPhoto& open, const Item& item, TubInPhoto& which, const Settings
     }
 }
 
-Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const LookingBack& back,
-            const Looking& looking)
+TubInPhoto whichTub(const OpenPhoto& open, const Item& item, const std::string& tub, const Looking& looking)
 {
     TubInPhoto which{tub, looking.typeOf(tub), labelOf(tub, open.labels)};
     if (const auto said = item.corrections.find(tub); said != item.corrections.end())
         which.correction = said->second;
+    return which;
+}
+
+Look lookAt(OpenPhoto& open, const Item& item, const std::string& tub, const LookingBack& back,
+            const Looking& looking)
+{
+    TubInPhoto which = whichTub(open, item, tub, looking);
     Look look = wallIn(open, item, which, looking.settings);
-    if (look.seen.state != State::retake)
-        takeFigures(look, open.picture, which, back(look), looking.settings);
+    std::string fits_other;
+    if (look.seen.state != State::retake) {
+        const TubHistory history = back(look, open.picture);
+        fits_other = history.fits_other_tub;
+        takeFigures(look, open.picture, which, history, looking.settings);
+    }
+    if (knownByGrains(item)) look.seen.notes.emplace_back("tub known by the grains of its wall");
     if (look.panel && !which.label && !open.labels.empty()) {
         look.seen.state = std::max(look.seen.state, State::caution);
         look.seen.notes.push_back("the label in the photo says " + open.labels.front().tub);
-        look.remedy = "If it is that tub, rename the photo or move it to that tub's folder";
+        look.remedy = kWrongTub;
+    }
+    if (!fits_other.empty()) {
+        look.seen.state = std::max(look.seen.state, State::caution);
+        look.seen.notes.push_back("by its grains it shows the wall of " + fits_other);
+        look.remedy = kWrongTub;
     }
     return look;
 }
@@ -72,6 +92,18 @@ std::optional<TubType> Looking::typeOf(const std::string& tub) const
             if (cutting.tub == tub && !cutting.tub_type.empty())
                 return tubType(cutting.tub_type, settings.tub_types);
     return std::nullopt;
+}
+
+std::optional<Panel> panelOf(const Item& item, const std::string& tub, const Looking& looking)
+{
+    try {
+        OpenPhoto open = openPhoto(item, kPictureSide, looking.settings);
+        TubInPhoto which = whichTub(open, item, tub, looking);
+        const Look look = wallIn(open, item, which, looking.settings);
+        return look.seen.state == State::retake ? std::nullopt : look.panel;
+    } catch (const Error&) {
+        return std::nullopt;  // said when it is measured
+    }
 }
 
 Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking)

@@ -25,7 +25,10 @@ struct Looks {
 };
 
 /// What earlier photos say to one whose wall is found.
-using LookingBack = std::function<TubHistory(const Look&)>;
+using LookingBack = std::function<TubHistory(const Look&, const Picture&)>;
+
+/// The wall of a tub that a photo is known to show, unrolled; empty where it cannot be measured or opened.
+std::optional<Panel> panelOf(const Item& item, const std::string& tub, const Looking& looking);
 
 /// Decodes a photo and looks at its tubs. Touches nothing but the photo: what goes wrong here is the photo's
 /// fault, or ours.

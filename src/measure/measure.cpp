@@ -13,6 +13,7 @@
 #include "page_pictures.h"
 #include "photo_list.h"
 #include "run.h"
+#include "settle_tubs.h"
 #include "slipglass/report/write_report.h"
 #include "slipglass/wall/read_wall.h"
 #include "to_do.h"
@@ -153,6 +154,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     const Run run{options, events, settings, plan, *store, figuresKey(settings)};
 
     std::vector<Item> items = readItems(listing.files, plan, settings, *store, options, events);
+    if (!run.stopped()) settleTubs(items, run, result);
     std::vector<Problem> bad_corrections;
     if (const auto& kept = beside.corrections)
         bad_corrections = giveCorrections(correctionsIn(*kept), kept->name, items, *store);

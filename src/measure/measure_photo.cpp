@@ -16,9 +16,18 @@ namespace {
 KeptView keptView(const Look& look, const PanelFile& panel, const Picture& picture, const std::string& basis)
 {
     const WallViewFile view = encodeWallView(look.view.value());
-    const ViewFacts facts{
-        look.place, look.light, look.root_share, picture.bgr.size(), picture.full_size,    picture.reduction,
-        look.fog,   view.meta,  panel.meta,      look.panel->in_mm,  look.panel->mm_per_px};
+    const ViewFacts facts{look.place,
+                          look.light,
+                          look.root_share,
+                          picture.bgr.size(),
+                          picture.full_size,
+                          picture.reduction,
+                          look.fog,
+                          view.meta,
+                          panel.meta,
+                          look.panel->in_mm,
+                          look.panel->mm_per_px,
+                          look.panel->inner.cone.base_radius};
     return {look.seen.photo, look.seen.tub, basis, look.place.side, metaOf(facts), view.bytes, panel.bytes};
 }
 
@@ -33,7 +42,9 @@ Problem problemOf(const Look& look)
 /// A photo as later ones are shown it until the season file has it: as that will give it back.
 EarlierView viewOf(const Look& look, const OnSide& place, const PanelFile& panel)
 {
-    return {place, look.panel->in_mm, look.light, [panel] { return decodePanel(panel); }, look.root_share};
+    return {place,           look.panel->in_mm,
+            look.light,      [panel] { return decodePanel(panel); },
+            look.root_share, look.panel->inner.cone.base_radius};
 }
 
 /// Where another version of the program cannot measure what one before it could, from the same photo and with
@@ -79,11 +90,18 @@ Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
     const std::string& name = item.file.name;
     std::map<std::string, PanelFile> panels;
     // A photo that begins a side is shown when its light is known too; the others need not be waited for.
-    const auto back = [&](const Look& wall) {
+    const auto back = [&](const Look& wall, const Picture& picture) {
         const std::string& tub = wall.seen.tub;
         panels[tub] = encodePanel(*wall.panel);
         TubHistory history = lookBack(*wall.panel, earlier.views(tub, name));
         if (!history.place.side.empty()) earlier.settle(tub, name, viewOf(wall, history.place, panels[tub]));
+        // A turned tub is alone too, but shows no other's wall. A label read in the picture is the last word.
+        if (!history.why_alone.empty() && !wall.tub->label) {
+            WallInPhoto in_photo(picture, *wall.tub, run.settings.panel);
+            const auto others = earlier.ofOtherTubs(tub, name);
+            history.fits_other_tub =
+                knownTub(likenesses(in_photo, wall.seen.taken.date, others)).value_or("");
+        }
         return history;
     };
     Looks found = looksAt(item, back, run.looking());

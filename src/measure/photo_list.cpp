@@ -42,7 +42,8 @@ std::vector<std::string> readLabels(const Item& item, const Settings& settings)
     return {tubs.begin(), tubs.end()};
 }
 
-/// The tubs to be measured in a photo, sorted. Its labels must have been read where its name does not tell.
+/// The tubs to be measured in a photo, sorted; none where neither name nor label tells (see settleTubs). Its
+/// labels must have been read where its name does not tell.
 std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& plan)
 {
     const PhotoFile& file = item.file;
@@ -54,13 +55,18 @@ std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& pla
         throw Error(file.name,
                     "its label says '" + item.made.labels->front() + "', which is no tub of the plan",
                     "Add the tub to the plan, or photograph the tub's own label");
-    if (tubs.empty() && file.named_tub && !plan) tubs.push_back(*file.named_tub);
-    if (tubs.empty())
-        throw Error(file.name,
-                    "no tub is named in its name or folder, and no label can be read in the picture",
-                    "Start the file name with the tub and the date, as in T01_2026-01-12.jpg, put it into a "
-                    "folder named after the tub, or stick a label on the tub");
     return tubs;
+}
+
+/// The tub that an earlier run found the photo to show: what was said once is not said otherwise because
+/// other photos came.
+std::vector<std::string> tubBefore(const Item& item, const std::optional<StoredPhoto>& kept,
+                                   const std::optional<Plan>& plan)
+{
+    if (!kept || kept->made.content != item.made.content || kept->observations.size() != 1) return {};
+    const std::string& tub = kept->observations.front().tub;
+    if (plan && !planned(plan, tub)) return {};
+    return {tub};
 }
 
 /// A typed name, or a folder that the plan knows, is taken at its word.
@@ -152,6 +158,7 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
                 if (!item.made.labels) item.made.labels = readLabels(item, settings);
             }
             item.tubs = tubsOf(item, plan);
+            if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
         } catch (const Error& error) {
             item.problem = problemOf(item.file.name, error);
         }

@@ -55,7 +55,7 @@ struct Teaching {
 
     Looks lookAt(const Item& item, const EarlierViews& earlier) const
     {
-        const auto back = [&](const Look& look) {
+        const auto back = [&](const Look& look, const Picture&) {
             return lookBack(*look.panel, earlier.views(look.seen.tub, item.file.name));
         };
         return looksAt(item, back, {settings, plan});
@@ -178,7 +178,7 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
 
     std::vector<const Item*> corrected, others;
     for (const Item& item : teaching.items)
-        if (!item.problem) (hasStrokes(item) ? corrected : others).push_back(&item);
+        if (!item.problem && !item.tubs.empty()) (hasStrokes(item) ? corrected : others).push_back(&item);
     if (corrected.empty() && result.problems.empty())
         throw Error(options.corrections.string(), "holds no strokes to learn from",
                     "Draw what is root and what is not on two photos or more");

@@ -102,6 +102,7 @@ std::optional<ViewFacts> factsOf(const KeptView& kept)
         const json panel = json::parse(facts.panel_meta);
         facts.in_mm = panel.at("in_mm");
         facts.mm_per_px = panel.at("mm_per_px");
+        facts.inner_radius = innerRadiusIn(facts.view_meta);
         return facts;
     } catch (const json::exception&) {
         return std::nullopt;
@@ -115,7 +116,8 @@ std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& 
     const auto panel = [&store, photo = kept.photo, tub = kept.tub, meta = facts->panel_meta] {
         return decodePanel({store.panel(photo, tub), meta});
     };
-    return EarlierView{facts->place, facts->in_mm, facts->light, panel, facts->root_share};
+    return EarlierView{facts->place, facts->in_mm, facts->light, panel, facts->root_share,
+                       facts->inner_radius};
 }
 
 }  // namespace slipglass

@@ -100,6 +100,15 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
     return view;
 }
 
+double innerRadiusIn(const std::string& meta)
+{
+    try {
+        return poseFrom(json::parse(meta).at("pose")).cone.base_radius;
+    } catch (const json::exception&) {
+        return 0;
+    }
+}
+
 std::optional<Drift> driftIn(const std::string& meta)
 {
     try {

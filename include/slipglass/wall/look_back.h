@@ -31,7 +31,8 @@ struct EarlierView {
     WallLight light;  ///< asked for of photos that begin a side only
     /// Opened when it is wanted: a season's panels together fill a memory. Empty when it cannot be.
     std::function<std::optional<Panel>()> panel;
-    double root_share = 0;  ///< of its wall that shows roots; as `light`
+    double root_share = 0;    ///< of its wall that shows roots; as `light`
+    double inner_radius = 0;  ///< of the tub's base, inside, mm or nominal as `in_mm` says
 };
 
 /// What all earlier photos of its tub say to a photo.
@@ -43,6 +44,7 @@ struct TubHistory {
     double first_root_share = 0;        ///< likewise
     std::optional<bool> against_label;  ///< how the tub's lightness is taken; empty on its first photo
     std::string why_alone;              ///< a note; empty when it is not alone
+    std::string fits_other_tub;         ///< another tub, whose wall it shows by its grains; mostly empty
 };
 
 /// Finds a photo's place on its tub, and what was there before.

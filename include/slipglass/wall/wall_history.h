@@ -90,6 +90,8 @@ struct WallViewFile {
 WallViewFile encodeWallView(const WallView& view);
 /// Odds come back limited to +-6 and rounded to 0.05. Empty when the bytes are not such a view.
 std::optional<WallView> decodeWallView(const WallViewFile& file);
+/// The base's radius alone, inside, as EarlierView has it. 0 when the text is not such a meta.
+double innerRadiusIn(const std::string& meta);
 /// Its way to its side's first panel alone. Empty when it has none or the text is not such a meta.
 std::optional<Drift> driftIn(const std::string& meta);
 
