@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/corrections/correction.h"
 #include "slipglass/overview/season_report.h"
 
 namespace slipglass {
@@ -54,6 +55,9 @@ struct MeasureResult {
     /// line.
     std::vector<std::string> as_given_before;
 };
+
+/// The files of Given::corrections, from its text.
+std::vector<CorrectionText> correctionTextsIn(const std::string& text);
 
 /// The main job: everything from photos to report. One bad photo becomes a row of problems.csv; what cannot
 /// be written ends the run with an Error, and what was measured until then is kept. The same files come out

@@ -19,6 +19,7 @@ int main(int argc, char** argv)
     int exit_code = kAllMeasured;
     try {
         addMeasureCommand(app, exit_code);
+        addShelfCommand(app, exit_code);
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
         addTeachCommand(app, exit_code);

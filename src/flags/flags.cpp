@@ -58,13 +58,26 @@ const char* severityText(Severity severity)
 
 namespace {
 
+void setDone(Flag& flag, const Series& series)
+{
+    const auto done_by = flagKind(flag.name).done_by;
+    if (!flag.holds || !done_by || flag.photos.empty()) return;
+    const auto rests_on =
+        std::find_if(series.points.begin(), series.points.end(),
+                     [&](const SeriesPoint& point) { return point.seen.photo == flag.photos.back(); });
+    if (rests_on == series.points.end()) return;
+    for (const CareEvent& event : series.care)
+        if (event.what == *done_by && event.date >= rests_on->seen.taken.date) flag.done_on = event.date;
+}
+
 /// Of one cutting's flags, in the order of kinds. Of several that come first the last is told: the water is
 /// soon out, rot is not.
 void setOrder(std::vector<Flag>& flags)
 {
     for (Flag& flag : flags)
         for (const Flag& other : flags)
-            if (flag.holds && other.holds && comesBefore(other.name, flag.name)) flag.waits_for = other.name;
+            if (flag.holds && other.holds && !other.done_on && comesBefore(other.name, flag.name))
+                flag.waits_for = other.name;
 }
 
 }  // namespace
@@ -76,6 +89,7 @@ std::vector<Flag> findFlags(const std::vector<Series>& series, const FlagSetting
         std::vector<Flag> of_cutting;
         for (const Find find : kEach)
             if (auto flag = find(one, settings)) of_cutting.push_back(clearedAtEnd(std::move(*flag), one));
+        for (Flag& flag : of_cutting) setDone(flag, one);
         setOrder(of_cutting);
         flags.insert(flags.end(), of_cutting.begin(), of_cutting.end());
     }

@@ -8,16 +8,18 @@ namespace slipglass {
 const std::vector<FlagKind>& flagKinds()
 {
     static const std::vector<FlagKind> kinds{
-        {"waterlogged", "Water has stood too long", "tip the water out, look for rot", "water stands"},
-        {"standing-water", "Water stands at the base", "tip the water out", "water stands"},
+        {"waterlogged", "Water has stood too long", "tip the water out, look for rot", "water stands",
+         Care::tipped_out},
+        {"standing-water", "Water stands at the base", "tip the water out", "water stands", Care::tipped_out},
         {"browning", "Roots are turning brown", "look at the base for rot", "roots turn brown"},
-        {"drying", "The medium is drying out", "feel the medium, water lightly if dry", "pale"},
+        {"drying", "The medium is drying out", "feel the medium, water lightly if dry", "pale",
+         Care::watered},
         {"crowding", "Roots of neighbours meet", "separate the cuttings soon", "their roots meet"},
         {"slow-to-absorb", "Water sinks in too slowly", "give less water, more air", "water sinks slowly"},
         {"stalled", "Roots have stopped growing", "check water and warmth", "no growth"},
         {"ready-to-pot", "Ready to pot up", "pot it up", "rooted"},
         {"no-roots-yet", "No roots seen yet", "check that it lives", "no roots seen"},
-        {"green-wall", "Green grows on the wall", "shade the tub", "green on the wall"},
+        {"green-wall", "Green grows on the wall", "shade the tub", "green on the wall", Care::moved},
         {"retake", "The photo could not be measured", "take the photo again", "it could not be measured"},
         {"photo-due", "A photo is due", "take a photo", "none"},
     };

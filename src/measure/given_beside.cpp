@@ -20,18 +20,12 @@ void checkPlan(const Plan& plan, const std::string& name, const Settings& settin
         }
 }
 
-/// All corrections of a folder in one text, and back.
+/// All corrections of a folder in one text (correctionTextsIn).
 std::string correctionsText(const std::vector<CorrectionText>& texts)
 {
     nlohmann::json list = nlohmann::json::array();
     for (const CorrectionText& one : texts) list.push_back({one.name, one.text, one.saved});
     return list.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
-}
-std::vector<CorrectionText> correctionTextsIn(const std::string& text)
-{
-    std::vector<CorrectionText> texts;
-    for (const auto& row : nlohmann::json::parse(text)) texts.push_back({row.at(0), row.at(1), row.at(2)});
-    return texts;
 }
 
 /// The same text was given on an earlier day already.
@@ -42,6 +36,13 @@ Given::File asGiven(const std::filesystem::path& typed, const std::string& text,
 }
 
 }  // namespace
+
+std::vector<CorrectionText> correctionTextsIn(const std::string& text)
+{
+    std::vector<CorrectionText> texts;
+    for (const auto& row : nlohmann::json::parse(text)) texts.push_back({row.at(0), row.at(1), row.at(2)});
+    return texts;
+}
 
 Given givenBeside(const MeasureOptions& options, const Given& before, std::vector<std::string>& as_before)
 {

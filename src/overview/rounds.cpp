@@ -80,7 +80,7 @@ const Series* seriesOf(const Flag& flag, const TubNow& tub)
 void addFlag(TubNow& tub, const Flag& flag)
 {
     const Series* series = seriesOf(flag, tub);
-    if (!flag.holds || !series) return;
+    if (!flag.holds || flag.done_on || !series) return;
     auto& needs = tub.round.needs;
     const auto needFor = [&](const std::string& name) {
         return std::find_if(needs.begin(), needs.end(), [&](const Need& need) { return need.flag == name; });

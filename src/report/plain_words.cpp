@@ -74,6 +74,9 @@ std::string careWords(const CareEvent& event)
         case Care::given_up:
             words = "Given up";
             break;
+        case Care::noted:
+            words = "Note";
+            break;
         case Care::weighed:
             words = "Weighed";
             break;

@@ -98,7 +98,8 @@ Json flagJson(const Flag& flag)
             {"holds", flag.holds},
             {"cleared", date(flag.cleared)},
             {"photos", flag.photos},
-            {"waits_for", flag.waits_for}};
+            {"waits_for", flag.waits_for},
+            {"done_on", date(flag.done_on)}};
 }
 
 Json problemJson(const Problem& problem)

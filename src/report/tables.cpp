@@ -59,12 +59,12 @@ std::string observationsCsv(const SeasonReport& season)
 std::string flagsCsv(const SeasonReport& season)
 {
     std::string text = csvRecord({"tub", "cutting", "date", "flag", "severity", "evidence", "advice", "holds",
-                                  "cleared", "photos", "waits_for"});
+                                  "cleared", "photos", "waits_for", "done_on"});
     for (const auto& flag : season.flags)
         text += csvRecord({flag.tub, flag.cutting, isoDate(flag.date), flag.name, severityText(flag.severity),
                            flag.evidence, flag.advice, yesNo(flag.holds),
                            flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos, "; "),
-                           flag.waits_for});
+                           flag.waits_for, flag.done_on ? isoDate(*flag.done_on) : ""});
     return text;
 }
 

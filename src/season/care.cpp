@@ -19,12 +19,13 @@ struct Word {
     Care what;
     const char* text;
 };
-constexpr std::array<Word, 6> kWords{{{Care::watered, "watered"},
+constexpr std::array<Word, 7> kWords{{{Care::watered, "watered"},
                                       {Care::tipped_out, "tipped-out"},
                                       {Care::moved, "moved"},
                                       {Care::potted_up, "potted-up"},
                                       {Care::given_up, "given-up"},
-                                      {Care::weighed, "weighed"}}};
+                                      {Care::weighed, "weighed"},
+                                      {Care::noted, "noted"}}};
 
 const TableForm& careForm()
 {
@@ -85,10 +86,13 @@ CareEvent readEvent(const std::vector<std::string>& names, const TableRow& row, 
     event.weight_g = amountOf("weight_g");
     event.note = valueOf("note");
     const std::string what = valueOf("what");
-    if (what.empty() && !event.weight_g)
-        throw Error(where, "says neither what was done nor a weight",
+    if (what.empty() && !event.weight_g && event.note.empty())
+        throw Error(where, "says neither what was done nor a weight nor a note",
                     "Fill the column 'what', for example with watered");
-    event.what = what.empty() ? Care::weighed : readWhat(what, where);
+    if (!what.empty())
+        event.what = readWhat(what, where);
+    else
+        event.what = event.weight_g ? Care::weighed : Care::noted;
     if (event.what == Care::weighed && !event.weight_g)
         throw Error(where, "is a weighing without a weight", "Fill the column 'weight_g'");
     return event;

@@ -172,5 +172,49 @@ TEST(Flags, ClearOnTheDayTheCuttingLeavesItsTub)
     EXPECT_EQ(flag->cleared, day(20));
 }
 
+std::vector<Flag> flagsWith(const std::vector<Observation>& seen, const std::vector<CareEvent>& care)
+{
+    CareLog log;
+    log.events = care;
+    return findFlags(buildSeries(seen, std::nullopt, {}, log), {});
+}
+
+const Flag& named(const std::string& name, const std::vector<Flag>& flags)
+{
+    const auto flag =
+        std::find_if(flags.begin(), flags.end(), [&](const Flag& one) { return one.name == name; });
+    if (flag == flags.end()) throw std::out_of_range(name);
+    return *flag;
+}
+
+TEST(Flags, AreDoneWhenTheCareLogSaysSoAfterThePhotosTheyRestOn)
+{
+    const std::vector<Observation> standing{level(0, 5), level(3, 5)};
+    EXPECT_FALSE(named("standing-water", flagsWith(standing, {})).done_on);
+    EXPECT_FALSE(named("standing-water", flagsWith(standing, {cared(2, Care::tipped_out)})).done_on)
+        << "a later photo shows it again";
+    EXPECT_FALSE(named("standing-water", flagsWith(standing, {cared(4, Care::watered)})).done_on)
+        << "another thing was done";
+    const Flag done = named("standing-water", flagsWith(standing, {cared(4, Care::tipped_out)}));
+    EXPECT_EQ(done.done_on, day(4));
+    EXPECT_TRUE(done.holds) << "no photo has shown otherwise";
+}
+
+TEST(Flags, ThatWaitForOneThatIsDoneWaitNoLonger)
+{
+    const std::vector<Observation> ready{covered(0, 1), covered(7, 30), covered(14, 35)};
+    std::vector<Observation> standing = ready;
+    for (Observation& seen : standing) {
+        const Observation water = level(0, 5);
+        seen.water_level_mm = water.water_level_mm;
+        seen.water_low_mm = water.water_low_mm;
+        seen.water_high_mm = water.water_high_mm;
+        seen.standing_water = true;
+    }
+    const auto waiting = flagsWith(standing, {});
+    ASSERT_FALSE(named("ready-to-pot", waiting).waits_for.empty());
+    EXPECT_EQ(named("ready-to-pot", flagsWith(standing, {cared(15, Care::tipped_out)})).waits_for, "");
+}
+
 }  // namespace
 }  // namespace slipglass

@@ -105,7 +105,7 @@ TEST(Care, NamesFileLineAndRemedyOfWhatIsWrong)
               "care.csv, line 2: what is 'waterd', which is not known. Perhaps 'watered' was meant.");
     EXPECT_EQ(errorOf(head + "2026-02-01,T01,sung to,,\n"),
               "care.csv, line 2: what is 'sung to', which is not known. Use one of watered, tipped-out, "
-              "moved, potted-up, given-up, weighed.");
+              "moved, potted-up, given-up, weighed, noted.");
     EXPECT_EQ(errorOf(head + "1.2.2026,T01,watered,,\n"),
               "care.csv, line 2: date is '1.2.2026', which is not a date as YYYY-MM-DD. Write it like "
               "2026-01-12; in a spreadsheet, set the column to text first.");
@@ -115,7 +115,7 @@ TEST(Care, NamesFileLineAndRemedyOfWhatIsWrong)
     EXPECT_EQ(errorOf(head + "2026-02-01,,watered,,\n"),
               "care.csv, line 2: has no tub. Give the id of the tub.");
     EXPECT_EQ(errorOf(head + "2026-02-01,T01,,100,\n"),
-              "care.csv, line 2: says neither what was done nor a weight. Fill the column 'what', for "
+              "care.csv, line 2: says neither what was done nor a weight nor a note. Fill the column 'what', for "
               "example with watered.");
     EXPECT_EQ(errorOf(head + "2026-02-01,T01,weighed,,\n"),
               "care.csv, line 2: is a weighing without a weight. Fill the column 'weight_g'.");

@@ -88,6 +88,9 @@ struct Flag {
     /// Another flag of the cutting that holds and comes first (comesBefore), by name: what this one asks is
     /// not said until then. "" when there is none.
     std::string waits_for;
+    /// Day the care log says that it was done (FlagKind::done_by), on the latest photo it rests on or later:
+    /// it is not asked again until a photo shows it again.
+    std::optional<Date> done_on;
 };
 
 /// The flags of all series: those that hold, most urgent first, then those that cleared, latest first. Of

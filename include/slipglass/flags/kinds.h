@@ -1,6 +1,9 @@
 #pragma once
+#include <optional>
 #include <string>
 #include <vector>
+
+#include "slipglass/season/care.h"
 
 namespace slipglass {
 
@@ -10,6 +13,7 @@ struct FlagKind {
     const char* words;  ///< of it as a heading: "Water stands at the base"
     const char* ask;    ///< what to do, for a line: "tip the water out"
     const char* seen;   ///< what was seen, likewise, where no figure says it better
+    std::optional<Care> done_by{};  ///< what a grower notes who has done so
 };
 
 /// All kinds; among flags of one severity the one that can do most harm first. Last "photo-due", which no

@@ -1,0 +1,17 @@
+#pragma once
+#include <filesystem>
+#include <string>
+
+#include "slipglass/serve/server.h"
+
+namespace slipglass {
+
+/// A file of the season's output: pages with what the shelf adds to them, pictures, tables. Nothing else of
+/// the folder, the season file least of all.
+/// @param path  below `out`, as Request::path without its '/'.
+Response pageOf(const std::filesystem::path& out, const std::string& path);
+
+std::string shelfScript();
+std::string shelfStyle();
+
+}  // namespace slipglass

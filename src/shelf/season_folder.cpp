@@ -1,0 +1,130 @@
+#include "season_folder.h"
+
+#include <algorithm>
+#include <array>
+#include <mutex>
+
+#include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/photo/list_photos.h"
+#include "slipglass/photo/read_photo.h"
+#include "slipglass/season/csv.h"
+#include "slipglass/store/content_hash.h"
+#include "slipglass/text.h"
+
+namespace slipglass {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+constexpr std::array kEndings{".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".tif",
+                              ".tiff", ".webp", ".heic", ".heif", ".hif"};
+
+/// The last part of a name from any system, as a file name that is safe on all.
+fs::path safeName(const std::string& name)
+{
+    const size_t slash = name.find_last_of("/\\");
+    const fs::path last = slash == std::string::npos ? name : name.substr(slash + 1);
+    const std::string ending = inSmall(last.extension().string());
+    const bool known = std::find(kEndings.begin(), kEndings.end(), ending) != kEndings.end();
+    return safeFileName(last.stem().string()) + (known ? ending : ".jpg");
+}
+
+fs::path freeName(const fs::path& folder, const fs::path& name)
+{
+    fs::path free = name;
+    for (int n = 2; fs::exists(folder / free); ++n)
+        free = name.stem().string() + "-" + std::to_string(n) + name.extension().string();
+    return free;
+}
+
+/// A file of the folder that holds just what another does.
+std::optional<std::string> sameIn(const fs::path& folder, const fs::path& sent)
+{
+    const auto size = fs::file_size(sent);
+    std::optional<std::string> hash;
+    for (const auto& entry : fs::directory_iterator(folder)) {
+        if (!entry.is_regular_file() || entry.file_size() != size) continue;
+        if (!hash) hash = contentHash(readTextFile(sent));
+        if (contentHash(readTextFile(entry.path())) == *hash) return entry.path().filename().string();
+    }
+    return std::nullopt;
+}
+
+PhotoFile fileOf(const fs::path& path)
+{
+    const PhotoListing listing = listPhotos({path});
+    if (listing.files.empty())
+        throw Error(path.filename().string(), listing.problems.front().reason, listing.problems.front().remedy);
+    return listing.files.front();
+}
+
+/// Two that come at once do not get one name.
+std::mutex naming;
+
+}  // namespace
+
+TakenIn takeIn(const SeasonFolder& folder, const fs::path& sent, const std::string& name,
+               std::optional<Date> modified, Date today)
+{
+    PhotoFacts facts;
+    try {
+        facts = readFacts(sent);
+    } catch (const Error& error) {
+        throw Error(validUtf8(name), error.problem(), error.remedy());
+    }
+    const std::lock_guard lock(naming);
+    fs::create_directories(folder.photos());
+    if (const auto had = sameIn(folder.photos(), sent)) return {*had, true};
+    fs::path file = freeName(folder.photos(), safeName(name));
+    fs::rename(sent, folder.photos() / file);
+    try {
+        takenAt(fileOf(folder.photos() / file), facts, today);
+    } catch (const Error& error) {
+        const bool may_be = modified && *modified <= today && int(modified->year()) >= 2000;
+        if (facts.exif_taken || !may_be) {
+            fs::remove(folder.photos() / file);
+            throw Error(validUtf8(name), error.problem(), error.remedy());
+        }
+        const fs::path dated = freeName(folder.photos(), isoDate(*modified) + "_" + file.string());
+        fs::rename(folder.photos() / file, folder.photos() / dated);
+        file = dated;
+    }
+    return {file.string(), false};
+}
+
+std::optional<fs::path> ownPhoto(const SeasonFolder& folder, const std::string& photo)
+{
+    const fs::path name = photo;
+    if (photo.empty() || name.filename() != name || name == "." || name == "..") return std::nullopt;
+    std::error_code none;
+    if (!fs::is_regular_file(fs::symlink_status(folder.photos() / name, none))) return std::nullopt;
+    return folder.photos() / name;
+}
+
+std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today)
+{
+    const std::lock_guard lock(naming);
+    const auto path = ownPhoto(folder, photo);
+    if (!path)
+        throw Error(photo, "is none of the photos that the season's own folder holds",
+                    "Give it a name that begins with its tub where it lies");
+    const std::string date = isoDate(takenAt(fileOf(*path), readFacts(*path), today).date);
+    std::string stem = path->stem().string();
+    if (stem.rfind(date + "_", 0) == 0) stem = stem.substr(date.size() + 1);
+    const fs::path name =
+        freeName(folder.photos(), tub + "_" + date + "_" + stem + path->extension().string());
+    if (tub.empty() || safeFileName(tub) != tub || tub.find('_') != std::string::npos)
+        throw Error("'" + tub + "'", "cannot be a tub's name here",
+                    "Use letters, digits, blanks and '-', as in T01");
+    fs::rename(*path, folder.photos() / name);
+    if (fileOf(folder.photos() / name).named_tub != tub) {
+        fs::rename(folder.photos() / name, *path);
+        throw Error("'" + tub + "'", "cannot be a tub's name: cameras call their photos so",
+                    "Choose another, as T01");
+    }
+    return name.string();
+}
+
+}  // namespace slipglass

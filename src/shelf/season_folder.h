@@ -1,0 +1,42 @@
+#pragma once
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "slipglass/date.h"
+
+namespace slipglass {
+
+/// What the shelf itself writes into a season's folder, beside what `measure` does.
+struct SeasonFolder {
+    std::filesystem::path out;
+
+    std::filesystem::path photos() const { return out / "photos"; }
+    std::filesystem::path care() const { return out / "care.csv"; }
+    std::filesystem::path plan() const { return out / "batch.csv"; }
+    std::filesystem::path corrections() const { return out / "corrections"; }
+    std::filesystem::path uploads() const { return out / ".sent"; }  ///< until they are whole and looked at
+};
+
+/// A photo that came in.
+struct TakenIn {
+    std::string photo;       ///< its file in photos()
+    bool had_it = false;     ///< the same picture was there
+};
+
+/// Moves a file that was sent among the season's photos, under its own name made safe, or one like it where
+/// that is taken.
+/// @param name      as the sender calls it; never used as a path.
+/// @param modified  the day the sender says; put in front where neither name nor picture tells a date.
+/// Throws Error, under that name, when it is no picture, or its date cannot be true.
+TakenIn takeIn(const SeasonFolder& folder, const std::filesystem::path& sent, const std::string& name,
+               std::optional<Date> modified, Date today);
+
+/// Renames one of the season's own photos so that its name tells its tub.
+/// @return  its new name. Throws Error when it is not there or a file name cannot hold the tub's.
+std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today);
+
+/// One of the season's own photos; empty when it is none.
+std::optional<std::filesystem::path> ownPhoto(const SeasonFolder& folder, const std::string& photo);
+
+}  // namespace slipglass

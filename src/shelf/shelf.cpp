@@ -1,0 +1,271 @@
+#include "slipglass/shelf/shelf.h"
+
+#include <mutex>
+#include <nlohmann/json.hpp>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+
+#include "diary.h"
+#include "pages.h"
+#include "season_folder.h"
+#include "slipglass/corrections/correction.h"
+#include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/overview/given.h"
+#include "slipglass/photo/read_photo.h"
+#include "slipglass/season/csv.h"
+#include "slipglass/serve/server.h"
+#include "slipglass/shelf/qr.h"
+#include "slipglass/store/write_file.h"
+#include "work.h"
+
+namespace slipglass {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+namespace {
+
+constexpr int kShownSide = 900;  // px of a photo that is asked about
+
+Response json(const Json& value, int status = 200)
+{
+    return {status, "application/json",
+            value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
+}
+
+std::string textIn(const Json& body, const char* name)
+{
+    const auto at = body.find(name);
+    return at != body.end() && at->is_string() ? at->get<std::string>() : std::string();
+}
+
+Json problemJson(const Problem& problem)
+{
+    return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
+}
+
+Json eventJson(const CareEvent& event)
+{
+    return {{"tub", event.tub},
+            {"what", careText(event.what)},
+            {"amount_ml", event.amount_ml ? Json(*event.amount_ml) : Json()},
+            {"note", event.note},
+            {"cutting", event.cutting},
+            {"date", isoDate(event.date)}};
+}
+
+CareEvent eventIn(const Json& body, Date today)
+{
+    std::string amount;
+    if (const auto at = body.find("amount_ml"); at != body.end() && !at->is_null())
+        amount = at->is_string() ? at->get<std::string>() : at->dump();
+    const auto date = parseIsoDate(textIn(body, "date"));
+    return careFrom(textIn(body, "tub"), textIn(body, "what"), amount, textIn(body, "note"),
+                    textIn(body, "cutting"), date && *date <= today ? *date : today);
+}
+
+}  // namespace
+
+class Shelf::Served {
+public:
+    explicit Served(const ShelfOptions& options)
+        : options_(options),
+          folder_{options.season},
+          work_(options),
+          server_({options.port, options.lan, folder_.uploads()}, {},
+                  [this](const Request& request) { return answer(request); })
+    {
+    }
+
+    std::string address() const { return server_.address(); }
+    std::string invitation() { return server_.invitation(); }
+
+private:
+    Response answer(const Request& request)
+    {
+        try {
+            if (request.method == "GET") return shown(request);
+            if (request.method == "PUT" && request.path == "/photos") return photoSent(request);
+            if (request.method == "POST") return done(request);
+            return {405, "text/plain; charset=utf-8", "Not possible.", {}, {}};
+        } catch (const Error& error) {
+            return json({{"error", error.what()}}, 422);
+        } catch (const Json::exception&) {
+            return json({{"error", "The page sent something that cannot be read. Load it again."}}, 400);
+        }
+    }
+
+    Response shown(const Request& request)
+    {
+        if (request.path == "/") return {303, "text/plain", "", {}, {{"Location", output::kFirstPage}}};
+        if (request.path == "/state") return json(state(request));
+        if (request.path == "/sent") return photoShown(request);
+        if (request.path == "/shelf.js") return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
+        if (request.path == "/shelf.css") return {200, "text/css; charset=utf-8", shelfStyle(), {}, {}};
+        return pageOf(folder_.out, request.path.substr(1));
+    }
+
+    Json state(const Request& request)
+    {
+        const Work::State now = work_.state();
+        Json asked = Json::array(), found = Json::array(), problems = Json::array();
+        for (const OfNoTub& one : now.of_no_tub) {
+            Json likely = Json::array();
+            for (const std::string& tub : one.likely) likely.push_back({{"tub", tub}, {"picture", pictureOf(tub)}});
+            const bool own = ownPhoto(folder_, one.photo).has_value();
+            asked.push_back({{"photo", one.photo}, {"likely", likely}, {"own", own}});
+        }
+        for (const KnownByGrains& one : now.by_grains) found.push_back({{"photo", one.photo}, {"tub", one.tub}});
+        for (const Problem& one : now.problems) problems.push_back(problemJson(one));
+        return {{"round", now.round},
+                {"busy", now.busy},
+                {"done", now.done},
+                {"of", now.of},
+                {"seconds_left", now.seconds_left ? Json(*now.seconds_left) : Json()},
+                {"failure", now.failure},
+                {"asked", asked},
+                {"by_grains", found},
+                {"problems", problems},
+                {"tubs", now.tubs},
+                {"today", isoDate(options_.today())},
+                {"may_invite", options_.lan && request.from_this_computer}};
+    }
+
+    /// The latest picture of a tub, below the season's folder; "" where there is none.
+    std::string pictureOf(const std::string& tub) const
+    {
+        const SeasonStore store(folder_.out / output::kSeason, SeasonStore::Use::read);
+        const std::vector<Observation> all = store.observations();
+        const auto names = overlayNames(all);
+        std::string latest;
+        for (const Observation& seen : all)
+            if (seen.tub == tub) latest = pagePictureNames(names.at({seen.photo, tub})).small;
+        return latest;
+    }
+
+    /// One of the season's own photos, reduced.
+    Response photoShown(const Request& request) const
+    {
+        const auto name = request.query.find("photo");
+        const auto path = name == request.query.end() ? std::nullopt : ownPhoto(folder_, name->second);
+        if (!path) return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
+        cv::Mat bgr = readPicture(*path, readFacts(*path), kShownSide).bgr;
+        const double scale = static_cast<double>(kShownSide) / std::max(bgr.cols, bgr.rows);
+        if (scale < 1) cv::resize(bgr, bgr, {}, scale, scale, cv::INTER_AREA);
+        std::vector<uchar> bytes;
+        cv::imencode(".jpg", bgr, bytes, {cv::IMWRITE_JPEG_QUALITY, 85});
+        return {200, "image/jpeg", std::string(bytes.begin(), bytes.end()), {}, {}};
+    }
+
+    Response photoSent(const Request& request)
+    {
+        const auto name = request.query.find("name"), day = request.query.find("day");
+        const TakenIn in = takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
+                                  day == request.query.end() ? std::nullopt : parseIsoDate(day->second),
+                                  options_.today());
+        work_.wake(Work::Given::photos);
+        return json({{"photo", in.photo}, {"had_it", in.had_it}});
+    }
+
+    Response done(const Request& request)
+    {
+        if (request.path == "/invitation" && request.from_this_computer && options_.lan) {
+            const std::string address = server_.invitation();
+            return json({{"address", address}, {"svg", qrSvg(address)}});
+        }
+        const Json body = request.body.empty() ? Json::object() : Json::parse(request.body);
+        if (!body.is_object()) throw Error("The page", "sent something that cannot be read", "Load it again");
+        if (request.path == "/tub") {
+            const std::string photo =
+                nameTub(folder_, textIn(body, "photo"), textIn(body, "tub"), options_.today());
+            work_.wake(Work::Given::photos);
+            return json({{"photo", photo}});
+        }
+        if (request.path == "/care") return careWritten(eventIn(body, options_.today()));
+        if (request.path == "/care/undo") return careTakenBack(eventIn(body, options_.today()));
+        if (request.path == "/correction") return corrected(request.body);
+        return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
+    }
+
+    /// What holds now: written by the shelf but not yet read by a run, else as the season was given it.
+    std::string careText() const
+    {
+        const std::string own = fs::exists(folder_.care()) ? readTextFile(folder_.care()) : "";
+        if (!fs::exists(folder_.out / output::kSeason)) return own;
+        const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
+        if (!given || !given->care) return own;
+        std::error_code none;
+        return fs::equivalent(given->care->name, folder_.care(), none) ? own : given->care->text;
+    }
+
+    Response careWritten(const CareEvent& event)
+    {
+        const std::lock_guard lock(writing_);
+        writeFile(folder_.care(), withRow(careText(), event));
+        work_.wake(Work::Given::care);
+        return json(eventJson(event));
+    }
+
+    Response careTakenBack(const CareEvent& event)
+    {
+        const std::lock_guard lock(writing_);
+        const auto without = withoutRow(careText(), event);
+        if (!without) throw Error("The care log", "has no such row any more", "Load the page again");
+        writeFile(folder_.care(), *without);
+        work_.wake(Work::Given::care);
+        return json(eventJson(event));
+    }
+
+    /// Corrections add up: each is a file of its own.
+    Response corrected(const std::string& text)
+    {
+        const Correction correction = parseCorrection(text, "The drawing");
+        if (correction.photo.empty() || correction.tub.empty() || correction.empty())
+            throw Error("The drawing", "says nothing of any photo", "Draw again");
+        const std::lock_guard lock(writing_);
+        exportGivenCorrections();
+        const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
+        fs::path file = folder_.corrections() / (stem + ".json");
+        for (int n = 2; fs::exists(file); ++n)
+            file = folder_.corrections() / (stem + " (" + std::to_string(n) + ").json");
+        writeFile(file, text);
+        work_.wake(Work::Given::corrections);
+        return json({{"file", file.filename().string()}});
+    }
+
+    /// What was given from another folder goes on to hold.
+    void exportGivenCorrections() const
+    {
+        if (fs::exists(folder_.corrections()) || !fs::exists(folder_.out / output::kSeason)) return;
+        const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
+        if (!given || !given->corrections) return;
+        for (const CorrectionText& one : correctionTextsIn(given->corrections->text)) {
+            const fs::path file = folder_.corrections() / one.name;
+            writeFile(file, one.text);
+            fs::last_write_time(file, fs::file_time_type::clock::from_sys(
+                                          std::chrono::sys_seconds{std::chrono::seconds{one.saved}}));
+        }
+    }
+
+    ShelfOptions options_;
+    SeasonFolder folder_;
+    std::mutex writing_;
+    Work work_;
+    Server server_;
+};
+
+Shelf::Shelf(const ShelfOptions& options) : served_(std::make_unique<Served>(options)) {}
+Shelf::~Shelf() = default;
+
+std::string Shelf::address() const
+{
+    return served_->address();
+}
+
+std::string Shelf::invitation()
+{
+    return served_->invitation();
+}
+
+}  // namespace slipglass

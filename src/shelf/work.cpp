@@ -1,0 +1,137 @@
+#include "work.h"
+
+#include "slipglass/error.h"
+#include "slipglass/overview/given.h"
+#include "slipglass/photo/list_photos.h"
+
+namespace slipglass {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// A file that holds: given now, or the very one that was given last.
+bool holds(const std::optional<Given::File>& kept, const fs::path& file, bool given_now)
+{
+    std::error_code none;
+    return fs::exists(file, none) && (given_now || !kept || fs::equivalent(kept->name, file, none));
+}
+
+Given keptIn(const fs::path& out)
+{
+    if (!fs::exists(out / output::kSeason)) return {};
+    return givenIn(SeasonStore(out / output::kSeason, SeasonStore::Use::read)).value_or(Given{});
+}
+
+}  // namespace
+
+Work::Work(const ShelfOptions& options) : options_(options), folder_{options.season}
+{
+    wants_ = true;  // what came while nobody served
+    state_.busy = true;
+    thread_ = std::thread([this] { loop(); });
+}
+
+Work::~Work()
+{
+    {
+        const std::lock_guard lock(mutex_);
+        stop_ = true;
+    }
+    wanted_.notify_all();
+    thread_.join();
+}
+
+void Work::wake(Given what)
+{
+    {
+        const std::lock_guard lock(mutex_);
+        given_.insert(what);
+        wants_ = true;
+        state_.busy = true;
+    }
+    wanted_.notify_all();
+}
+
+Work::State Work::state() const
+{
+    const std::lock_guard lock(mutex_);
+    State now = state_;
+    if (now.done > 0 && now.done < now.of) {
+        const double seconds =
+            std::chrono::duration<double>(std::chrono::steady_clock::now() - began_).count();
+        now.seconds_left = static_cast<int>(seconds * (now.of - now.done) / now.done + 0.5);
+    }
+    return now;
+}
+
+void Work::loop()
+{
+    for (;;) {
+        std::set<Given> given;
+        {
+            std::unique_lock lock(mutex_);
+            wanted_.wait(lock, [&] { return wants_ || stop_; });
+            if (stop_) return;
+            wants_ = false;
+            given = given_;
+            state_.done = state_.of = 0;
+            state_.warnings.clear();
+            began_ = std::chrono::steady_clock::now();
+        }
+        std::string failure;
+        try {
+            runOnce(given);
+        } catch (const std::exception& error) {
+            failure = error.what();
+        }
+        const std::lock_guard lock(mutex_);
+        // What was given and could not be used is given again.
+        if (failure.empty())
+            for (const Given what : given)
+                if (!wants_) given_.erase(what);
+        state_.failure = failure;
+        state_.busy = wants_;
+        state_.done = state_.of = 0;
+        ++state_.round;
+    }
+}
+
+void Work::runOnce(const std::set<Given>& given)
+{
+    MeasureOptions run;
+    run.out = folder_.out;
+    run.threads = options_.threads;
+    run.today = options_.today();
+    run.photos = options_.photos;
+    fs::create_directories(folder_.photos());
+    run.photos.push_back(folder_.photos());
+    const slipglass::Given kept = keptIn(folder_.out);
+    if (listPhotos(run.photos).files.empty()) return;  // nothing has come yet
+    if (holds(kept.plan, folder_.plan(), false)) run.batch = folder_.plan();
+    if (holds(kept.care, folder_.care(), given.count(Given::care) > 0)) run.care = folder_.care();
+    if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
+        run.corrections = folder_.corrections();
+    MeasureEvents events;
+    events.stop = &stop_;
+    events.progress = [this](int done, int of) {
+        const std::lock_guard lock(mutex_);
+        state_.done = done;
+        state_.of = of;
+    };
+    events.warn = [this](const std::string& warning) {
+        const std::lock_guard lock(mutex_);
+        state_.warnings.push_back(warning);
+    };
+    const MeasureResult result = measure(run, events);
+    const std::lock_guard lock(mutex_);
+    state_.by_grains = result.by_grains;
+    state_.of_no_tub = result.of_no_tub;
+    state_.problems = result.season.problems;
+    state_.tubs.clear();
+    for (const Series& series : result.season.series)
+        if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
+            state_.tubs.push_back(series.cutting.tub);
+}
+
+}  // namespace slipglass

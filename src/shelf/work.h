@@ -1,0 +1,60 @@
+#pragma once
+#include <atomic>
+#include <chrono>
+#include <condition_variable>
+#include <mutex>
+#include <optional>
+#include <set>
+#include <string>
+#include <thread>
+
+#include "season_folder.h"
+#include "slipglass/measure.h"
+#include "slipglass/shelf/shelf.h"
+
+namespace slipglass {
+
+/// Measures the season's photos in a thread of its own, whenever something was given.
+class Work {
+public:
+    enum class Given { photos, care, corrections };
+
+    explicit Work(const ShelfOptions& options);
+    ~Work();  ///< photos under way are finished
+    Work(const Work&) = delete;
+    Work& operator=(const Work&) = delete;
+
+    void wake(Given what);
+
+    /// How far it is.
+    struct State {
+        int round = 0;         ///< runs that have ended: pages may be new
+        bool busy = false;     ///< one is under way or wanted
+        int done = 0, of = 0;  ///< photos of the run under way
+        std::optional<int> seconds_left;
+        std::string failure;  ///< why the last run could not be; for people
+        std::vector<std::string> warnings;
+        std::vector<KnownByGrains> by_grains;  ///< of the last run
+        std::vector<OfNoTub> of_no_tub;
+        std::vector<Problem> problems;
+        std::vector<std::string> tubs;
+    };
+    State state() const;
+
+private:
+    void loop();
+    void runOnce(const std::set<Given>& given);
+
+    ShelfOptions options_;
+    SeasonFolder folder_;
+    mutable std::mutex mutex_;
+    std::condition_variable wanted_;
+    std::set<Given> given_;
+    bool wants_ = false;
+    std::atomic<bool> stop_{false};
+    State state_;
+    std::chrono::steady_clock::time_point began_;
+    std::thread thread_;
+};
+
+}  // namespace slipglass
