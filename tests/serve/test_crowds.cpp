@@ -146,7 +146,7 @@ TEST(Crowds, TwoHundredThatHoldOnDoNotKeepTheServerFromOthers)
     EXPECT_LT(secondsSince(start), 8);
 }
 
-TEST(Crowds, TwoHundredThatAskAreAllAnswered)
+TEST(Crowds, TwoHundredThatAskAreAnsweredOrCutOff)
 {
     ServerLimits limits;
     limits.connections_per_address = 64;
@@ -157,11 +157,14 @@ TEST(Crowds, TwoHundredThatAskAreAllAnswered)
             Line line(served.server.port(), "127.0.0.1", numbered("127.0.0.", 10 + i % 20));
             line.send(served.head("GET", numbered("/", i)));
             const Answer answer = answerIn(line.rest());
-            return answer.body == numbered("/", i) ? answer.status : -1;
+            return answer.status == 0 || answer.body == numbered("/", i) ? answer.status : -1;
         }));
-    int answered = 0;
-    for (auto& one : asked) answered += one.get() == 200;
-    EXPECT_EQ(200, answered);
+    std::map<int, int> answers;
+    for (auto& one : asked) ++answers[one.get()];
+    // Nobody is cut off but while as many as may be are being answered.
+    EXPECT_GE(answers[200], 64);
+    EXPECT_EQ(200, answers[200] + answers[0]);
+    EXPECT_TRUE(comesTrue([&] { return served.ask(served.head("GET", "/")).status == 200; }));
 }
 
 TEST(Crowds, HandlersRunAtOnceUpToTheirLimit)

@@ -262,6 +262,14 @@ TEST(Requests, APortThatCannotBeHadIsAnError)
         EXPECT_THROW(Server({port, false, scratch.path()}, {}, none), Error);
 }
 
+// Every address that begins with 127 is this computer's, but one server listens at 127.0.0.1 alone.
+TEST(Requests, OnlyTheAddressOfThisComputerIsServedUnlessTheNetworkIsToo)
+{
+    const Served alone, open({}, true);
+    EXPECT_FALSE(Line(alone.server.port(), "127.0.0.2").open());
+    EXPECT_TRUE(Line(open.server.port(), "127.0.0.2").open());
+}
+
 TEST(Requests, AfterStopNothingIsServed)
 {
     Served served;

@@ -41,7 +41,7 @@ using Handler = std::function<Response(const Request&)>;
 struct ServerLimits {
     std::size_t body_bytes = 1 << 20;
     std::size_t upload_bytes = 200 << 20;
-    unsigned connections = 64;              ///< more wait for one to end
+    unsigned connections = 64;              ///< more are closed at once, or wait for one to end
     unsigned connections_per_address = 16;  ///< more are closed at once
     unsigned handlers = 4;
     int idle_s = 30;  ///< a head must be whole after so long, and so long a connection may do nothing
@@ -59,16 +59,16 @@ struct ServerPlace {
     std::filesystem::path uploads;
 };
 
-/// Serves what `handler` answers over HTTP, until it goes. Nobody is let in but by a key: every path begins
-/// with one. This computer's is new at each start and good from this computer only; a device gets its own by
-/// an invitation, good until the server stops. Without one, and whatever else is wrong, a request gets a
-/// plain line and the handler does not see it. What is sent in the local network can be read there: it is not
+/// Serves what `handler` answers over HTTP, until it goes. Nobody is let in but by a key, which every path
+/// begins with. This computer's is new at each start and good from this computer only; a device gets its own
+/// by an invitation, good until the server stops. Whatever lacks a key or is wrong otherwise gets a plain
+/// line, and the handler does not see it. The local network can read what is sent in it: nothing is
 /// encrypted.
 ///
-/// No other site's page can ask for anything: Host must be the address that the request came to (or
-/// localhost), and a POST or PUT must have the Origin of the server's own pages; a POST must not have a type
-/// that a form sends. So pages send with fetch() as it is, without a `mode`: any other has no Origin here. A
-/// body's length is told ahead.
+/// No other site's page can send anything: Host must be the address that the request came to (or localhost),
+/// a POST or PUT must have that address as its Origin, and a POST no type that a form sends. So pages send
+/// with fetch() in its default mode, since in another a browser may leave the Origin out. A body's length
+/// must be told ahead.
 class Server {
 public:
     /// Throws Error when the port is taken or not one of 0, 1024..65535, or `uploads` cannot be used or
