@@ -47,15 +47,17 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         ->type_name("DIR")
         ->capture_default_str();
     command
-        ->add_option("--photos", typed->options.photos,
-                     "Photos, or folders of photos, that lie elsewhere than in the season's own folder 'photos'")
+        ->add_option(
+            "--photos", typed->options.photos,
+            "Photos, or folders of photos, that lie elsewhere than in the season's own folder 'photos'")
         ->type_name("PHOTOS");
     command->add_option("--port", typed->options.port, "0 = any that is free")
         ->check(CLI::Range(0, 65535))
         ->capture_default_str();
-    command->add_flag("--lan", typed->options.lan,
-                      "Let phones in the local network in, one by one, by a QR code. What is sent there is not "
-                      "encrypted: in your own network only");
+    command->add_flag(
+        "--lan", typed->options.lan,
+        "Let phones in the local network in, one by one, by a QR code. What is sent there is not "
+        "encrypted: in your own network only");
     command->add_flag("--no-browser", typed->no_browser, "Do not open the page");
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->check(CLI::Range(0, 256))
@@ -64,7 +66,8 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         ProgressLine ending;
         const std::atomic<bool>* stop = ending.events().stop;
         Shelf shelf(typed->options);
-        std::cout << "The season in " << typed->options.season.string() << " is on " << shelf.address() << "\n";
+        std::cout << "The season in " << typed->options.season.string() << " is on " << shelf.address()
+                  << "\n";
         if (typed->options.lan) {
             const std::string phone = shelf.invitation();
             std::cout << "For one phone in this network, once, within ten minutes: " << phone << "\n";

@@ -48,18 +48,20 @@ std::string amountText(const std::optional<double>& amount)
 
 std::vector<std::pair<std::string, std::string>> fieldsOf(const CareEvent& event)
 {
-    return {{"date", isoDate(event.date)},        {"tub", event.tub},
-            {"what", careText(event.what)},       {"amount_ml", amountText(event.amount_ml)},
-            {"weight_g", amountText(event.weight_g)}, {"note", event.note},
+    return {{"date", isoDate(event.date)},
+            {"tub", event.tub},
+            {"what", careText(event.what)},
+            {"amount_ml", amountText(event.amount_ml)},
+            {"weight_g", amountText(event.weight_g)},
+            {"note", event.note},
             {"cutting", event.cutting}};
 }
 
 size_t columnOf(const Table& table, const std::string& name)
 {
-    return static_cast<size_t>(
-        std::find_if(table.names.begin(), table.names.end(),
-                     [&](const std::string& one) { return inSmall(one) == name; }) -
-        table.names.begin());
+    return static_cast<size_t>(std::find_if(table.names.begin(), table.names.end(),
+                                            [&](const std::string& one) { return inSmall(one) == name; }) -
+                               table.names.begin());
 }
 
 }  // namespace

@@ -8,31 +8,33 @@
 #include "slipglass/season/csv.h"
 
 // SLIPGLASS_SHELF_PAGES: the folder pages/, given by the build, which also builds this anew when one changes.
-#define SLIPGLASS_EMBED(name, file)                                   \
-    asm(".section .rodata\n"                                          \
-        ".global slipglass_shelf_" #name                              \
-        "\n"                                                          \
-        ".global slipglass_shelf_" #name                              \
-        "_end\n"                                                      \
-        "slipglass_shelf_" #name                                      \
-        ":\n"                                                         \
-        ".incbin \"" SLIPGLASS_SHELF_PAGES "/" file                   \
-        "\"\n"                                                        \
-        "slipglass_shelf_" #name                                      \
-        "_end:\n"                                                     \
-        ".previous\n");                                               \
-    extern "C" const char slipglass_shelf_##name[];                   \
-    extern "C" const char slipglass_shelf_##name##_end[];             \
-    namespace {                                                       \
-    std::string name##Text()                                          \
-    {                                                                 \
+#define SLIPGLASS_EMBED(name, file)                                    \
+    asm(".section .rodata\n"                                           \
+        ".global slipglass_shelf_" #name                               \
+        "\n"                                                           \
+        ".global slipglass_shelf_" #name                               \
+        "_end\n"                                                       \
+        "slipglass_shelf_" #name                                       \
+        ":\n"                                                          \
+        ".incbin \"" SLIPGLASS_SHELF_PAGES "/" file                    \
+        "\"\n"                                                         \
+        "slipglass_shelf_" #name                                       \
+        "_end:\n"                                                      \
+        ".previous\n");                                                \
+    extern "C" const char slipglass_shelf_##name[];                    \
+    extern "C" const char slipglass_shelf_##name##_end[];              \
+    namespace {                                                        \
+    std::string name##Text()                                           \
+    {                                                                  \
         return {slipglass_shelf_##name, slipglass_shelf_##name##_end}; \
-    }                                                                 \
+    }                                                                  \
     }
 
 SLIPGLASS_EMBED(script, "shelf.js")
 SLIPGLASS_EMBED(style, "shelf.css")
 SLIPGLASS_EMBED(empty, "empty.html")
+SLIPGLASS_EMBED(plan, "plan.html")
+SLIPGLASS_EMBED(plan_script, "plan.js")
 
 namespace slipglass {
 
@@ -69,8 +71,7 @@ Response notHere()
 /// brings, which a second one could not widen, moves into the head of the answer and lets in these.
 Response withShelf(std::string page, const std::string& path)
 {
-    static const std::regex policy(
-        R"(<meta http-equiv="Content-Security-Policy" content="([^"]*)\">)");
+    static const std::regex policy(R"(<meta http-equiv="Content-Security-Policy" content="([^"]*)\">)");
     std::smatch found;
     std::string allowed = "default-src 'none'; img-src 'self' data:; style-src 'self'; script-src 'self'";
     if (std::regex_search(page, found, policy)) {
@@ -103,16 +104,22 @@ Response pageOf(const fs::path& out, const std::string& path)
         return path == output::kFirstPage ? withShelf(emptyText(), path) : notHere();
     }
     const fs::path root = fs::canonical(out);
-    if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end()) return notHere();
+    if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end())
+        return notHere();
     if (kind == &kKinds[0]) return withShelf(readTextFile(file), path);
     Response picture{200, kind->type, "", file, {}};
     // Kept by the browser, and asked for again only if it changed with its page.
     return picture;
 }
 
+Response planPage()
+{
+    return withShelf(planText(), "plan");
+}
+
 std::string shelfScript()
 {
-    return scriptText();
+    return plan_scriptText() + scriptText();
 }
 
 std::string shelfStyle()

@@ -11,6 +11,9 @@ namespace slipglass {
 /// @param path  below `out`, as Request::path without its '/'.
 Response pageOf(const std::filesystem::path& out, const std::string& path);
 
+/// The form of the plan.
+Response planPage();
+
 std::string shelfScript();
 std::string shelfStyle();
 

@@ -40,7 +40,12 @@ std::string qrSvg(const std::string& text)
     std::string path;
     for (int y = 0; y < code.size(); ++y)
         for (int x = 0; x < code.size(); ++x)
-            if (code.dark(x, y)) path += "M" + std::to_string(x) + " " + std::to_string(y) + "h1v1h-1z";
+            if (code.dark(x, y))
+                path.append("M")
+                    .append(std::to_string(x))
+                    .append(" ")
+                    .append(std::to_string(y))
+                    .append("h1v1h-1z");
     return "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 " + size + " " + size +
            "\" shape-rendering=\"crispEdges\"><rect width=\"" + size + "\" height=\"" + size +
            "\" fill=\"#fff\"/><path fill=\"#000\" d=\"" + path + "\"/></svg>";

@@ -18,7 +18,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr std::array kEndings{".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".tif",
+constexpr std::array kEndings{".jpg",  ".jpeg", ".jpe",  ".jfif", ".png", ".tif",
                               ".tiff", ".webp", ".heic", ".heif", ".hif"};
 
 /// The last part of a name from any system, as a file name that is safe on all.
@@ -56,7 +56,8 @@ PhotoFile fileOf(const fs::path& path)
 {
     const PhotoListing listing = listPhotos({path});
     if (listing.files.empty())
-        throw Error(path.filename().string(), listing.problems.front().reason, listing.problems.front().remedy);
+        throw Error(path.filename().string(), listing.problems.front().reason,
+                    listing.problems.front().remedy);
     return listing.files.front();
 }
 

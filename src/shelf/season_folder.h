@@ -14,14 +14,15 @@ struct SeasonFolder {
     std::filesystem::path photos() const { return out / "photos"; }
     std::filesystem::path care() const { return out / "care.csv"; }
     std::filesystem::path plan() const { return out / "batch.csv"; }
+    std::filesystem::path settings() const { return out / "settings.json"; }
     std::filesystem::path corrections() const { return out / "corrections"; }
     std::filesystem::path uploads() const { return out / ".sent"; }  ///< until they are whole and looked at
 };
 
 /// A photo that came in.
 struct TakenIn {
-    std::string photo;       ///< its file in photos()
-    bool had_it = false;     ///< the same picture was there
+    std::string photo;    ///< its file in photos()
+    bool had_it = false;  ///< the same picture was there
 };
 
 /// Moves a file that was sent among the season's photos, under its own name made safe, or one like it where

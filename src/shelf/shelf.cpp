@@ -7,12 +7,14 @@
 
 #include "diary.h"
 #include "pages.h"
+#include "plan_form.h"
 #include "season_folder.h"
 #include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/read_photo.h"
+#include "slipglass/report/label_sheet.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
@@ -30,8 +32,7 @@ constexpr int kShownSide = 900;  // px of a photo that is asked about
 
 Response json(const Json& value, int status = 200)
 {
-    return {status, "application/json",
-            value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
+    return {status, "application/json", value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
 }
 
 std::string textIn(const Json& body, const char* name)
@@ -101,8 +102,13 @@ private:
         if (request.path == "/") return {303, "text/plain", "", {}, {{"Location", output::kFirstPage}}};
         if (request.path == "/state") return json(state(request));
         if (request.path == "/sent") return photoShown(request);
-        if (request.path == "/shelf.js") return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
+        if (request.path == "/shelf.js")
+            return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
         if (request.path == "/shelf.css") return {200, "text/css; charset=utf-8", shelfStyle(), {}, {}};
+        if (request.path == "/plan") return planPage();
+        if (request.path == "/plan.json")
+            return json(planForm(text(folder_.plan(), &Given::plan), ownTypes()));
+        if (request.path == "/labels.pdf") return labels(request);
         return pageOf(folder_.out, request.path.substr(1));
     }
 
@@ -112,11 +118,13 @@ private:
         Json asked = Json::array(), found = Json::array(), problems = Json::array();
         for (const OfNoTub& one : now.of_no_tub) {
             Json likely = Json::array();
-            for (const std::string& tub : one.likely) likely.push_back({{"tub", tub}, {"picture", pictureOf(tub)}});
+            for (const std::string& tub : one.likely)
+                likely.push_back({{"tub", tub}, {"picture", pictureOf(tub)}});
             const bool own = ownPhoto(folder_, one.photo).has_value();
             asked.push_back({{"photo", one.photo}, {"likely", likely}, {"own", own}});
         }
-        for (const KnownByGrains& one : now.by_grains) found.push_back({{"photo", one.photo}, {"tub", one.tub}});
+        for (const KnownByGrains& one : now.by_grains)
+            found.push_back({{"photo", one.photo}, {"tub", one.tub}});
         for (const Problem& one : now.problems) problems.push_back(problemJson(one));
         return {{"round", now.round},
                 {"busy", now.busy},
@@ -161,9 +169,9 @@ private:
     Response photoSent(const Request& request)
     {
         const auto name = request.query.find("name"), day = request.query.find("day");
-        const TakenIn in = takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
-                                  day == request.query.end() ? std::nullopt : parseIsoDate(day->second),
-                                  options_.today());
+        const TakenIn in =
+            takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
+                   day == request.query.end() ? std::nullopt : parseIsoDate(day->second), options_.today());
         work_.wake(Work::Given::photos);
         return json({{"photo", in.photo}, {"had_it", in.had_it}});
     }
@@ -185,18 +193,62 @@ private:
         if (request.path == "/care") return careWritten(eventIn(body, options_.today()));
         if (request.path == "/care/undo") return careTakenBack(eventIn(body, options_.today()));
         if (request.path == "/correction") return corrected(request.body);
+        if (request.path == "/plan") return planKept(body);
+        if (request.path == "/plan/draw") return json(drawnForm(body, ownTypes()));
+        if (request.path == "/tub-type") return typeKept(body);
         return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
     }
 
-    /// What holds now: written by the shelf but not yet read by a run, else as the season was given it.
-    std::string careText() const
+    /// What holds now: the season's own file, perhaps not yet read by a run, else as the season was given it.
+    std::string text(const fs::path& file, std::optional<Given::File> Given::*given_as) const
     {
-        const std::string own = fs::exists(folder_.care()) ? readTextFile(folder_.care()) : "";
+        const std::string own = fs::exists(file) ? readTextFile(file) : "";
         if (!fs::exists(folder_.out / output::kSeason)) return own;
         const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
-        if (!given || !given->care) return own;
+        if (!given || !((*given).*given_as)) return own;
         std::error_code none;
-        return fs::equivalent(given->care->name, folder_.care(), none) ? own : given->care->text;
+        return fs::equivalent(((*given).*given_as)->name, file, none) ? own : ((*given).*given_as)->text;
+    }
+    std::string careText() const { return text(folder_.care(), &Given::care); }
+
+    std::vector<TubType> ownTypes() const
+    {
+        const std::string settings = text(folder_.settings(), &Given::settings);
+        return settings.empty() ? std::vector<TubType>{} : readTubTypes(settings, "settings.json");
+    }
+
+    Response labels(const Request& request) const
+    {
+        const std::string plan = text(folder_.plan(), &Given::plan);
+        if (plan.empty()) throw Error("The plan", "is empty", "Save the plan first, then print its labels");
+        const auto paper = request.query.find("paper");
+        const bool letter = paper != request.query.end() && paper->second == "letter";
+        return {200,
+                "application/pdf",
+                labelSheetPdf(labelsOf(parsePlan(plan, "batch.csv", options_.today())),
+                              letter ? Paper::us_letter : Paper::a4, {}),
+                {},
+                {}};
+    }
+
+    Response planKept(const Json& form)
+    {
+        const std::lock_guard lock(writing_);
+        const std::string plan = planText(form, options_.today());
+        const std::vector<TubType> types = ownTypes();
+        for (const PlannedCutting& cutting : parsePlan(plan, "batch.csv", options_.today()).cuttings)
+            if (!cutting.tub_type.empty()) tubType(cutting.tub_type, types);
+        writeFile(folder_.plan(), plan);
+        work_.wake(Work::Given::plan);
+        return json(Json::object());
+    }
+
+    Response typeKept(const Json& type)
+    {
+        const std::lock_guard lock(writing_);
+        writeFile(folder_.settings(), withTubType(text(folder_.settings(), &Given::settings), type));
+        work_.wake(Work::Given::settings);
+        return json(planForm(text(folder_.plan(), &Given::plan), ownTypes()));
     }
 
     Response careWritten(const CareEvent& event)

@@ -1,6 +1,7 @@
 #include "work.h"
 
 #include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/list_photos.h"
 
@@ -108,7 +109,9 @@ void Work::runOnce(const std::set<Given>& given)
     run.photos.push_back(folder_.photos());
     const slipglass::Given kept = keptIn(folder_.out);
     if (listPhotos(run.photos).files.empty()) return;  // nothing has come yet
-    if (holds(kept.plan, folder_.plan(), false)) run.batch = folder_.plan();
+    if (holds(kept.plan, folder_.plan(), given.count(Given::plan) > 0)) run.batch = folder_.plan();
+    if (holds(kept.settings, folder_.settings(), given.count(Given::settings) > 0))
+        run.settings = folder_.settings();
     if (holds(kept.care, folder_.care(), given.count(Given::care) > 0)) run.care = folder_.care();
     if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
         run.corrections = folder_.corrections();

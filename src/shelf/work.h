@@ -17,7 +17,7 @@ namespace slipglass {
 /// Measures the season's photos in a thread of its own, whenever something was given.
 class Work {
 public:
-    enum class Given { photos, care, corrections };
+    enum class Given { photos, plan, care, settings, corrections };
 
     explicit Work(const ShelfOptions& options);
     ~Work();  ///< photos under way are finished

@@ -219,9 +219,10 @@
   });
 
   // ---- On each page
-  const season = document.getElementById("doing") !== null || document.body.classList.contains("alone");
+  const season = document.getElementById("doing") !== null || document.getElementById("no-photo-yet") !== null;
+  if (document.getElementById("heads") !== null) return;
   const section = make("section", { id: "shelf", ariaLabel: "Photos and phones" },
-    make("div", { className: "row" }, chooser("Take a photo", "take", true), chooser("Add photos", "", false), invite),
+    make("div", { className: "row" }, chooser("Take a photo", "take", true), chooser("Add photos", "", false), invite, make("a", { href: url("plan").href }, "Plan and labels")),
     status, bar, wrong, questions, found, invitation);
   if (!season) section.replaceChildren(status, bar, wrong);
   main.prepend(section);

@@ -1,0 +1,194 @@
+// A season served as a browser sees it: photos go in, a tub is named, care is written and taken back.
+#include "slipglass/shelf/shelf.h"
+
+#include <gtest/gtest.h>
+
+#include <nlohmann/json.hpp>
+
+#include "../serve/client.h"
+#include "../support/samples.h"
+#include "slipglass/shelf/qr.h"
+
+namespace slipglass {
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+class Season {
+public:
+    Season()
+    {
+        fs::create_directories(scratch / "season");
+        open();
+    }
+    void open()
+    {
+        ShelfOptions options;
+        options.season = scratch / "season";
+        options.threads = 2;
+        options.today = [] { return *parseIsoDate("2026-04-01"); };
+        shelf = std::make_unique<Shelf>(options);
+        const std::string address = shelf->address();
+        key_ = test::keyIn(address);
+        port_ = std::stoi(address.substr(std::string("http://127.0.0.1:").size()));
+    }
+    test::Answer ask(const std::string& method, const std::string& path, const std::string& body = "",
+                     const std::string& type = "application/json") const
+    {
+        const std::string host = "127.0.0.1:" + std::to_string(port_);
+        std::string head =
+            method + " /" + key_ + "/" + path + " HTTP/1.1\r\nHost: " + host + "\r\nConnection: close\r\n";
+        if (method != "GET")
+            head += "Origin: http://" + host + "\r\nContent-Type: " + type +
+                    "\r\nContent-Length: " + std::to_string(body.size()) + "\r\n";
+        test::Line line(port_);
+        line.send(head + "\r\n" + body);
+        return test::answerIn(line.rest());
+    }
+    test::Answer send(const std::string& sample, const std::string& name) const
+    {
+        return ask("PUT", "photos?name=" + name, test::readBytes(test::samplePhoto(sample)), "image/jpeg");
+    }
+    Json state() const { return Json::parse(ask("GET", "state").body); }
+    /// When all that was given has been measured.
+    Json settled() const
+    {
+        for (int tries = 0; tries < 1500; ++tries) {
+            const Json now = state();
+            if (!now.at("busy").get<bool>()) return now;
+            std::this_thread::sleep_for(std::chrono::milliseconds(100));
+        }
+        ADD_FAILURE() << "never ends";
+        return state();
+    }
+    std::string file(const std::string& name) const { return test::readBytes(scratch / ("season/" + name)); }
+
+    test::ScratchFolder scratch;
+    std::unique_ptr<Shelf> shelf;
+
+private:
+    std::string key_;
+    int port_ = 0;
+};
+
+TEST(Shelf, BeginsWithAPageThatTakesPhotos)
+{
+    const Season season;
+    EXPECT_EQ(season.settled().at("failure"), "");
+    const test::Answer first = season.ask("GET", "");
+    EXPECT_EQ(first.status, 303);
+    EXPECT_EQ(first.headers.at("location"), "report/index.html");
+    const test::Answer page = season.ask("GET", "report/index.html");
+    EXPECT_EQ(page.status, 200);
+    EXPECT_NE(page.body.find("No photo yet"), std::string::npos);
+    EXPECT_NE(page.body.find("<script src=\"../shelf.js\">"), std::string::npos);
+    EXPECT_NE(page.headers.at("content-security-policy").find("script-src 'self'"), std::string::npos);
+    EXPECT_EQ(season.ask("GET", "shelf.js").headers.at("content-type"), "text/javascript; charset=utf-8");
+}
+
+TEST(Shelf, MeasuresWhatIsSentAndAsksWhichTubAStrangerIs)
+{
+    Season season;
+    EXPECT_EQ(season.send("T02_2026-01-12", "T02_2026-01-12.jpg").status, 200);
+    EXPECT_EQ(season.send("T02_2026-01-20", "IMG_20260120_093010.jpg").status, 200);
+    EXPECT_EQ(season.send("T04_2026-01-15", "IMG_20260115_080000.jpg").status, 200);
+    const test::Answer again = season.send("T02_2026-01-12", "copy.jpg");
+    EXPECT_TRUE(Json::parse(again.body).at("had_it").get<bool>());
+    const test::Answer refused = season.ask("PUT", "photos?name=notes.jpg", "no picture", "image/jpeg");
+    EXPECT_EQ(refused.status, 422);
+    EXPECT_EQ(Json::parse(refused.body).at("error").get<std::string>().substr(0, 9), "notes.jpg");
+
+    Json state = season.settled();
+    ASSERT_EQ(state.at("by_grains").size(), 1U);
+    EXPECT_EQ(state.at("by_grains")[0], (Json{{"photo", "IMG_20260120_093010.jpg"}, {"tub", "T02"}}));
+    ASSERT_EQ(state.at("asked").size(), 1U);
+    EXPECT_EQ(state.at("asked")[0].at("photo"), "IMG_20260115_080000.jpg");
+    EXPECT_EQ(season.ask("GET", "sent?photo=IMG_20260115_080000.jpg").headers.at("content-type"),
+              "image/jpeg");
+
+    EXPECT_EQ(season.ask("POST", "tub", R"({"photo": "IMG_20260115_080000.jpg", "tub": "../x"})").status,
+              422);
+    const test::Answer named =
+        season.ask("POST", "tub", R"({"photo": "IMG_20260115_080000.jpg", "tub": "T04"})");
+    EXPECT_EQ(Json::parse(named.body).at("photo"), "T04_2026-01-15_IMG_20260115_080000.jpg");
+    state = season.settled();
+    EXPECT_TRUE(state.at("asked").empty());
+    EXPECT_EQ(state.at("tubs"), (Json{"T02", "T04"}));
+    const test::Answer page = season.ask("GET", "report/cuttings/T04.html");
+    EXPECT_EQ(page.status, 200);
+    EXPECT_NE(page.body.find("<script src=\"../../shelf.js\">"), std::string::npos);
+    EXPECT_EQ(page.body.find("http-equiv"), std::string::npos);
+    const std::string policy = page.headers.at("content-security-policy");
+    EXPECT_NE(policy.find("script-src 'self' 'sha256-"), std::string::npos) << policy;
+    EXPECT_NE(policy.find("connect-src 'self'"), std::string::npos) << policy;
+
+    // A kill now loses nothing; who opens it again finds all of it.
+    season.shelf.reset();
+    season.open();
+    state = season.settled();
+    EXPECT_EQ(state.at("tubs"), (Json{"T02", "T04"}));
+}
+
+TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    const test::Answer written = season.ask(
+        "POST", "care", R"({"tub": "T02", "what": "watered", "amount_ml": "150", "note": "dry, pale"})");
+    EXPECT_EQ(written.status, 200);
+    EXPECT_EQ(season.file("care.csv"),
+              "date,tub,what,amount_ml,note\r\n2026-04-01,T02,watered,150,\"dry, pale\"\r\n");
+    season.settled();
+    EXPECT_NE(season.file("season.json").find("dry, pale"), std::string::npos);
+    EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "sung to"})").status, 422);
+    EXPECT_EQ(season.ask("POST", "care/undo", written.body).status, 200);
+    EXPECT_EQ(season.ask("POST", "care/undo", written.body).status, 422) << "it is gone";
+    season.settled();
+    EXPECT_EQ(season.file("season.json").find("dry, pale"), std::string::npos);
+}
+
+TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    const std::string dry = R"({"schema": 1, "photo": "T02_2026-01-12.jpg", "tub": "T02", "water_line": []})";
+    EXPECT_EQ(season.ask("POST", "correction", dry).status, 200);
+    EXPECT_EQ(season.ask("POST", "correction", dry).status, 200);
+    EXPECT_EQ(season.ask("POST", "correction", R"({"schema": 1, "photo": "../x", "tub": ""})").status, 422);
+    EXPECT_EQ(season.file("corrections/T02_2026-01-12.json"), dry);
+    EXPECT_EQ(season.file("corrections/T02_2026-01-12 (2).json"), dry);
+    season.settled();
+    EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+}
+
+TEST(Shelf, ShowsNothingButTheSeasonsOutput)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    fs::create_symlink("/etc/passwd", season.scratch / "season/report/passwd.csv");
+    for (const std::string path : {"season.db", "photos/T02_2026-01-12.jpg", "care.csv", "report", "report/",
+                                   "report/passwd.csv", "../season.db", "report/../season.db", ".sent/1",
+                                   "sent?photo=../season.db", "sent?photo=.", "sent", "corrections/x.json"})
+        EXPECT_GE(season.ask("GET", path).status, 400) << path;
+    for (const std::string path : {"observations.csv", "season.json", "report/index.html"})
+        EXPECT_EQ(season.ask("GET", path).status, 200) << path;
+    EXPECT_EQ(season.ask("POST", "invitation").status, 404) << "only where phones may come";
+    EXPECT_EQ(season.ask("POST", "no-such-thing", "{}").status, 404);
+    EXPECT_EQ(season.ask("POST", "care", "[1]").status, 422);
+    EXPECT_EQ(season.ask("POST", "care", "{").status, 400);
+}
+
+TEST(Qr, IsSquareWithAQuietZone)
+{
+    // Version 1 has 21 modules a side (ISO/IEC 18004), and 4 of quiet zone around.
+    EXPECT_NE(qrSvg("T01").find("viewBox=\"0 0 29 29\""), std::string::npos);
+    EXPECT_FALSE(qrForTerminal("T01").empty());
+    EXPECT_THROW(qrSvg(std::string(5000, 'x')), std::runtime_error);
+}
+
+}  // namespace
+}  // namespace slipglass
