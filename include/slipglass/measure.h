@@ -13,7 +13,7 @@
 namespace slipglass {
 
 struct MeasureOptions {
-    std::vector<std::filesystem::path> photos;  ///< files and folders
+    std::vector<std::filesystem::path> photos;  ///< files and folders; none: the season is put together anew
     /// What is left out here is as an earlier run was given it, but for what `without` names.
     std::optional<std::filesystem::path> batch, care, settings;
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json

@@ -146,7 +146,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     static_cast<VerdictSettings&>(beside) = settings;
     const std::optional<Plan> plan = planIn(beside.plan, settings, options.today);
     const PhotoListing listing = listPhotos(options.photos);
-    if (listing.files.empty())
+    const bool as_it_is = options.photos.empty() && store;
+    if (listing.files.empty() && !as_it_is)
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
     if (!store) store.emplace(file);

@@ -108,7 +108,10 @@ void Work::runOnce(const std::set<Given>& given)
     fs::create_directories(folder_.photos());
     run.photos.push_back(folder_.photos());
     const slipglass::Given kept = keptIn(folder_.out);
-    if (listPhotos(run.photos).files.empty()) return;  // nothing has come yet
+    if (listPhotos(run.photos).files.empty()) {
+        if (!fs::exists(folder_.out / output::kSeason)) return;  // nothing has come yet
+        run.photos.clear();
+    }
     if (holds(kept.plan, folder_.plan(), given.count(Given::plan) > 0)) run.batch = folder_.plan();
     if (holds(kept.settings, folder_.settings(), given.count(Given::settings) > 0))
         run.settings = folder_.settings();
