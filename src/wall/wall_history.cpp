@@ -5,6 +5,7 @@
 #include <deque>
 #include <opencv2/imgproc.hpp>
 
+#include "canvas.h"
 #include "one_place.h"
 #include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
@@ -41,66 +42,6 @@ void toWeights(cv::Mat& log_odds)
         }
     }
 }
-
-/// The side's first panel, and as much to its left and right as photos of a turned tub show from the front.
-struct Canvas {
-    int left = 0;    ///< column at which the first panel begins
-    cv::Size first;  ///< of the first panel
-    int width = 0;
-
-    cv::Size size() const { return {width, first.height}; }
-    cv::Rect firstPanel() const { return {{left, 0}, first}; }
-    bool operator==(const Canvas&) const = default;
-};
-
-/// Wide enough for one more view.
-Canvas widened(const Canvas& canvas, const WallView& view)
-{
-    const cv::Rect seen = cv::boundingRect(view.panel.frontal);
-    const double middle = seen.y + seen.height / 2.0;
-    // No further than once round: what would lie there is no such side.
-    const int width = canvas.first.width;
-    const int left = std::clamp(-cvFloor(seen.x + view.to_first->at(seen.x, middle).x), canvas.left, width),
-              right = std::clamp(cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x),
-                                 canvas.width - canvas.left, 2 * width);
-    return {left, canvas.first, left + right};
-}
-
-/// From a view's panel to the canvas.
-Drift wayTo(const Canvas& canvas, const WallView& view)
-{
-    Drift way = *view.to_first;
-    way.x[0] += canvas.left;
-    return way;
-}
-
-/// Brings pictures from one place to another.
-class Way {
-public:
-    /// From a view's panel to the canvas.
-    static Way there(const Canvas& canvas, const WallView& view)
-    {
-        Way way;
-        wayTo(canvas, view).mapsBack(canvas.size(), way.map_x_, way.map_y_);
-        return way;
-    }
-    /// From the canvas to a view's panel.
-    static Way back(const Canvas& canvas, const WallView& view)
-    {
-        Way way;
-        wayTo(canvas, view).maps(way.map_x_, way.map_y_);
-        return way;
-    }
-    cv::Mat moved(const cv::Mat& picture, int how) const
-    {
-        cv::Mat result;
-        cv::remap(picture, result, map_x_, map_y_, how, cv::BORDER_CONSTANT, 0);
-        return result;
-    }
-
-private:
-    cv::Mat map_x_, map_y_;
-};
 
 /// Beside the first panel a view counts where it sees the wall from the front: at the very sides the
 /// plastic's edge shines like a root, on photo after photo (Measured: T06).
