@@ -208,6 +208,18 @@ void takeCondition(Look& look, const Picture& picture, const TubHistory& history
                    comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
 }
 
+/// @param photoAt  where a place of the picture that they were found in lies in the photo.
+template <class PhotoAt>
+std::vector<Label> inPhoto(const std::vector<FoundLabel>& found, const PhotoAt& photoAt)
+{
+    std::vector<Label> labels;
+    for (const FoundLabel& one : found) {
+        Label& label = labels.emplace_back(Label{one.tub, one.qr_side_mm, {}});
+        std::transform(one.corners.begin(), one.corners.end(), label.corners.begin(), photoAt);
+    }
+    return labels;
+}
+
 }  // namespace
 
 Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
@@ -269,24 +281,15 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 
 std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings)
 {
-    std::vector<Label> labels = findLabels(picture.bgr, settings);
-    for (Label& label : labels)
-        for (cv::Point2d& c : label.corners) {
-            const PhotoPoint p = photoFromPicture({c.x, c.y}, picture.reduction);
-            c = {p.x_px, p.y_px};
-        }
-    return labels;
+    return inPhoto(findLabels(picture.bgr, settings), [&](cv::Point2d p) {
+        return photoFromPicture({p.x, p.y}, picture.reduction);
+    });
 }
 
 std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings)
 {
-    std::vector<Label> labels = findLabels(panel.bgr, settings);
-    for (Label& label : labels)
-        for (cv::Point2d& c : label.corners) {
-            const PhotoPoint p = photoFromPanel(panel, panel.pointAt(c.x, c.y));
-            c = {p.x_px, p.y_px};
-        }
-    return labels;
+    return inPhoto(findLabels(panel.bgr, settings),
+                   [&](cv::Point2d p) { return photoFromPanel(panel, panel.pointAt(p.x, p.y)); });
 }
 
 std::vector<Label> labelsOnWallOf(const Picture& picture, const PhotoFacts& facts, const Settings& settings)

@@ -30,8 +30,8 @@ void eraseCover(Panel& panel, const Tub& tub, const cv::Mat& map_x, const cv::Ma
     }
     if (!tub.label) return;
     std::vector<cv::Point> code;
-    for (const cv::Point2d& corner : tub.label->corners) {
-        const auto point = panelFromPhoto(panel, {corner.x, corner.y});
+    for (const PhotoPoint& corner : tub.label->corners) {
+        const auto point = panelFromPhoto(panel, corner);
         if (!point) return;
         code.emplace_back(cvRound(panel.columnAt(point->x_mm)), cvRound(panel.rowAt(point->y_mm)));
     }

@@ -16,8 +16,8 @@ cv::Mat wallMask(const Pose& pose, const TubMap& map, double z_low, double z_hig
     const View view(pose);
     std::vector<cv::Point> corners;
     const auto add = [&](double a, double z) {
-        const PhotoPoint p = view.photoFromWall({a, z});
-        corners.emplace_back(map.placeOf(p));
+        const PicturePoint p = map.placeOf(view.photoFromWall({a, z}));
+        corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
     };
     for (int i = -20; i <= 20; ++i) add(angle * i / 20, z_low);
     for (int i = 20; i >= -20; --i) add(angle * i / 20, z_high);
@@ -42,8 +42,8 @@ double edgeSeen(const TubMap& map, const cv::Mat& edge, const PhotoAt& photoAt)
     double sum = 0;
     int inside = 0;
     for (int i = 0; i < kPlaces; ++i) {
-        const cv::Point2d at = map.placeOf(photoAt(static_cast<double>(i) / (kPlaces - 1)));
-        const int x = cvRound(at.x), y = cvRound(at.y);
+        const PicturePoint at = map.placeOf(photoAt(static_cast<double>(i) / (kPlaces - 1)));
+        const int x = cvRound(at.x_px), y = cvRound(at.y_px);
         if (x < 1 || y < 1 || x >= near.cols - 1 || y >= near.rows - 1) continue;
         sum += std::min(1.0, near.at<float>(y, x) / 0.6);
         ++inside;

@@ -17,8 +17,8 @@ double mmPerNominal(const Pose& pose, const Label& label)
 {
     const View view(pose);
     std::vector<cv::Point3d> corners;
-    for (const cv::Point2d& c : label.corners) {
-        const auto wall = view.wallFromPhoto({c.x, c.y});
+    for (const PhotoPoint& c : label.corners) {
+        const auto wall = view.wallFromPhoto(c);
         if (!wall) return 0;
         // Unrolled, so that the label's bend does not shorten it.
         corners.emplace_back(wall->angle * pose.cone.radiusAt(wall->z),

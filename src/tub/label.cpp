@@ -262,19 +262,19 @@ std::vector<Reading> readCodes(const cv::Mat& grey)
 
 }  // namespace
 
-std::vector<Label> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
 {
     CV_Assert(bgr.type() == CV_8UC3);
     if (bgr.empty()) return {};
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
-    std::vector<Label> labels;
+    std::vector<FoundLabel> labels;
     for (const Reading& reading : readCodes(grey)) {
         const auto payload = parseLabelText(reading.text);
         if (!payload) continue;
         labels.push_back({payload->tub, payload->qr_side_mm.value_or(settings.qr_side_mm), reading.corners});
     }
-    std::sort(labels.begin(), labels.end(), [](const Label& a, const Label& b) {
+    std::sort(labels.begin(), labels.end(), [](const FoundLabel& a, const FoundLabel& b) {
         return std::tie(a.tub, a.corners[0].y, a.corners[0].x) <
                std::tie(b.tub, b.corners[0].y, b.corners[0].x);
     });

@@ -47,11 +47,11 @@ int largestOf(const Parts& parts)
 /// @param least  area of a part that is looked at; one has it.
 int labelledOf(const Parts& parts, const TubMap& map, const Label& label, int least)
 {
-    const PhotoPoint centre{(label.corners[0].x + label.corners[2].x) / 2,
-                            (label.corners[0].y + label.corners[2].y) / 2};
-    const cv::Point2d place = map.placeOf(centre);
-    const int x = std::clamp(cvRound(place.x), 0, parts.of_place.cols - 1),
-              y = std::clamp(cvRound(place.y), 0, parts.of_place.rows - 1);
+    const PhotoPoint centre{(label.corners[0].x_px + label.corners[2].x_px) / 2,
+                            (label.corners[0].y_px + label.corners[2].y_px) / 2};
+    const PicturePoint place = map.placeOf(centre);
+    const int x = std::clamp(cvRound(place.x_px), 0, parts.of_place.cols - 1),
+              y = std::clamp(cvRound(place.y_px), 0, parts.of_place.rows - 1);
     int best = 0;
     double nearest_px = HUGE_VAL;
     for (int i = 1; i < parts.count; ++i) {

@@ -108,9 +108,8 @@ TubEdges edgesOf(const TubMap& map, cv::Size photo)
                    {}};
     const cv::Mat wall = cv::max(map.medium, map.cover) > 0.5;
     const PhotoPoint end = map.photoAt(wall.cols - 0.5, wall.rows - 0.5);
-    const auto add = [&](std::vector<cv::Point2d>& past, double x, double y) {
-        const PhotoPoint p = map.photoAt(x, y);
-        past.emplace_back(p.x_px, p.y_px);
+    const auto add = [&](std::vector<PhotoPoint>& past, double x, double y) {
+        past.push_back(map.photoAt(x, y));
     };
     for (int y = 0; y < wall.rows; ++y) {
         if (map.origin.x == 0 && wall.at<uchar>(y, 0)) add(edges.past_left, -0.5, y);
@@ -126,10 +125,10 @@ TubEdges edgesOf(const TubMap& map, cv::Size photo)
         constexpr double kBeyond = 5;  // places
         side.erase(std::remove_if(side.begin(), side.end(),
                                   [&](const EdgePoint& p) {
-                                      const cv::Point2d at = map.placeOf({p.at.x, p.at.y});
+                                      const PicturePoint at = map.placeOf(p.at);
                                       const int x =
-                                          std::clamp(cvRound(at.x + sign * kBeyond), 0, tub.cols - 1);
-                                      return tub.at<uchar>(cvRound(at.y), x) > 0;
+                                          std::clamp(cvRound(at.x_px + sign * kBeyond), 0, tub.cols - 1);
+                                      return tub.at<uchar>(cvRound(at.y_px), x) > 0;
                                   }),
                    side.end());
     };
@@ -186,7 +185,7 @@ Pose poseFromCorners(const TubQuery& query, const TubMap& map)
     TubEdges edges;
     const View view(drawn);
     for (const EdgePoint& p : nearerFoot(query, drawn)) {
-        const auto wall = view.wallFromPhoto({p.at.x, p.at.y});
+        const auto wall = view.wallFromPhoto(p.at);
         if (wall && std::abs(wall->z) < 0.12 * cone.base_radius) edges.foot.push_back(p);
     }
     return fitPose(drawn, edges, prior, corners, sigma).pose;

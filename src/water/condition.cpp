@@ -18,8 +18,8 @@ namespace {
 std::optional<cv::Vec3d> paperColour(const Label& label, const cv::Mat& bgr, double reduction)
 {
     std::vector<cv::Point> corners;
-    for (const cv::Point2d& c : label.corners) {
-        const PicturePoint p = pictureFromPhoto({c.x, c.y}, reduction);
+    for (const PhotoPoint& c : label.corners) {
+        const PicturePoint p = pictureFromPhoto(c, reduction);
         corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
     }
     const cv::Rect box = cv::boundingRect(corners) & cv::Rect({}, bgr.size());

@@ -165,10 +165,7 @@ TEST(Unroll, LeavesOutTheLabel)
     Label label{"T01", 21, {}};
     const double left = x - 10.5, right = x + 10.5, top = y + 14.5, bottom = y - 6.5;
     const PanelPoint corners[] = {{left, top}, {right, top}, {right, bottom}, {left, bottom}};
-    for (size_t i = 0; i < 4; ++i) {
-        const PhotoPoint p = photoFromPanel(without, corners[i]);
-        label.corners[i] = {p.x_px, p.y_px};
-    }
+    for (size_t i = 0; i < 4; ++i) label.corners[i] = photoFromPanel(without, corners[i]);
     tub.label = label;
     // What findTub() tells of the paper around the code.
     cv::Mat paper_px = cv::Mat::zeros(picture.size(), CV_32F);
