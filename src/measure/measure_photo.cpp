@@ -16,9 +16,17 @@ namespace {
 KeptView keptView(const Look& look, const PanelFile& panel, const Picture& picture, const std::string& basis)
 {
     const WallViewFile view = encodeWallView(look.view.value());
-    const ViewFacts facts{
-        look.place, look.light, look.root_share, picture.bgr.size(), picture.full_size,    picture.reduction,
-        look.fog,   view.meta,  panel.meta,      look.panel->in_mm,  look.panel->mm_per_px};
+    const ViewFacts facts{look.place,
+                          look.light,
+                          look.root_share,
+                          picture.bgr.size(),
+                          picture.full_size,
+                          picture.reduction,
+                          look.fog,
+                          view.meta,
+                          panel.meta,
+                          look.panel->in_mm,
+                          look.panel->unit_per_px};
     return {look.seen.photo, look.seen.tub, basis, look.place.side, metaOf(facts), view.bytes, panel.bytes};
 }
 

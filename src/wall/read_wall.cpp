@@ -223,7 +223,7 @@ RootAges agesOf(const Wall& wall, const Read& read)
     for (const size_t i : most.photos)
         ages.photos.push_back({wall.photos[i].kept.photo, wall.photos[i].kept.date});
     ages.first_seen = read.first_seen;
-    ages.mm_per_px = wall.photos[most.photos[0]].facts.mm_per_px;
+    ages.unit_per_px = wall.photos[most.photos[0]].facts.unit_per_px;
     ages.in_mm = wall.photos[most.photos[0]].facts.in_mm;
     return ages;
 }
@@ -233,7 +233,7 @@ WallRecord recordOf(const std::string& key, const RootAges& ages, std::vector<Wa
     json photos = json::array();
     for (const RootAges::Photo& photo : ages.photos)
         photos.push_back({{"photo", photo.name}, {"date", photo.date}});
-    const json meta = {{"photos", photos}, {"mm_per_px", ages.mm_per_px}, {"in_mm", ages.in_mm}};
+    const json meta = {{"photos", photos}, {"mm_per_px", ages.unit_per_px}, {"in_mm", ages.in_mm}};
     std::vector<uchar> bytes;
     cv::imencode(".png", ages.first_seen, bytes);
     // File names of old systems may not be UTF-8.
@@ -270,7 +270,7 @@ std::optional<RootAges> agesIn(const WallRecord& wall)
     const json meta = json::parse(wall.meta, nullptr, false);
     RootAges ages;
     try {
-        ages.mm_per_px = meta.value("mm_per_px", 0.0);
+        ages.unit_per_px = meta.value("mm_per_px", 0.0);
         ages.in_mm = meta.value("in_mm", false);
         for (const json& photo : meta.at("photos"))
             ages.photos.push_back({photo.at("photo"), photo.at("date")});

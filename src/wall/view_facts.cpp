@@ -101,7 +101,7 @@ std::optional<ViewFacts> factsOf(const KeptView& kept)
         facts.fog = fogFrom(meta.at("fog"));
         const json panel = json::parse(facts.panel_meta);
         facts.in_mm = panel.at("in_mm");
-        facts.mm_per_px = panel.at("mm_per_px");
+        facts.unit_per_px = panel.at("mm_per_px");
         return facts;
     } catch (const json::exception&) {
         return std::nullopt;

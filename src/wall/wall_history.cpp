@@ -58,12 +58,12 @@ Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
 }
 
 /// Length of the part of a root map's centre lines that lies on `part`.
-double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
+double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double unit_per_px)
 {
     const cv::Mat skeleton = skeletonOf(mask);
     const int all = cv::countNonZero(skeleton);
     if (!all) return 0;
-    return rootLengthPx(mask, skeleton) * mm_per_px * cv::countNonZero(skeleton & part) / all;
+    return rootLengthPx(mask, skeleton) * unit_per_px * cv::countNonZero(skeleton & part) / all;
 }
 
 /// A view's roots when the others have had their say.
@@ -191,15 +191,15 @@ private:
             fromOthers(sum_.root.ptr<float>(y), later, others.cols, usual, rates_, others.ptr<float>(y));
         }
         reading.roots = together(*now.view, back, others, usual, settings_);
-        if (wanted) reading.hidden_mm = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
+        if (wanted) reading.hidden = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
         return reading;
     }
 
     /// Length of what is no mere edge of a piece.
     static double lengthOf(const cv::Mat& part, const WallView& view)
     {
-        const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, view.panel.mm_per_px);
-        return rootLengthPx(pieces, skeletonOf(pieces)) * view.panel.mm_per_px;
+        const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, view.panel.unit_per_px);
+        return rootLengthPx(pieces, skeletonOf(pieces)) * view.panel.unit_per_px;
     }
 
     /// What is new and what is gone on a photo, and its roots into the sum.
@@ -212,11 +212,11 @@ private:
         sum_.first_seen.setTo(static_cast<int>(nth) + 1, fresh);
         if (nth > 0 && wanted) {
             const cv::Mat gained = back.moved(fresh & sum_.shown, cv::INTER_NEAREST);
-            reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
+            reading.gained = lengthWithin(mask & panel.frontal, gained, panel.unit_per_px);
             // An edge that moved is no loss, nor is what one photo alone took for a root.
             const cv::Mat near_root = dilated(mask, 3);
             const cv::Mat lost = back.moved(sum_.times >= 2, cv::INTER_NEAREST);
-            reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root, *now.view);
+            reading.lost = lengthOf(lost & panel.frontal & ~near_root, *now.view);
         }
         sum_.shown |= now.say.shown;
         cv::add(sum_.times, 1, sum_.times, is_root);

@@ -100,13 +100,13 @@ cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, cons
 }  // namespace
 
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level_mm, const std::optional<EarlierPanel>& first)
+                      std::optional<double> water_level, const std::optional<EarlierPanel>& first)
 {
     Condition condition;
     std::vector<cv::Mat> lab;
     cv::split(labFromBgr(panel.bgr), lab);
     condition.lightness = lab[0];
-    const cv::Mat above_water = aboveWater(panel, water_level_mm);
+    const cv::Mat above_water = aboveWater(panel, water_level);
     const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3);
     const auto paper = tub.label ? paperColour(*tub.label, bgr, reduction) : std::nullopt;
     condition.white = paper ? std::optional<double>((*paper)[0]) : surroundings(tub, bgr, reduction);
@@ -120,7 +120,7 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
         both = above_water & first->visible;
         cv::split(labFromBgr(first->bgr), then.emplace());
         condition.same_grains =
-            sameGrains(grainWise(lab[0], panel.mm_per_px), grainWise((*then)[0], panel.mm_per_px), both);
+            sameGrains(grainWise(lab[0], panel.unit_per_px), grainWise((*then)[0], panel.unit_per_px), both);
     }
 
     const int visible = cv::countNonZero(panel.frontal);

@@ -18,8 +18,8 @@ inline WallView bareWall()
     view.panel.wall = cv::Mat(kHigh, kWide, CV_8U, cv::Scalar(255));
     view.panel.visible = view.panel.wall.clone();
     view.panel.frontal = view.panel.wall.clone();
-    view.panel.mm_per_px = kScale;
-    view.panel.top_mm = kHigh * kScale;
+    view.panel.unit_per_px = kScale;
+    view.panel.top = kHigh * kScale;
     view.panel.in_mm = true;
     view.to_first = Drift{kFirst, {}, {}};
     return view;

@@ -53,8 +53,8 @@ double worstError(const Drift& way, const Panel& today, double today_deg, const 
             const PanelPoint now = today.pointAt(column, row);
             const cv::Point2d moved = way.at(column, row);
             const PanelPoint then = first.pointAt(column + moved.x, row + moved.y);
-            const double turn_mm = (first_deg - today_deg) * kDegree * today.inner.cone.radiusAt(now.y_mm);
-            worst = std::max(worst, std::hypot(then.x_mm - now.x_mm - turn_mm, then.y_mm - now.y_mm));
+            const double turn_mm = (first_deg - today_deg) * kDegree * today.inner.cone.radiusAt(now.y);
+            worst = std::max(worst, std::hypot(then.x - now.x - turn_mm, then.y - now.y));
             ++compared;
         }
     EXPECT_GT(compared, 100) << "places of today's front";

@@ -70,7 +70,7 @@ TEST(PartsOfWall, NarrowDownwardsAsTheWallDoes)
     view.panel.inner.cone = {40, 0.25, 140, 0};
     view.panel.frontal.setTo(0);
     for (int row = 0; row < kHigh; ++row) {  // 0.4 radians to either side
-        const double radius = 40 + 0.25 * view.panel.pointAt(0, row).y_mm;
+        const double radius = 40 + 0.25 * view.panel.pointAt(0, row).y;
         const int reach = cvRound(0.4 * radius / kScale);
         view.panel.frontal.row(row).colRange(150 - reach, 151 + reach).setTo(255);
     }
@@ -117,14 +117,14 @@ TEST(ReadParts, GivesEachPartItsOwnFigures)
     ASSERT_EQ(parts.size(), 2U);
     EXPECT_NEAR(parts[0].figures.coverage_percent.value_or(0), 100.0 * 500 / (150 * kHigh), 1e-9);
     EXPECT_NEAR(parts[1].figures.coverage_percent.value_or(0), 100.0 * 600 / (151 * kHigh), 1e-9);
-    EXPECT_NEAR(parts[0].figures.length_mm.value_or(0), 15, kEnds);
-    EXPECT_NEAR(parts[1].figures.length_mm.value_or(0), 18, kEnds);
+    EXPECT_NEAR(parts[0].figures.length.value_or(0), 15, kEnds);
+    EXPECT_NEAR(parts[1].figures.length.value_or(0), 18, kEnds);
     EXPECT_EQ(parts[0].figures.browned_percent, 0);
     EXPECT_EQ(parts[1].figures.browned_percent, 50);
-    EXPECT_LT(*parts[1].figures.deepest_mm, *parts[0].figures.deepest_mm);
-    EXPECT_EQ(parts[0].shared_mm, 0);
-    EXPECT_EQ(parts[0].meets_next_mm, 0);
-    EXPECT_FALSE(parts[1].meets_next_mm) << "there is no next part";
+    EXPECT_LT(*parts[1].figures.deepest, *parts[0].figures.deepest);
+    EXPECT_EQ(parts[0].shared, 0);
+    EXPECT_EQ(parts[0].meets_next, 0);
+    EXPECT_FALSE(parts[1].meets_next) << "there is no next part";
 }
 
 TEST(ReadParts, TellsWhatRootsInOnePieceHaveOnBothSides)
@@ -133,10 +133,10 @@ TEST(ReadParts, TellsWhatRootsInOnePieceHaveOnBothSides)
     drawRoot(roots, 50, 250);      // 100 px left, 100 px right of column 150
     drawRoot(roots, 20, 100, 40);  // left alone
     const auto parts = read(roots);
-    EXPECT_NEAR(parts[0].shared_mm.value_or(0), 15, kEnds);
-    EXPECT_NEAR(parts[1].shared_mm.value_or(0), 15, kEnds);
-    EXPECT_NEAR(parts[0].meets_next_mm.value_or(0), 15, kEnds);
-    EXPECT_NEAR(parts[0].figures.length_mm.value_or(0), 15 + 12, 2 * kEnds);
+    EXPECT_NEAR(parts[0].shared.value_or(0), 15, kEnds);
+    EXPECT_NEAR(parts[1].shared.value_or(0), 15, kEnds);
+    EXPECT_NEAR(parts[0].meets_next.value_or(0), 15, kEnds);
+    EXPECT_NEAR(parts[0].figures.length.value_or(0), 15 + 12, 2 * kEnds);
 }
 
 TEST(ReadParts, TakesRootsNearEachOtherForOnePlaceButNotThoseApart)
@@ -146,21 +146,21 @@ TEST(ReadParts, TakesRootsNearEachOtherForOnePlaceButNotThoseApart)
     drawRoot(near_roots, 153, 250);  // 0.75 mm between them
     drawRoot(apart, 50, 140);
     drawRoot(apart, 160, 250);  // 3 mm
-    EXPECT_NEAR(read(near_roots)[0].meets_next_mm.value_or(0), 14.5, kEnds);
-    EXPECT_EQ(read(apart)[0].meets_next_mm, 0);
+    EXPECT_NEAR(read(near_roots)[0].meets_next.value_or(0), 14.5, kEnds);
+    EXPECT_EQ(read(apart)[0].meets_next, 0);
     PartSettings wide;
     wide.meeting_mm = 4;
-    EXPECT_NEAR(read(apart, {kLeft, kRight}, wide)[0].meets_next_mm.value_or(0), 13.5, kEnds);
+    EXPECT_NEAR(read(apart, {kLeft, kRight}, wide)[0].meets_next.value_or(0), 13.5, kEnds);
 }
 
 TEST(ReadParts, DoesNotTakeATipOverTheBorderForMore)
 {
     RootMap roots = noRoots();
     drawRoot(roots, 50, 165);  // 2.2 mm over
-    EXPECT_EQ(read(roots)[0].shared_mm, 0);
-    EXPECT_EQ(read(roots)[0].meets_next_mm, 0);
+    EXPECT_EQ(read(roots)[0].shared, 0);
+    EXPECT_EQ(read(roots)[0].meets_next, 0);
     drawRoot(roots, 160, 180);  // 4.5 mm over
-    EXPECT_NEAR(read(roots)[0].meets_next_mm.value_or(0), 4.5, kEnds);
+    EXPECT_NEAR(read(roots)[0].meets_next.value_or(0), 4.5, kEnds);
 }
 
 TEST(ReadParts, TellsTheBordersOfThreeApart)
@@ -168,10 +168,10 @@ TEST(ReadParts, TellsTheBordersOfThreeApart)
     RootMap roots = noRoots();
     drawRoot(roots, 60, 160);  // left and middle
     const auto parts = read(roots, {kLeft, kMiddle, kRight});
-    EXPECT_NEAR(parts[0].meets_next_mm.value_or(0), 6, kEnds);
-    EXPECT_EQ(parts[1].meets_next_mm, 0);
-    EXPECT_GT(parts[1].shared_mm.value_or(0), 5);
-    EXPECT_EQ(parts[2].shared_mm, 0);
+    EXPECT_NEAR(parts[0].meets_next.value_or(0), 6, kEnds);
+    EXPECT_EQ(parts[1].meets_next, 0);
+    EXPECT_GT(parts[1].shared.value_or(0), 5);
+    EXPECT_EQ(parts[2].shared, 0);
 }
 
 TEST(ReadParts, KnowsNothingOfAPartThatIsHardlyInSight)
@@ -187,9 +187,9 @@ TEST(ReadParts, FindsNoRootsOnABareWall)
 {
     for (const PartReading& part : read(noRoots(), {kLeft, kMiddle, kRight})) {
         EXPECT_EQ(part.figures.coverage_percent, 0);
-        EXPECT_EQ(part.figures.length_mm, 0);
-        EXPECT_FALSE(part.figures.deepest_mm);
-        EXPECT_EQ(part.shared_mm, 0);
+        EXPECT_EQ(part.figures.length, 0);
+        EXPECT_FALSE(part.figures.deepest);
+        EXPECT_EQ(part.shared, 0);
     }
 }
 

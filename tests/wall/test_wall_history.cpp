@@ -17,7 +17,7 @@ using test::kWide;
 WallView bareWall()
 {
     WallView view = test::bareWall();
-    view.panel.px_per_mm = 5.5;
+    view.panel.px_per_unit = 5.5;
     view.roots.log_odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
     view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
     return view;
@@ -84,10 +84,10 @@ TEST(WallHistory, DatesEachPieceOfARoot)
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 2);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 3);
     EXPECT_EQ(history.first_seen.at<ushort>(20, 60), 0);
-    EXPECT_FALSE(history.readings[0].gained_mm);
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 10, kEnds);
-    EXPECT_NEAR(history.readings[2].gained_mm.value_or(0), 15, kEnds);
-    EXPECT_EQ(history.readings[2].lost_mm, 0);
+    EXPECT_FALSE(history.readings[0].gained);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 10, kEnds);
+    EXPECT_NEAR(history.readings[2].gained.value_or(0), 15, kEnds);
+    EXPECT_EQ(history.readings[2].lost, 0);
 }
 
 TEST(WallHistory, FollowsATurnOfTheTub)
@@ -99,7 +99,7 @@ TEST(WallHistory, FollowsATurnOfTheTub)
     const WallHistory history = read({wallWithRoot(10), turned});
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 1);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 2);
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 15, kEnds);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 15, kEnds);
 }
 
 TEST(WallHistory, ReadsBesideTheFirstPanelWhatTwoLaterPhotosShow)
@@ -120,7 +120,7 @@ TEST(WallHistory, DoesNotCountAsGainedWhatNoEarlierPhotoCouldShow)
     WallView first = bareWall();
     hide(first, {100, 0, 201, kHigh});
     const WallHistory history = read({first, wallWithRoot(25)});
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 9, kEnds);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 9, kEnds);
 }
 
 TEST(WallHistory, TakesAFaintRootFromPhotosThatShowItWell)
@@ -142,17 +142,17 @@ TEST(WallHistory, CallsARootBehindGlareHiddenAndNotLost)
     WallView glare = wallWithRoot(25);
     hide(glare, {100, 0, 60, kHigh});
     const WallHistory history = read({bareWall(), wallWithRoot(25), glare, wallWithRoot(25)});
-    EXPECT_NEAR(history.readings[2].hidden_mm.value_or(0), 60 * kScale, kEnds);
-    EXPECT_EQ(history.readings[2].lost_mm, 0);
-    EXPECT_EQ(history.readings[3].gained_mm, 0);
-    EXPECT_EQ(history.readings[1].hidden_mm, 0);
+    EXPECT_NEAR(history.readings[2].hidden.value_or(0), 60 * kScale, kEnds);
+    EXPECT_EQ(history.readings[2].lost, 0);
+    EXPECT_EQ(history.readings[3].gained, 0);
+    EXPECT_EQ(history.readings[1].hidden, 0);
 }
 
 TEST(WallHistory, CallsARootLostThatLaterPhotosDoNotShow)
 {
     const WallHistory history =
         read({bareWall(), wallWithRoot(25), wallWithRoot(25), bareWall(), bareWall(), bareWall()});
-    EXPECT_NEAR(history.readings[5].lost_mm.value_or(0), 25, 2 * kEnds);
+    EXPECT_NEAR(history.readings[5].lost.value_or(0), 25, 2 * kEnds);
     EXPECT_EQ(percentOf(history.readings[5]), 0);
 }
 
@@ -175,8 +175,8 @@ TEST(WallHistory, LosesNothingWhenAnEdgeMovesOrOnePhotoErred)
 {
     WallView thinner = bareWall();
     thinner.roots.log_odds(cv::Rect(40, 98, 167, 4)).setTo(4);
-    EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost_mm, 0);
-    EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost_mm, 0);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost, 0);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost, 0);
 }
 
 /// A dozen photos more than are asked about one: roots that grow, on a tub that is turned now and then.
@@ -199,9 +199,9 @@ void expectSame(const WallReading& one, const WallReading& other)
     EXPECT_EQ(cv::norm(one.roots.log_odds, other.roots.log_odds, cv::NORM_INF), 0);
     EXPECT_EQ(cv::norm(one.roots.mask, other.roots.mask, cv::NORM_INF), 0);
     EXPECT_EQ(one.photos_read, other.photos_read);
-    EXPECT_EQ(one.gained_mm, other.gained_mm);
-    EXPECT_EQ(one.hidden_mm, other.hidden_mm);
-    EXPECT_EQ(one.lost_mm, other.lost_mm);
+    EXPECT_EQ(one.gained, other.gained);
+    EXPECT_EQ(one.hidden, other.hidden);
+    EXPECT_EQ(one.lost, other.lost);
 }
 
 TEST(WallHistory, IsTheSameToTheBitWhenItWasReadOnDateByDate)
@@ -230,7 +230,7 @@ TEST(WallHistory, IsTheSameToTheBitWhenItWasReadOnDateByDate)
     }
     EXPECT_GT(cv::countNonZero(at_once.first_seen), 500);
     double gained = 0;
-    for (const WallReading& reading : at_once.readings) gained += reading.gained_mm.value_or(0);
+    for (const WallReading& reading : at_once.readings) gained += reading.gained.value_or(0);
     EXPECT_GT(gained, 10);
 }
 
@@ -308,7 +308,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     EXPECT_EQ(back->panel.inner.cone.slope, 0.08);
     EXPECT_FALSE(back->panel.base_known);
     EXPECT_EQ(back->panel.inner.base.z, 300);
-    EXPECT_EQ(back->panel.pointAt(0, 0).x_mm, view.panel.pointAt(0, 0).x_mm);
+    EXPECT_EQ(back->panel.pointAt(0, 0).x, view.panel.pointAt(0, 0).x);
 }
 
 TEST(WallViewFile, IsRefusedWhenItIsNone)

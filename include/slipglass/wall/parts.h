@@ -38,10 +38,10 @@ cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector
 /// What is measured on one part.
 struct PartReading {
     RootFigures figures;  ///< of the part's own frontal wall; empty when hardly any of it can be seen
-    std::optional<double> shared_mm, meets_next_mm;  ///< see PartFigures
+    std::optional<double> shared, meets_next;  ///< see PartFigures
 };
 
-/// One entry a cutting, from left to right; none when partsOfWall is empty. Lengths in mm.
+/// One entry a cutting, from left to right; none when partsOfWall is empty. Lengths in the panel's units.
 std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size first_size,
                                    const std::vector<AcrossWall>& cuttings, const PartSettings& settings);
 

@@ -18,16 +18,16 @@ struct WallView {
     std::optional<Drift> to_first;  ///< from this panel to its side's first; empty when that is not known
 };
 
-/// What all photos together say of one of them.
+/// What all photos together say of one of them. Lengths in its panel's units.
 struct WallReading {
     RootMap roots;
     int photos_read = 1;  ///< photos that had a say, this one included
-    /// Length first seen on this photo, where an earlier photo shows the same place, mm.
-    std::optional<double> gained_mm;
-    /// Length behind glare, anywhere on the wall, that other photos show, mm. Empty without other photos.
-    std::optional<double> hidden_mm;
-    /// Length seen on two earlier photos or more and, though its place can be seen, not any more, mm.
-    std::optional<double> lost_mm;
+    /// Length first seen on this photo, where an earlier photo shows the same place.
+    std::optional<double> gained;
+    /// Length behind glare, anywhere on the wall, that other photos show. Empty without other photos.
+    std::optional<double> hidden;
+    /// Length seen on two earlier photos or more and, though its place can be seen, not any more.
+    std::optional<double> lost;
 };
 
 /// How many photos after it are asked about a photo. What comes later changes its figures no more: a season

@@ -31,7 +31,7 @@ struct Condition {
 /// @param bgr, reduction  the picture the panel came from, for the surroundings.
 /// @param first  the tub's first panel as today's sees it, if it shows the same side.
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level_mm, const std::optional<EarlierPanel>& first);
+                      std::optional<double> water_level, const std::optional<EarlierPanel>& first);
 
 /// wall_lightness by the same grains: the first photo's, times how much lighter those grains have become
 /// against the white beside them. Empty when one of the two photos lacks something.

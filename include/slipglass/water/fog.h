@@ -51,7 +51,7 @@ struct WallFog {
 /// @param white  L* of what is white beside the wall; empty where it is not of the kind of the other photos'.
 /// @param first  size of the tub's first panel, which `to_first` leads to.
 WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil, const cv::Mat& roots,
-                   std::optional<double> water_level_mm, std::optional<double> white, const Drift& to_first,
+                   std::optional<double> water_level, std::optional<double> white, const Drift& to_first,
                    cv::Size first);
 
 /// Share of the wall under fog on each of its photos, percent. A place is fogged where its own column tells
