@@ -146,7 +146,7 @@ WaterEvidence takeRoots(Look& look, const Picture& picture, const TubInPhoto& wh
     }
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
     setRoots(seen, panel, roots, before ? 2 : 1);
-    look.view = WallView{panel, roots, look.place.to_first};
+    look.view = WallView{panel, roots, look.place.to_reference};
     if (const auto px_mm = panel.mm(panel.unit_per_px)) {
         const double area = cv::countNonZero(panel.frontal) * *px_mm * *px_mm;
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
@@ -182,10 +182,10 @@ void takeCondition(Look& look, const Picture& picture, const TubHistory& history
     Observation& seen = look.seen;
     const Panel& panel = *look.panel;
     const std::optional<EarlierPanel>& before = look.before;
-    std::optional<EarlierPanel> first;
-    if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
+    std::optional<EarlierPanel> reference;
+    if (before && !history.of_reference.empty()) reference = EarlierPanel{before->bgr, history.of_reference};
     const Condition condition =
-        conditionOf(panel, *look.tub, picture.bgr, picture.reduction, water_level, first);
+        conditionOf(panel, *look.tub, picture.bgr, picture.reduction, water_level, reference);
     // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
     // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
     const bool comparable =
@@ -202,9 +202,9 @@ void takeCondition(Look& look, const Picture& picture, const TubHistory& history
     look.light = {lightness, condition.white, condition.against_label};
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    look.fog =
-        fogOnFirst(condition.lightness, panel, condition.veil, look.view->roots.mask, water_level,
-                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
+    look.fog = fogOnReference(condition.lightness, panel, condition.veil, look.view->roots.mask, water_level,
+                              comparable ? condition.white : std::nullopt, look.place.to_reference,
+                              look.place.reference_size);
 }
 
 /// @param photoAt  where a place of the picture that they were found in lies in the photo.

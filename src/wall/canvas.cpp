@@ -10,7 +10,7 @@ namespace {
 /// From a view's panel to the canvas.
 Drift wayTo(const Canvas& canvas, const WallView& view)
 {
-    Drift way = *view.to_first;
+    Drift way = *view.to_reference;
     way.x[0] += canvas.left;
     return way;
 }
@@ -22,11 +22,12 @@ Canvas widened(const Canvas& canvas, const WallView& view)
     const cv::Rect seen = cv::boundingRect(view.panel.frontal);
     const double middle = seen.y + seen.height / 2.0;
     // No further than once round: what would lie there is no such side.
-    const int width = canvas.first.width;
-    const int left = std::clamp(-cvFloor(seen.x + view.to_first->at(seen.x, middle).x), canvas.left, width),
-              right = std::clamp(cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x),
+    const int width = canvas.reference.width;
+    const int left =
+                  std::clamp(-cvFloor(seen.x + view.to_reference->at(seen.x, middle).x), canvas.left, width),
+              right = std::clamp(cvCeil(seen.br().x + view.to_reference->at(seen.br().x, middle).x),
                                  canvas.width - canvas.left, 2 * width);
-    return {left, canvas.first, left + right};
+    return {left, canvas.reference, left + right};
 }
 
 Way Way::there(const Canvas& canvas, const WallView& view)

@@ -5,18 +5,19 @@
 
 namespace slipglass {
 
-/// The side's first panel, and as much to its left and right as photos of a turned tub show from the front.
+/// The side's reference panel, and as much to its left and right as photos of a turned tub show from the
+/// front.
 struct Canvas {
-    int left = 0;    ///< column at which the first panel begins
-    cv::Size first;  ///< of the first panel
+    int left = 0;        ///< column at which the reference panel begins
+    cv::Size reference;  ///< of the reference panel
     int width = 0;
 
-    cv::Size size() const { return {width, first.height}; }
-    cv::Rect firstPanel() const { return {{left, 0}, first}; }
+    cv::Size size() const { return {width, reference.height}; }
+    cv::Rect referencePanel() const { return {{left, 0}, reference}; }
     bool operator==(const Canvas&) const = default;
 };
 
-/// Wide enough for one more view. @param view  its way to the first panel is known.
+/// Wide enough for one more view. @param view  its way to the reference panel is known.
 Canvas widened(const Canvas& canvas, const WallView& view);
 
 /// Brings pictures from one place to another.

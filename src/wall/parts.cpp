@@ -76,9 +76,9 @@ void readCrossings(std::vector<PartReading>& parts, const Pieces& pieces, double
 
 }  // namespace
 
-cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector<AcrossWall>& cuttings)
+cv::Mat partsOfWall(const WallView& view, cv::Size reference_size, const std::vector<AcrossWall>& cuttings)
 {
-    if (!view.to_first || first_size.empty() || cuttings.empty()) return {};
+    if (!view.to_reference || reference_size.empty() || cuttings.empty()) return {};
     const Panel& panel = view.panel;
     const double half = halfArc(panel);
     if (half <= 0) return {};
@@ -86,13 +86,13 @@ cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector
     for (size_t i = 0; i + 1 < cuttings.size(); ++i)
         borders.push_back(half * (cuttings[i] + cuttings[i + 1]) / 2);
     cv::Mat map_x, map_y, parts(panel.frontal.size(), CV_8U);
-    view.to_first->maps(map_x, map_y);
-    const int first_middle = first_size.width / 2;
+    view.to_reference->maps(map_x, map_y);
+    const int reference_middle = reference_size.width / 2;
     for (int row = 0; row < parts.rows; ++row) {
         const double radius = panel.inner.cone.radiusAt(panel.pointAt(0, row).y);
         for (int column = 0; column < parts.cols; ++column) {
-            const double angle =
-                (map_x.at<float>(row, column) - first_middle) * panel.unit_per_px / std::max(radius, 1e-9);
+            const double angle = (map_x.at<float>(row, column) - reference_middle) * panel.unit_per_px /
+                                 std::max(radius, 1e-9);
             const auto part = std::upper_bound(borders.begin(), borders.end(), angle) - borders.begin();
             parts.at<uchar>(row, column) = static_cast<uchar>(part + 1);
         }
@@ -100,10 +100,10 @@ cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector
     return parts;
 }
 
-std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size first_size,
+std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size reference_size,
                                    const std::vector<AcrossWall>& cuttings, const PartSettings& settings)
 {
-    const cv::Mat parts = partsOfWall(view, first_size, cuttings);
+    const cv::Mat parts = partsOfWall(view, reference_size, cuttings);
     if (parts.empty()) return {};
     const Panel& wall = view.panel;
     std::vector<PartReading> readings(cuttings.size());

@@ -156,7 +156,7 @@ private:
             return;
         }
         SidePhotos photos;
-        photos.first_size = wall_.photos[side.photos[0]].facts.place.first_size;
+        photos.reference_size = wall_.photos[side.photos[0]].facts.place.reference_size;
         photos.count = count;
         photos.view = [&](size_t nth) { return viewOf(side.photos[nth]); };
         const SideReading done = readSide(photos, sumBefore(side, first), first, task_.roots,
@@ -177,9 +177,10 @@ private:
         setReading(*seen, view, reading);
         // The plan says where the cuttings stand on the side of the tub's first photo.
         const Photo& first = wall_.photos[0];
-        WallView on_first = view;
-        if (photo.kept.side != first.kept.side) on_first.to_first.reset();
-        setParts(*seen, on_first, reading, first.facts.place.first_size, task_.parts, task_.part_settings);
+        WallView on_reference = view;
+        if (photo.kept.side != first.kept.side) on_reference.to_reference.reset();
+        setParts(*seen, on_reference, reading, first.facts.place.reference_size, task_.parts,
+                 task_.part_settings);
         const bool drawn = task_.listed(photo.kept.photo) &&
                            task_.draw(ReadPhoto{photo.facts, view, reading, *seen, photo.kept.drawn});
         read_.marks.push_back({photo.kept.photo, photo.read_with, drawn});

@@ -30,14 +30,14 @@ void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int p
     seen.photos_read = photos_read;
 }
 
-void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
+void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size reference_size,
               const TubParts& tub, const PartSettings& settings)
 {
     const Panel& panel = view.panel;
     seen.parts.clear();
     std::vector<AcrossWall> cuttings;
     for (const auto& part : tub.parts) cuttings.push_back(part.across);
-    const auto parts = readParts(view, reading.roots, first_size, cuttings, settings);
+    const auto parts = readParts(view, reading.roots, reference_size, cuttings, settings);
     for (size_t i = 0; i < parts.size(); ++i) {
         PartFigures part{measuresOf(parts[i].figures, panel, reading.photos_read, seen.state),
                          tub.parts[i].place, panel.mm(parts[i].shared), panel.mm(parts[i].meets_next)};

@@ -70,7 +70,7 @@ std::string metaOf(const ViewFacts& facts)
 {
     const json meta = {{"view", facts.view_meta},
                        {"panel", facts.panel_meta},
-                       {"side", {{"size", sizeJson(facts.place.first_size)}}},
+                       {"side", {{"size", sizeJson(facts.place.reference_size)}}},
                        {"wall_lightness", orNull(facts.light.wall_lightness)},
                        {"white", orNull(facts.light.white)},
                        {"against_label", facts.light.against_label},

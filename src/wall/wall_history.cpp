@@ -24,7 +24,7 @@ constexpr double kSmoothing_px = 0.7;
 /// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
 constexpr double kLeastPiece_mm = 3;
 
-/// What one view says, on the side's first panel and what lies beside it.
+/// What one view says, on the side's reference panel and what lies beside it.
 struct Say {
     cv::Mat weight;  ///< CV_32F, see one_place.h
     cv::Mat shown;   ///< CV_8U, 255 where it shows the wall
@@ -43,7 +43,7 @@ void toWeights(cv::Mat& log_odds)
     }
 }
 
-/// Beside the first panel a view counts where it sees the wall from the front: at the very sides the
+/// Beside the reference panel a view counts where it sees the wall from the front: at the very sides the
 /// plastic's edge shines like a root, on photo after photo (Measured: T06).
 Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
 {
@@ -51,7 +51,7 @@ Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
     view.roots.log_odds.copyTo(log_odds, cv::abs(view.roots.log_odds) >= kSaidLogOdds);
     Say say{there.moved(log_odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
     const cv::Mat visible = there.moved(view.panel.visible, cv::INTER_NEAREST);
-    visible(canvas.firstPanel()).copyTo(say.shown(canvas.firstPanel()));
+    visible(canvas.referencePanel()).copyTo(say.shown(canvas.referencePanel()));
     say.weight.setTo(0, say.shown == 0);
     toWeights(say.weight);
     return say;
@@ -97,15 +97,15 @@ public:
           sum_(std::move(from))
     {
         if (sum_.photos > 0) return;
-        sum_.root = cv::Mat(side.first_size, CV_32F, cv::Scalar(kAtFirst));
-        sum_.first_seen = cv::Mat::zeros(side.first_size, CV_16U);
-        sum_.shown = cv::Mat::zeros(side.first_size, CV_8U);
+        sum_.root = cv::Mat(side.reference_size, CV_32F, cv::Scalar(kAtFirst));
+        sum_.first_seen = cv::Mat::zeros(side.reference_size, CV_16U);
+        sum_.shown = cv::Mat::zeros(side.reference_size, CV_8U);
         sum_.times = sum_.shown.clone();
     }
 
     const WallSum& sum() const { return sum_; }
     /// What the sum lies on.
-    Canvas canvas() const { return {sum_.left, side_.first_size, sum_.root.cols}; }
+    Canvas canvas() const { return {sum_.left, side_.reference_size, sum_.root.cols}; }
 
     /// Reads the next photo, and adds it to the sum.
     /// @param wanted  lengths are; else of the reading only the roots are.
@@ -144,7 +144,7 @@ private:
     {
         for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
             Opened one{side_.view(next), {}, {}};
-            if (one.view && !one.view->to_first) one.view.reset();
+            if (one.view && !one.view->to_reference) one.view.reset();
             if (one.view) {
                 grow(widened(canvas(), *one.view));
                 one.lieOn(canvas());
@@ -249,7 +249,7 @@ SideReading readSide(const SidePhotos& side, WallSum from, size_t first, const R
         if (nth > 0 && nth + kLaterAsked == side.count) done.to_go_on = copyOf(reader.sum());
         reader.readNext(nth >= first, read);
     }
-    done.first_seen = reader.sum().first_seen(reader.canvas().firstPanel()).clone();
+    done.first_seen = reader.sum().first_seen(reader.canvas().referencePanel()).clone();
     return done;
 }
 

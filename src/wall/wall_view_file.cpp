@@ -64,7 +64,7 @@ WallViewFile encodeWallView(const WallView& view)
     json meta = {{"mm_per_px", panel.unit_per_px}, {"top_mm", panel.top},
                  {"in_mm", panel.in_mm},           {"base_known", panel.base_known},
                  {"px_per_mm", panel.px_per_unit}, {"pose", poseJson(panel.inner)}};
-    if (const auto& way = view.to_first)
+    if (const auto& way = view.to_reference)
         meta["drift"] = {{"x", way->x}, {"y", way->y}, {"size", {way->size.width, way->size.height}}};
     return {std::string(bytes.begin(), bytes.end()), meta.dump()};
 }
@@ -87,7 +87,7 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
     } catch (const json::exception&) {
         return std::nullopt;
     }
-    view.to_first = driftIn(file.meta);
+    view.to_reference = driftIn(file.meta);
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
     view.roots.log_odds = logOddsFromBytes(planes[0]);

@@ -79,7 +79,7 @@ std::optional<double> sameGrains(const cv::Mat& now, const cv::Mat& then, const 
 }
 
 /// The picture's cast on the wall, a* and b*: as the paper shows it, scaled to the wall's own lightness, else
-/// what has come since the first panel.
+/// what has come since the reference panel.
 cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, const std::vector<cv::Mat>& now,
                  const std::optional<std::vector<cv::Mat>>& then, const cv::Mat& both)
 {
@@ -100,7 +100,7 @@ cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, cons
 }  // namespace
 
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level, const std::optional<EarlierPanel>& first)
+                      std::optional<double> water_level, const std::optional<EarlierPanel>& reference)
 {
     Condition condition;
     std::vector<cv::Mat> lab;
@@ -116,9 +116,9 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
 
     std::optional<std::vector<cv::Mat>> then;
     cv::Mat both = above_water;
-    if (first) {
-        both = above_water & first->visible;
-        cv::split(labFromBgr(first->bgr), then.emplace());
+    if (reference) {
+        both = above_water & reference->visible;
+        cv::split(labFromBgr(reference->bgr), then.emplace());
         condition.same_grains =
             sameGrains(grainWise(lab[0], panel.unit_per_px), grainWise((*then)[0], panel.unit_per_px), both);
     }

@@ -96,13 +96,13 @@ std::optional<GrainLight> grainLight(const Sums& sums, double place_px)
 
 }  // namespace
 
-WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil, const cv::Mat& roots,
-                   std::optional<double> water_level, std::optional<double> white, const Drift& to_first,
-                   cv::Size first)
+WallFog fogOnReference(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil,
+                       const cv::Mat& roots, std::optional<double> water_level, std::optional<double> white,
+                       const Drift& to_reference, cv::Size reference)
 {
     const int place_px = static_cast<int>(kPlaceMm / panel.unit_per_px);
-    WallFog fog{first.width / place_px + 1, {}};
-    const int rows = first.height / place_px + 1;
+    WallFog fog{reference.width / place_px + 1, {}};
+    const int rows = reference.height / place_px + 1;
     fog.places.resize(static_cast<size_t>(fog.columns) * static_cast<size_t>(rows));
     const cv::Mat light = grainWise(luminanceOf(lightness), panel.unit_per_px);
     const cv::Mat off = light - smoothedWidely(light, 3 / panel.unit_per_px);
@@ -113,7 +113,7 @@ WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& 
     for (int y = 0; y < light.rows; y += kStride)
         for (int x = 0; x < light.cols; x += kStride) {
             if (!panel.frontal.at<uchar>(y, x)) continue;
-            const cv::Point2d moved = to_first.at(x, y);
+            const cv::Point2d moved = to_reference.at(x, y);
             const int column = std::clamp(static_cast<int>((x + moved.x) / place_px), 0, fog.columns - 1),
                       row = std::clamp(static_cast<int>((y + moved.y) / place_px), 0, rows - 1);
             const size_t at = fog.at(column, row);

@@ -9,8 +9,8 @@
 namespace slipglass {
 namespace {
 
-using test::kFirst;
 using test::kHigh;
+using test::kReference;
 using test::kScale;
 using test::kWide;
 
@@ -47,19 +47,19 @@ int columnsOf(const cv::Mat& parts, int part)
 std::vector<PartReading> read(const RootMap& roots, const std::vector<AcrossWall>& cuttings = {kLeft, kRight},
                               const PartSettings& settings = {})
 {
-    return readParts(bareWall(), roots, kFirst, cuttings, settings);
+    return readParts(bareWall(), roots, kReference, cuttings, settings);
 }
 
 constexpr double kEnds = 1.5;  // mm: a root's ends, cut straight, come out a root's width off at most
 
 TEST(PartsOfWall, AreHalvesForTwoAndThirdsForThree)
 {
-    const cv::Mat halves = partsOfWall(bareWall(), kFirst, {kLeft, kRight});
+    const cv::Mat halves = partsOfWall(bareWall(), kReference, {kLeft, kRight});
     EXPECT_EQ(columnsOf(halves, 1), 150);
     EXPECT_EQ(columnsOf(halves, 2), 151);  // the middle column has to fall to one of them
-    const cv::Mat thirds = partsOfWall(bareWall(), kFirst, {kLeft, kMiddle, kRight});
+    const cv::Mat thirds = partsOfWall(bareWall(), kReference, {kLeft, kMiddle, kRight});
     for (const int part : {1, 2, 3}) EXPECT_NEAR(columnsOf(thirds, part), 301.0 / 3, 1) << part;
-    const cv::Mat beside = partsOfWall(bareWall(), kFirst, {kMiddle, kRight});
+    const cv::Mat beside = partsOfWall(bareWall(), kReference, {kMiddle, kRight});
     EXPECT_NEAR(columnsOf(beside, 2), 301.0 / 3, 1)
         << "the border is halfway between the two, not in the middle";
 }
@@ -74,7 +74,7 @@ TEST(PartsOfWall, NarrowDownwardsAsTheWallDoes)
         const int reach = cvRound(0.4 * radius / kScale);
         view.panel.frontal.row(row).colRange(150 - reach, 151 + reach).setTo(255);
     }
-    const cv::Mat parts = partsOfWall(view, kFirst, {kLeft, kMiddle, kRight});
+    const cv::Mat parts = partsOfWall(view, kReference, {kLeft, kMiddle, kRight});
     for (const int row : {0, kHigh - 1}) {
         const cv::Mat seen = view.panel.frontal.row(row);
         const int middle = cv::countNonZero((parts.row(row) == 2) & seen);
@@ -85,25 +85,25 @@ TEST(PartsOfWall, NarrowDownwardsAsTheWallDoes)
 TEST(PartsOfWall, TurnWithTheTub)
 {
     WallView turned = bareWall();
-    turned.to_first = Drift{kFirst, {30}, {}};  // today shows everything 30 px further left
-    EXPECT_EQ(columnsOf(partsOfWall(turned, kFirst, {kLeft, kRight}), 1), 120);
+    turned.to_reference = Drift{kReference, {30}, {}};  // today shows everything 30 px further left
+    EXPECT_EQ(columnsOf(partsOfWall(turned, kReference, {kLeft, kRight}), 1), 120);
 }
 
 TEST(PartsOfWall, AreNotKnownOnAnotherSideOfTheTub)
 {
     WallView other = bareWall();
-    other.to_first.reset();
-    EXPECT_TRUE(partsOfWall(other, kFirst, {kLeft, kRight}).empty());
-    EXPECT_TRUE(readParts(other, noRoots(), kFirst, {kLeft, kRight}, {}).empty());
+    other.to_reference.reset();
+    EXPECT_TRUE(partsOfWall(other, kReference, {kLeft, kRight}).empty());
+    EXPECT_TRUE(readParts(other, noRoots(), kReference, {kLeft, kRight}, {}).empty());
     EXPECT_TRUE(partsOfWall(bareWall(), {}, {kLeft, kRight}).empty());
-    EXPECT_TRUE(partsOfWall(bareWall(), kFirst, {}).empty());
+    EXPECT_TRUE(partsOfWall(bareWall(), kReference, {}).empty());
 }
 
 TEST(PartsOfWall, KeepTheirMiddleWhereALabelHidesOneSide)
 {
     WallView view = bareWall();
     view.panel.frontal(cv::Rect(0, 0, 80, kHigh)).setTo(0);
-    EXPECT_EQ(columnsOf(partsOfWall(view, kFirst, {kLeft, kRight}), 1), 150);
+    EXPECT_EQ(columnsOf(partsOfWall(view, kReference, {kLeft, kRight}), 1), 150);
 }
 
 TEST(ReadParts, GivesEachPartItsOwnFigures)
@@ -178,7 +178,7 @@ TEST(ReadParts, KnowsNothingOfAPartThatIsHardlyInSight)
 {
     WallView view = bareWall();
     view.panel.frontal(cv::Rect(0, 0, 140, kHigh)).setTo(0);
-    const auto parts = readParts(view, noRoots(), kFirst, {kLeft, kRight}, {});
+    const auto parts = readParts(view, noRoots(), kReference, {kLeft, kRight}, {});
     EXPECT_FALSE(parts[0].figures.coverage_percent);
     EXPECT_EQ(parts[1].figures.coverage_percent, 0);
 }

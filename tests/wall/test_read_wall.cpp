@@ -39,7 +39,7 @@ protected:
         const PanelFile panel = encodePanel(view.panel);
         const WallViewFile file = encodeWallView(view);
         ViewFacts facts;
-        facts.place = {side, {kWide, kHigh}, *view.to_first};
+        facts.place = {side, {kWide, kHigh}, *view.to_reference};
         facts.size = {kWide, kHigh};
         facts.full_size = {2 * kWide, 2 * kHigh};
         facts.reduction = 2;

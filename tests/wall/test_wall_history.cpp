@@ -95,7 +95,7 @@ TEST(WallHistory, FollowsATurnOfTheTub)
     // The second panel shows everything 30 px further left, and half a pixel lower.
     WallView turned = bareWall();
     drawRoot(turned, 25, 4, 100, 10);
-    turned.to_first = Drift{{kWide, kHigh}, {30}, {-0.5}};
+    turned.to_reference = Drift{{kWide, kHigh}, {30}, {-0.5}};
     const WallHistory history = read({wallWithRoot(10), turned});
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 1);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 2);
@@ -104,13 +104,13 @@ TEST(WallHistory, FollowsATurnOfTheTub)
 
 TEST(WallHistory, ReadsBesideTheFirstPanelWhatTwoLaterPhotosShow)
 {
-    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the first panel's 301
+    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the reference panel's 301
     // columns.
     WallView faint = wallWithRoot(25, -0.8F), plain = wallWithRoot(25);
-    faint.to_first->x[0] = plain.to_first->x[0] = 250;
+    faint.to_reference->x[0] = plain.to_reference->x[0] = 250;
     const WallHistory history = read({bareWall(), plain, faint, plain});
     EXPECT_GT(percentOf(history.readings[2]), 1.5);
-    EXPECT_EQ(history.first_seen.size(), cv::Size(kWide, kHigh)) << "the map stays on the first panel";
+    EXPECT_EQ(history.first_seen.size(), cv::Size(kWide, kHigh)) << "the map stays on the reference panel";
     EXPECT_EQ(history.first_seen.at<ushort>(100, 295), 2);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 0);
 }
@@ -187,8 +187,8 @@ std::vector<WallView> longSeason()
         WallView view = wallWithRoot(2.0 + n, n % 3 ? 0.6F : 3);
         drawRoot(view, n > 9 ? 12 : 1, 2.5F, 60, 60);
         if (n % 5 == 4) hide(view, {80, 90, 60, 20});
-        if (n % 4 == 3) view.to_first->x[0] = 4.0 * n;
-        if (n % 7 == 6) view.to_first->x[0] = -3.5 * n;
+        if (n % 4 == 3) view.to_reference->x[0] = 4.0 * n;
+        if (n % 7 == 6) view.to_reference->x[0] = -3.5 * n;
         views.push_back(view);
     }
     return views;
@@ -292,7 +292,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     view.panel.inner.cone = {44, 0.08, 140, 0.8};
     view.panel.inner.base = {1, 2, 300};
     view.panel.base_known = false;
-    view.to_first->x = {30, 1, 2, 3, 4, 5};
+    view.to_reference->x = {30, 1, 2, 3, 4, 5};
     const auto back = decodeWallView(encodeWallView(view));
     ASSERT_TRUE(back);
     const cv::Rect wall(0, 10, kWide, kHigh - 10);
@@ -303,8 +303,8 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     EXPECT_EQ(cv::norm(back->roots.if_root_browned, view.roots.if_root_browned, cv::NORM_INF), 0);
     for (const auto part : {&Panel::wall, &Panel::visible, &Panel::frontal})
         EXPECT_EQ(cv::norm(back->panel.*part, view.panel.*part, cv::NORM_INF), 0);
-    EXPECT_EQ(back->to_first->x, view.to_first->x);
-    EXPECT_EQ(back->to_first->size, cv::Size(kWide, kHigh));
+    EXPECT_EQ(back->to_reference->x, view.to_reference->x);
+    EXPECT_EQ(back->to_reference->size, cv::Size(kWide, kHigh));
     EXPECT_EQ(back->panel.inner.cone.slope, 0.08);
     EXPECT_FALSE(back->panel.base_known);
     EXPECT_EQ(back->panel.inner.base.z, 300);

@@ -34,11 +34,11 @@ WallFog fogOn(const Photo& photo, double turned_mm = 0)
 {
     cv::Mat lightness;
     cv::extractChannel(labFromBgr(photo.panel.bgr), lightness, 0);
-    Drift to_first{lightness.size(), {}, {}};
-    to_first.x[0] = turned_mm / photo.panel.unit_per_px;
+    Drift to_reference{lightness.size(), {}, {}};
+    to_reference.x[0] = turned_mm / photo.panel.unit_per_px;
     const cv::Mat no_roots = cv::Mat::zeros(lightness.size(), CV_8U);
-    return fogOnFirst(lightness, photo.panel, veilByColumns(lightness, photo.panel), no_roots,
-                      photo.water_level_mm, photo.white, to_first, lightness.size());
+    return fogOnReference(lightness, photo.panel, veilByColumns(lightness, photo.panel), no_roots,
+                          photo.water_level_mm, photo.white, to_reference, lightness.size());
 }
 
 /// Where it is not known, no number: that is neither less nor more than any.
