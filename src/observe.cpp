@@ -24,7 +24,7 @@ std::vector<PhotoPoint> outlineOf(const Panel& panel, const Tub& tub)
 {
     const View view(tub.pose);
     const double g = view.grazingAngle();
-    const double rim = tub.pose.cone.height > 0 ? tub.pose.cone.height : panel.top_mm;
+    const double rim = tub.pose.cone.height > 0 ? tub.pose.cone.height : panel.top;
     return {view.photoFromWall({-g, rim}), view.photoFromWall({g, rim}), view.photoFromWall({g, 0}),
             view.photoFromWall({-g, 0})};
 }
@@ -46,15 +46,14 @@ std::vector<PhotoPoint> waterLine(const Panel& panel, double level, const Tilt& 
 void setWater(Observation& seen, const WaterReading& water, const Panel& panel, double medium_height)
 {
     if (!water.note.empty()) seen.notes.push_back(water.note);
-    seen.water = {water.level_mm, water.low_mm, water.high_mm};
-    if (water.level_mm) {
-        seen.water_level_percent = 100 * *water.level_mm / medium_height;
-        if (*water.level_mm > 0) seen.water_line = waterLine(panel, *water.level_mm, water.tilt);
+    seen.water = {water.level, water.low, water.high};
+    if (water.level) {
+        seen.water_level_percent = 100 * *water.level / medium_height;
+        if (*water.level > 0) seen.water_line = waterLine(panel, *water.level, water.tilt);
     }
-    if (!panel.in_mm) return;
-    seen.water_level_mm = water.level_mm;
-    seen.water_low_mm = water.low_mm;
-    seen.water_high_mm = water.high_mm;
+    seen.water_level_mm = panel.mm(water.level);
+    seen.water_low_mm = panel.mm(water.low);
+    seen.water_high_mm = panel.mm(water.high);
 }
 
 /// What a person has painted holds.
@@ -147,9 +146,9 @@ WaterEvidence takeRoots(Look& look, const Picture& picture, const TubInPhoto& wh
     }
     look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
     setRoots(seen, panel, roots, before ? 2 : 1);
-    look.view = WallView{panel, roots, look.place.to_first};
-    if (panel.in_mm) {
-        const double area = cv::countNonZero(panel.frontal) * panel.mm_per_px * panel.mm_per_px;
+    look.view = WallView{panel, roots, look.place.to_reference};
+    if (const auto px_mm = panel.mm(panel.unit_per_px)) {
+        const double area = cv::countNonZero(panel.frontal) * *px_mm * *px_mm;
         seen.wall_area_mm2 = area * std::sqrt(1 + std::pow(panel.inner.cone.slope, 2));
     }
     return reading.water;
@@ -167,13 +166,13 @@ std::optional<double> takeWater(Look& look, const WaterEvidence& evidence, const
         waterOf(panel, evidence, tub.confidence, which.correction, settings.water, seen.notes);
     const double medium_height = tub.surfaceMean() - tub.pose.cone.wall;
     setWater(seen, water, panel, medium_height);
-    if (panel.in_mm && panel.base_known) seen.medium_height_mm = medium_height;
+    if (panel.base_known) seen.medium_height_mm = panel.mm(medium_height);
     if (!panel.base_known)
         seen.notes.emplace_back(
             "heights above the base not known: they need the tub's foot in the picture, or its type in the "
             "plan");
     if (!panel.in_mm) seen.notes.emplace_back("no scale: lengths need a label or a tub type in the plan");
-    return water.level_mm;
+    return water.level;
 }
 
 /// Lightness of the medium, fog and green.
@@ -183,10 +182,10 @@ void takeCondition(Look& look, const Picture& picture, const TubHistory& history
     Observation& seen = look.seen;
     const Panel& panel = *look.panel;
     const std::optional<EarlierPanel>& before = look.before;
-    std::optional<EarlierPanel> first;
-    if (before && !history.of_first.empty()) first = EarlierPanel{before->bgr, history.of_first};
+    std::optional<EarlierPanel> reference;
+    if (before && !history.of_reference.empty()) reference = EarlierPanel{before->bgr, history.of_reference};
     const Condition condition =
-        conditionOf(panel, *look.tub, picture.bgr, picture.reduction, water_level, first);
+        conditionOf(panel, *look.tub, picture.bgr, picture.reduction, water_level, reference);
     // A series of lightness is of one kind, that of the tub's first photo: a label that could not be read
     // this time leaves a gap, and so does one that the first photo, which gave no lightness, did not show.
     const bool comparable =
@@ -203,9 +202,21 @@ void takeCondition(Look& look, const Picture& picture, const TubHistory& history
     look.light = {lightness, condition.white, condition.against_label};
     seen.condensation_percent = condition.condensation_percent;
     seen.green_percent = condition.green_percent;
-    look.fog =
-        fogOnFirst(condition.lightness, panel, condition.veil, look.view->roots.mask, water_level,
-                   comparable ? condition.white : std::nullopt, look.place.to_first, look.place.first_size);
+    look.fog = fogOnReference(condition.lightness, panel, condition.veil, look.view->roots.mask, water_level,
+                              comparable ? condition.white : std::nullopt, look.place.to_reference,
+                              look.place.reference_size);
+}
+
+/// @param photoAt  where a place of the picture that they were found in lies in the photo.
+template <class PhotoAt>
+std::vector<Label> inPhoto(const std::vector<FoundLabel>& found, const PhotoAt& photoAt)
+{
+    std::vector<Label> labels;
+    for (const FoundLabel& one : found) {
+        Label& label = labels.emplace_back(Label{one.tub, one.qr_side_mm, {}});
+        std::transform(one.corners.begin(), one.corners.end(), label.corners.begin(), photoAt);
+    }
+    return labels;
 }
 
 }  // namespace
@@ -232,7 +243,6 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
     seen.confidence = tub.confidence;
     look.panel = unrollWall(picture.bgr, picture.reduction, tub, settings.panel);
     const Panel& panel = *look.panel;
-    const bool mm = panel.in_mm;
 
     look.quality = qualityOf(panel, tub, picture.bgr, picture.reduction);
     const Quality& quality = *look.quality;
@@ -240,7 +250,7 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
     seen.glare_percent = quality.glare_percent;
     seen.tilt_deg = quality.tilt_deg;
     seen.outline = outlineOf(panel, tub);
-    if (mm) seen.px_per_mm = panel.px_per_mm;
+    if (panel.in_mm) seen.px_per_mm = panel.px_per_unit;
     look.wall_mask = photoMask(panel, panel.wall, picture.bgr.size(), picture.reduction);
     for (const Doubt& d : doubtsOf(quality, settings.quality)) doubt(look, d.state, d.why, d.remedy);
     return look;
@@ -269,24 +279,15 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 
 std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings)
 {
-    std::vector<Label> labels = findLabels(picture.bgr, settings);
-    for (Label& label : labels)
-        for (cv::Point2d& c : label.corners) {
-            const PhotoPoint p = photoFromPicture({c.x, c.y}, picture.reduction);
-            c = {p.x_px, p.y_px};
-        }
-    return labels;
+    return inPhoto(findLabels(picture.bgr, settings), [&](cv::Point2d p) {
+        return photoFromPicture({p.x, p.y}, picture.reduction);
+    });
 }
 
 std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings)
 {
-    std::vector<Label> labels = findLabels(panel.bgr, settings);
-    for (Label& label : labels)
-        for (cv::Point2d& c : label.corners) {
-            const PhotoPoint p = photoFromPanel(panel, panel.pointAt(c.x, c.y));
-            c = {p.x_px, p.y_px};
-        }
-    return labels;
+    return inPhoto(findLabels(panel.bgr, settings),
+                   [&](cv::Point2d p) { return photoFromPanel(panel, panel.pointAt(p.x, p.y)); });
 }
 
 std::vector<Label> labelsOnWallOf(const Picture& picture, const PhotoFacts& facts, const Settings& settings)

@@ -23,9 +23,9 @@ inline PicturePoint pictureFromPhoto(PhotoPoint p, double reduction)
 }
 
 /// Unrolled wall. x: round the wall from the line facing the camera, right positive; y: height above the
-/// inner base, UP. In mm when the tub's scale is known, else nominal (Cone).
+/// inner base, UP. In the panel's units.
 struct PanelPoint {
-    double x_mm = 0, y_mm = 0;
+    double x = 0, y = 0;
 };
 
 }  // namespace slipglass

@@ -54,8 +54,8 @@ std::string settingsPage(bool markdown);
 /// One tub to be looked for in a photo.
 struct TubInPhoto {
     std::string tub;
-    std::optional<TubType> type;                          ///< from the plan
-    std::optional<Label> label;                           ///< corners in full-size px
+    std::optional<TubType> type;  ///< from the plan
+    std::optional<Label> label;
     std::optional<Correction> correction = std::nullopt;  ///< what a person says of it: the last word
 };
 
@@ -94,11 +94,11 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 /// its scale.
 constexpr int kPictureSide = 1500;
 
-/// Labels of a picture, corners in full-size px.
+/// Labels of a picture.
 std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings);
 
-/// Labels read from the unrolled wall, where the code is nearly flat, corners in full-size px: a second try
-/// where the picture itself gave none.
+/// Labels read from the unrolled wall, where the code is nearly flat: a second try where the picture itself
+/// gave none.
 std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings);
 
 /// The same for a picture in which not even the tub is known.

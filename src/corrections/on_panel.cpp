@@ -31,10 +31,10 @@ cv::Rect panelBox(const Panel& panel, PhotoPoint a, PhotoPoint b, double radius)
             const auto at = panelFromPhoto(
                 panel, {left + (right - left) * i / kSteps, top + (bottom - top) * j / kSteps});
             if (!at) return all;
-            first_column = std::min(first_column, panel.columnAt(at->x_mm));
-            last_column = std::max(last_column, panel.columnAt(at->x_mm));
-            first_row = std::min(first_row, panel.rowAt(at->y_mm));
-            last_row = std::max(last_row, panel.rowAt(at->y_mm));
+            first_column = std::min(first_column, panel.columnAt(at->x));
+            last_column = std::max(last_column, panel.columnAt(at->x));
+            first_row = std::min(first_row, panel.rowAt(at->y));
+            last_row = std::max(last_row, panel.rowAt(at->y));
         }
     // Far off the panel a number does not fit an int.
     const auto whole = [](double v) { return static_cast<int>(std::clamp(v, -1e6, 1e6)); };
@@ -50,9 +50,9 @@ void paintSegment(cv::Mat& mask, const Panel& panel, const View& view, PhotoPoin
     const cv::Rect box = panelBox(panel, a, b, radius);
     for (int r = box.y; r < box.br().y; ++r) {
         const PanelPoint first = panel.pointAt(box.x, r);
-        const double around = panel.inner.cone.radiusAt(first.y_mm);
+        const double around = panel.inner.cone.radiusAt(first.y);
         const auto ring =
-            view.photoFromRing({first.x_mm / around, first.y_mm}, panel.mm_per_px / around, box.width);
+            view.photoFromRing({first.x / around, first.y}, panel.unit_per_px / around, box.width);
         uchar* out = mask.ptr(r) + box.x;
         for (int c = 0; c < box.width; ++c)
             if (distanceToSegment(ring[static_cast<size_t>(c)], a, b) <= radius) out[c] = 255;
@@ -66,7 +66,7 @@ cv::Mat strokeOnPanel(const Panel& panel, const Stroke& stroke, double width_sha
     cv::Mat mask = cv::Mat::zeros(panel.bgr.size(), CV_8U);
     const View view(panel.inner);
     // Half the diagonal of a panel pixel: a hair line still passes within it of some pixel's middle.
-    const double least = 0.71 * panel.mm_per_px * panel.px_per_mm;
+    const double least = 0.71 * panel.unit_per_px * panel.px_per_unit;
     const double radius = std::max(least, width_share * stroke.width_px / 2);
     const std::vector<PhotoPoint>& points = stroke.points;
     if (points.size() == 1) paintSegment(mask, panel, view, points[0], points[0], radius);
@@ -92,7 +92,7 @@ std::optional<double> levelOnPanel(const Panel& panel, const std::vector<PhotoPo
     std::vector<double> heights;
     for (const PhotoPoint& p : line) {
         const auto at = panelFromPhoto(panel, p);
-        if (at && at->y_mm < panel.top_mm) heights.push_back(at->y_mm);
+        if (at && at->y < panel.top) heights.push_back(at->y);
     }
     if (heights.empty()) return std::nullopt;
     std::sort(heights.begin(), heights.end());

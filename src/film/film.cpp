@@ -73,7 +73,7 @@ Season open(const std::filesystem::path& folder, const std::string& tub)
 
 /// The tub's roots by the date they were first seen.
 struct Ages {
-    cv::Mat nth;  ///< CV_16UC1, on the side's first panel: 0 = no root, n = first seen on the n-th date
+    cv::Mat nth;  ///< CV_16UC1, on the side's reference panel: 0 = no root, n = first seen on the n-th date
     std::vector<Date> dates;
     std::vector<cv::Vec3b> colours;  ///< one a date
     Legend legend;
@@ -118,7 +118,7 @@ struct Placed {
     std::string why_not;
 };
 
-/// The unrolled walls of one side, all on its first panel: as large as panels are.
+/// The unrolled walls of one side, all on its reference panel: as large as panels are.
 class Walls {
 public:
     Walls(const Season& season, const FilmWish& wish) : season_(season)

@@ -62,14 +62,15 @@ cv::Mat background(const std::string& photo, const std::string& tub, const Seaso
     return picture;
 }
 
-/// @param mm  per px; 0 where that is not known.
-json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours, double mm)
+/// @param mm_per_px  empty where that is not known.
+json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours,
+              std::optional<double> mm_per_px)
 {
     json dates = json::array();
     for (size_t i = 0; i < found.dates.size(); ++i) {
         const DateSeen& date = found.dates[i];
         json area = nullptr;
-        if (mm > 0) area = std::round(date.pixels * mm * mm * 10) / 10;
+        if (mm_per_px) area = std::round(date.pixels * *mm_per_px * *mm_per_px * 10) / 10;
         dates.push_back({{"date", date.date},
                          {"photos", date.photos},
                          {"colour", hex(colours[i])},
@@ -96,7 +97,7 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
             ++found.dates[date].pixels;
         }
     writeFile(out / growthMapName(tub), encoded(".png", map, {cv::IMWRITE_PNG_COMPRESSION, 9}));
-    const json legend = legendOf(tub, found, colours, ages.in_mm ? ages.mm_per_px : 0);
+    const json legend = legendOf(tub, found, colours, ages.mmPerPx());
     writeFile(out / growthLegendName(tub), legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
 }
 

@@ -38,8 +38,8 @@ Look wallIn(OpenPhoto& open, const Item& item, TubInPhoto& which, const Settings
     for (;;) {
         Look look = findWall(open.picture, *item.facts, item.file.name, *item.taken, which, settings);
         if (!look.panel) return look;
-        const double wanted = 0.8 / settings.panel.mm_per_px;
-        if (open.picture.reduction > 1 && look.panel->px_per_mm / open.picture.reduction < wanted) {
+        const double wanted = 0.8 / settings.panel.unit_per_px;
+        if (open.picture.reduction > 1 && look.panel->px_per_unit / open.picture.reduction < wanted) {
             open = openPhoto(item, 2 * std::max(open.picture.bgr.cols, open.picture.bgr.rows), settings);
             which.label = labelOf(which.tub, open.labels);
             continue;

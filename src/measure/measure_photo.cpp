@@ -26,7 +26,7 @@ KeptView keptView(const Look& look, const PanelFile& panel, const Picture& pictu
                           view.meta,
                           panel.meta,
                           look.panel->in_mm,
-                          look.panel->mm_per_px,
+                          look.panel->unit_per_px,
                           look.panel->inner.cone.base_radius};
     return {look.seen.photo, look.seen.tub, basis, look.place.side, metaOf(facts), view.bytes, panel.bytes};
 }

@@ -52,7 +52,7 @@ void writeWallPicture(const PagePicture& which, const Look& look)
     cv::Mat wall = look.panel->bgr;
     if (!look.place.side.empty()) {
         cv::Mat map_x, map_y, moved;
-        look.place.to_first.mapsBack(look.place.first_size, map_x, map_y);
+        look.place.to_reference.mapsBack(look.place.reference_size, map_x, map_y);
         cv::remap(wall, moved, map_x, map_y, cv::INTER_LINEAR);
         wall = moved;
     }

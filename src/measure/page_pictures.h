@@ -21,7 +21,7 @@ struct PagePicture {
 void writePagePictures(const PagePicture& which, const Picture& picture, const Look& look,
                        const cv::Mat& drawn);
 
-/// The unrolled wall, moved onto its side's first panel.
+/// The unrolled wall, moved onto its side's reference panel.
 void writeWallPicture(const PagePicture& which, const Look& look);
 
 bool pagePicturesThere(const PagePicture& which);

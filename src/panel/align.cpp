@@ -89,9 +89,9 @@ cv::Point2d coarseShift(const Panel& today, const Panel& earlier, double most_tu
     cv::Mat detail = grainDetail(today, scale), before = grainDetail(earlier, scale);
     detail.setTo(0, scaledMask(today.frontal, scale) == 0);
     before.setTo(0, scaledMask(earlier.visible, scale) == 0);
-    const int turn = static_cast<int>(most_turn_deg * CV_PI / 180 *
-                                      today.inner.cone.radiusAt(today.top_mm / 2) / today.mm_per_px * scale);
-    const int lift = static_cast<int>(5 / today.mm_per_px * scale);
+    const int turn = static_cast<int>(most_turn_deg * CV_PI / 180 * today.inner.cone.radiusAt(today.top / 2) /
+                                      today.unit_per_px * scale);
+    const int lift = static_cast<int>(5 / today.unit_per_px * scale);
     cv::Mat padded, map;
     const int pad_x = turn + detail.cols, pad_y = lift + detail.rows;
     cv::copyMakeBorder(before, padded, pad_y, pad_y, pad_x, pad_x, cv::BORDER_CONSTANT, 0);
@@ -265,12 +265,12 @@ cv::Mat Alignment::warped(const cv::Mat& earlier) const
 
 Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg)
 {
-    if (today.mm_per_px != earlier.mm_per_px || today.in_mm != earlier.in_mm) return {};
+    if (today.unit_per_px != earlier.unit_per_px || today.in_mm != earlier.in_mm) return {};
     // Same height, same distance from the middle: where the pixel would lie had nothing moved. Heights that
     // are guessed are counted from the medium's surface, near which a panel ends.
     const bool heights = today.base_known && earlier.base_known;
     const cv::Point2d nothing_moved(earlier.middleColumn() - today.middleColumn(),
-                                    heights ? (earlier.top_mm - today.top_mm) / today.mm_per_px : 0);
+                                    heights ? (earlier.top - today.top) / today.unit_per_px : 0);
     const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
     const cv::Size size = today.bgr.size();
     Drift drift{size, {shift.x}, {shift.y}};
@@ -283,7 +283,7 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
     result.good = found.score > 0.35 && found.agreed > 0.4;
     result.drift = found.drift;
     const cv::Point2d middle = found.drift.at(size.width / 2.0, size.height / 2.0);
-    result.turn_mm = (middle.x - nothing_moved.x) * today.mm_per_px;
+    result.turn = (middle.x - nothing_moved.x) * today.unit_per_px;
     found.drift.maps(result.map_x, result.map_y);
     return result;
 }

@@ -23,8 +23,8 @@ PanelFile encodePanel(const Panel& panel)
     cv::mixChannels(parts, std::vector<cv::Mat>{with_alpha}, {0, 0, 1, 1, 2, 2, 3, 3});
     std::vector<uchar> bytes;
     cv::imencode(".webp", with_alpha, bytes, {cv::IMWRITE_WEBP_QUALITY, 95});
-    const nlohmann::json meta = {{"mm_per_px", panel.mm_per_px},
-                                 {"top_mm", panel.top_mm},
+    const nlohmann::json meta = {{"mm_per_px", panel.unit_per_px},
+                                 {"top_mm", panel.top},
                                  {"in_mm", panel.in_mm},
                                  {"base_known", panel.base_known}};
     return {std::string(bytes.begin(), bytes.end()), meta.dump()};
@@ -49,8 +49,8 @@ std::optional<Panel> decodePanel(const PanelFile& file)
     panel.visible = seen > 0;
     panel.frontal = seen == kFrontal;
     panel.wall = panel.visible;
-    panel.mm_per_px = meta["mm_per_px"];
-    panel.top_mm = meta["top_mm"];
+    panel.unit_per_px = meta["mm_per_px"];
+    panel.top = meta["top_mm"];
     panel.in_mm = meta["in_mm"];
     panel.base_known = meta["base_known"];
     return panel;

@@ -40,7 +40,7 @@ double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
     grey.convertTo(grey, CV_32F);
-    const double px = panel.px_per_mm / reduction;
+    const double px = panel.px_per_unit / reduction;
     const double fine = slopesAt(grey, shown, std::max(0.5, 0.18 * px)).least;
     const double coarse = slopesAt(grey, shown, std::max(1.0, 0.72 * px)).mean;
     return std::clamp(std::sqrt(fine / (coarse + 1e-6)), 0.0, 1.0);
@@ -53,7 +53,7 @@ void takeFrame(Quality& quality, const Panel& panel, const cv::Mat& bgr, double 
     constexpr double kLacking = 0.25;      // share of a side from which it is said to be cut
     const View view(panel.inner);
     const double width = bgr.cols * reduction, height = bgr.rows * reduction,
-                 widest = std::sin(view.grazingAngle()), surface = panel.top_mm - 4;
+                 widest = std::sin(view.grazingAngle()), surface = panel.top - 4;
     cv::Mat outside(kUp + 1, kAcross + 1, CV_64F), counted = cv::Mat::ones(kUp + 1, kAcross + 1, CV_64F);
     for (int i = 0; i <= kUp; ++i)
         for (int k = 0; k <= kAcross; ++k) {
@@ -110,7 +110,7 @@ Quality qualityOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double
     quality.sharpness = sharpnessOf(panel, bgr, reduction);
     takeFrame(quality, panel, bgr, reduction);
     takeExposure(quality, panel);
-    if (panel.in_mm) quality.px_per_mm = panel.px_per_mm;
+    if (panel.in_mm) quality.px_per_mm = panel.px_per_unit;
     if (tub.pose.cone.height > 0) quality.filled = tub.surfaceMean() / tub.pose.cone.height;
     quality.tilt_deg = tub.pose.roll * 180 / CV_PI;
     quality.confidence = tub.confidence;

@@ -12,7 +12,7 @@ namespace {
 /// Wall of a panel point: y is height above the inner base, x the arc at that height.
 WallPoint wallAt(const Panel& panel, PanelPoint point)
 {
-    return {point.x_mm / panel.inner.cone.radiusAt(point.y_mm), point.y_mm};
+    return {point.x / panel.inner.cone.radiusAt(point.y), point.y};
 }
 
 /// Leaves out what covers the wall.
@@ -30,10 +30,10 @@ void eraseCover(Panel& panel, const Tub& tub, const cv::Mat& map_x, const cv::Ma
     }
     if (!tub.label) return;
     std::vector<cv::Point> code;
-    for (const cv::Point2d& corner : tub.label->corners) {
-        const auto point = panelFromPhoto(panel, {corner.x, corner.y});
+    for (const PhotoPoint& corner : tub.label->corners) {
+        const auto point = panelFromPhoto(panel, corner);
         if (!point) return;
-        code.emplace_back(cvRound(panel.columnAt(point->x_mm)), cvRound(panel.rowAt(point->y_mm)));
+        code.emplace_back(cvRound(panel.columnAt(point->x)), cvRound(panel.rowAt(point->y)));
     }
     cv::fillConvexPoly(panel.wall, code, 0);
 }
@@ -144,24 +144,24 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     panel.inner = innerWall(tub.pose);
     panel.in_mm = tub.in_mm;
     panel.base_known = tub.base_known;
-    panel.mm_per_px = settings.mm_per_px;
+    panel.unit_per_px = settings.unit_per_px;
     const View view(panel.inner);
     const double surface = tub.surfaceMean() - tub.pose.cone.wall;
     const double highest = *std::max_element(tub.surface_z.begin(), tub.surface_z.end()) - tub.pose.cone.wall;
-    panel.px_per_mm = view.pxPerUnit(surface / 2);
+    panel.px_per_unit = view.pxPerUnit(surface / 2);
     // Room for what stands above the surface and for the foot below, so that both can be seen in the step's
     // picture.
-    panel.top_mm = std::ceil(highest + 3);
+    panel.top = std::ceil(highest + 3);
     const double grazing =
         view.grazingAngle() - std::sqrt(2 * settings.edge_mm / panel.inner.cone.radiusAt(surface / 2));
-    const double widest = panel.inner.cone.radiusAt(panel.top_mm) * (grazing + 2 * CV_PI / 180);
-    const int rows = static_cast<int>(std::ceil((panel.top_mm + 2) / panel.mm_per_px));
-    const int columns = 2 * static_cast<int>(std::ceil(widest / panel.mm_per_px)) + 1;
+    const double widest = panel.inner.cone.radiusAt(panel.top) * (grazing + 2 * CV_PI / 180);
+    const int rows = static_cast<int>(std::ceil((panel.top + 2) / panel.unit_per_px));
+    const int columns = 2 * static_cast<int>(std::ceil(widest / panel.unit_per_px)) + 1;
 
     // A finer picture than the panel is smoothed first, or its noise would be sampled instead of averaged.
     cv::Mat source = bgr;
     double source_reduction = reduction;
-    const double oversampling = panel.px_per_mm / reduction * panel.mm_per_px;
+    const double oversampling = panel.px_per_unit / reduction * panel.unit_per_px;
     if (oversampling > 1.4) {
         cv::resize(bgr, source, {}, 1 / oversampling, 1 / oversampling, cv::INTER_AREA);
         source_reduction = reduction * static_cast<double>(bgr.cols) / source.cols;
@@ -175,10 +175,10 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     const double lowest_surface = *std::min_element(tub.surface_z.begin(), tub.surface_z.end());
     for (int r = 0; r < rows; ++r) {
         const PanelPoint first = panel.pointAt(0, r);
-        const double step = panel.mm_per_px / panel.inner.cone.radiusAt(first.y_mm);
+        const double step = panel.unit_per_px / panel.inner.cone.radiusAt(first.y);
         const std::vector<PhotoPoint> ring = view.photoFromRing(wallAt(panel, first), step, columns);
-        const double height = first.y_mm + tub.pose.cone.wall;
-        const int frontal_reach = frontalReach(view, first.y_mm, step, frontal_cosine, columns / 2);
+        const double height = first.y + tub.pose.cone.wall;
+        const int frontal_reach = frontalReach(view, first.y, step, frontal_cosine, columns / 2);
         auto *out_x = map_x.ptr<float>(r), *out_y = map_y.ptr<float>(r);
         uchar *wall = panel.wall.ptr(r), *front = frontal.ptr(r);
         for (int c = 0; c < columns; ++c) {
@@ -189,7 +189,7 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
             const bool framed = x > 0 && y > 0 && x < source.cols - 1 && y < source.rows - 1;
             const int from_middle = c - columns / 2;
             const double angle = from_middle * step;
-            if (!framed || std::abs(angle) > grazing || first.y_mm < settings.floor_mm) continue;
+            if (!framed || std::abs(angle) > grazing || first.y < settings.floor_mm) continue;
             if (height > lowest_surface && height > tub.surfaceAt(angle)) continue;
             wall[c] = 255;
             if (std::abs(from_middle) <= frontal_reach) front[c] = 255;
@@ -210,7 +210,7 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
     // The part of the picture the panel comes from.
     double left = size.width, right = 0, top = size.height, bottom = 0;
     for (const double angle : {-grazing, -grazing / 2, 0.0, grazing / 2, grazing})
-        for (const double z : {panel.top_mm, 0.0}) {
+        for (const double z : {panel.top, 0.0}) {
             const PhotoPoint p = view.photoFromWall({angle, z});
             left = std::min(left, p.x_px / reduction);
             right = std::max(right, p.x_px / reduction);

@@ -21,9 +21,9 @@ cv::Mat disc(double diameter_px)
 
 /// Lightness in units of the local spread round the local mean, over a window of about 8 mm: fog, shade and
 /// the camera's exposure drop out. CV_32F.
-cv::Mat evenLightness(const cv::Mat& lightness, const cv::Mat& visible, double mm_per_px)
+cv::Mat evenLightness(const cv::Mat& lightness, const cv::Mat& visible, double unit_per_px)
 {
-    const double window = 4 / mm_per_px;
+    const double window = 4 / unit_per_px;
     cv::Mat weight, mean, spread, values;
     visible.convertTo(weight, CV_32F, 1.0 / 255);
     cv::multiply(lightness, weight, values);
@@ -40,11 +40,11 @@ cv::Mat evenLightness(const cv::Mat& lightness, const cv::Mat& visible, double m
 }
 
 /// Strongest ridge over the widths a root can have.
-RidgeMap crest(const cv::Mat& light, double mm_per_px)
+RidgeMap crest(const cv::Mat& light, double unit_per_px)
 {
     RidgeMap best;
     for (const double half_width_mm : {0.18, 0.3, 0.5}) {
-        const RidgeMap ridge = ridgeStrength(light, std::max(0.8, half_width_mm / mm_per_px));
+        const RidgeMap ridge = ridgeStrength(light, std::max(0.8, half_width_mm / unit_per_px));
         if (best.strength.empty()) {
             best = ridge;
             continue;
@@ -75,7 +75,7 @@ cv::Mat coherence(const RidgeMap& ridge, double window_px)
 }
 
 /// Keeps what is long and thin; a root crossing a grain, or a net of roots, is thin for its length.
-cv::Mat keepLines(const cv::Mat& mask, double mm_per_px, double min_length_mm, double max_plumpness,
+cv::Mat keepLines(const cv::Mat& mask, double unit_per_px, double min_length_mm, double max_plumpness,
                   double max_width_mm)
 {
     cv::Mat labels, stats, centres, kept = cv::Mat::zeros(mask.size(), CV_8U);
@@ -84,11 +84,11 @@ cv::Mat keepLines(const cv::Mat& mask, double mm_per_px, double min_length_mm, d
         const cv::Rect box(stats.at<int>(i, cv::CC_STAT_LEFT), stats.at<int>(i, cv::CC_STAT_TOP),
                            stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
         const double area = stats.at<int>(i, cv::CC_STAT_AREA);
-        if (std::hypot(box.width, box.height) * mm_per_px < min_length_mm) continue;
+        if (std::hypot(box.width, box.height) * unit_per_px < min_length_mm) continue;
         const cv::Mat part = labels(box) == i;
         const double length = rootLengthPx(part, skeletonOf(part));
-        if (length * mm_per_px < min_length_mm || area > max_plumpness * length * length ||
-            area / length * mm_per_px > max_width_mm)
+        if (length * unit_per_px < min_length_mm || area > max_plumpness * length * length ||
+            area / length * unit_per_px > max_width_mm)
             continue;
         kept(box).setTo(255, part);
     }
@@ -117,7 +117,7 @@ cv::Mat hysteresis(const cv::Mat& weak, const cv::Mat& strong)
 RootMap rootsByRules(const Panel& panel, const std::optional<EarlierPanel>& past,
                      const RootSettings& settings)
 {
-    const double mm = panel.mm_per_px;
+    const double mm = panel.unit_per_px;
     std::vector<cv::Mat> lab;
     cv::split(labFromBgr(panel.bgr), lab);
     const cv::Mat light = evenLightness(lab[0], panel.visible, mm);

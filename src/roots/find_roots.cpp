@@ -35,14 +35,14 @@ RootMap withOdds(RootMap roots)
 
 }  // namespace
 
-cv::Mat piecesFrom(double least_mm, const cv::Mat& mask, double mm_per_px)
+cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
 {
     cv::Mat labels, stats, centres, kept = cv::Mat::zeros(mask.size(), CV_8U);
     const int count = cv::connectedComponentsWithStats(mask, labels, stats, centres, 8);
     for (int i = 1; i < count; ++i) {
         const cv::Rect box(stats.at<int>(i, cv::CC_STAT_LEFT), stats.at<int>(i, cv::CC_STAT_TOP),
                            stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
-        if (std::max(box.width, box.height) * mm_per_px >= least_mm) kept(box).setTo(255, labels(box) == i);
+        if (std::max(box.width, box.height) * unit_per_px >= least) kept(box).setTo(255, labels(box) == i);
     }
     return kept;
 }
@@ -56,7 +56,7 @@ RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::
     result.log_odds = log_odds;
     result.if_root_browned = if_root_browned;
     result.mask = piecesFrom(settings.learned ? settings.least_mm : 0, (log_odds > least) & panel.wall,
-                             panel.mm_per_px);
+                             panel.unit_per_px);
     result.mask |= (log_odds >= kSaidLogOdds) & panel.wall;  // a person's dab is a root, however short
     result.browned = result.mask & if_root_browned;
     return result;
@@ -100,13 +100,13 @@ RootFigures rootFigures(const Panel& panel, const RootMap& roots)
     figures.coverage_percent = 100.0 * area / visible;
     const cv::Mat skeleton = skeletonOf(mask);
     const double length_px = rootLengthPx(mask, skeleton);
-    figures.length_mm = length_px * panel.mm_per_px;
+    figures.length = length_px * panel.unit_per_px;
     if (!area) return figures;
-    if (length_px > 0) figures.width_mm = area / length_px * panel.mm_per_px;  // as meanWidthPx()
+    if (length_px > 0) figures.width = area / length_px * panel.unit_per_px;  // as meanWidthPx()
     figures.browned_percent = 100.0 * cv::countNonZero(roots.browned & mask) / area;
     for (int row = mask.rows - 1; row >= 0 && panel.base_known; --row)
         if (cv::countNonZero(mask.row(row)) >= 2) {
-            figures.deepest_mm = std::max(0.0, panel.pointAt(0, row).y_mm);
+            figures.deepest = std::max(0.0, panel.pointAt(0, row).y);
             break;
         }
     return figures;

@@ -109,8 +109,7 @@ void stepUp(sqlite::Connection& copy, const std::filesystem::path& season_db)
             version > kSchemaVersion)
             throw no_way;
         sqlite::Transaction transaction(copy);
-        for (int v = version; v < kSchemaVersion; ++v) stepFrom(v, copy);
-        copy.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
+        stepToToday(copy);
         transaction.commit();
     } catch (const Error&) {
         throw no_way;

@@ -158,6 +158,21 @@ void typedColumns(sqlite::Connection& file)
     wallsWithSums(file);
 }
 
+/// Brings a file of a version to the next.
+void stepFrom(int version, sqlite::Connection& file)
+{
+    switch (version) {
+        case 3:
+            return file.run(kPanelOfEachView);
+        case 4:
+            return file.run("ALTER TABLE photo ADD COLUMN measured_on TEXT NOT NULL DEFAULT '';");
+        case 5:
+            return typedColumns(file);
+        default:
+            throw std::logic_error("no way on from season file version " + std::to_string(version));
+    }
+}
+
 }  // namespace
 
 void makeTables(sqlite::Connection& file)
@@ -179,18 +194,11 @@ void makeTables(sqlite::Connection& file)
              ";");
 }
 
-void stepFrom(int version, sqlite::Connection& file)
+void stepToToday(sqlite::Connection& file)
 {
-    switch (version) {
-        case 3:
-            return file.run(kPanelOfEachView);
-        case 4:
-            return file.run("ALTER TABLE photo ADD COLUMN measured_on TEXT NOT NULL DEFAULT '';");
-        case 5:
-            return typedColumns(file);
-        default:
-            throw std::logic_error("no way on from season file version " + std::to_string(version));
-    }
+    for (int version = file.number("PRAGMA user_version"); version < kSchemaVersion; ++version)
+        stepFrom(version, file);
+    file.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
 }
 
 }  // namespace slipglass

@@ -13,7 +13,7 @@ constexpr int kOldestVersion = 3;
 /// Makes all tables in an empty file.
 void makeTables(sqlite::Connection& file);
 
-/// Brings a file of a version to the next. To be called within a transaction.
-void stepFrom(int version, sqlite::Connection& file);
+/// Brings a file from its version to today's. To be called within a transaction.
+void stepToToday(sqlite::Connection& file);
 
 }  // namespace slipglass

@@ -6,8 +6,7 @@
 #include <stdexcept>
 
 #include "rows.h"
-#include "schema.h"
-#include "slipglass/error.h"
+#include "season_file.h"
 #include "slipglass/store/content_hash.h"
 
 namespace slipglass {
@@ -39,97 +38,13 @@ std::string readAsWritten(sqlite::Statement& row)
     return contentHash(picture) == row.readText() ? picture : std::string();
 }
 
-int openFlags(const std::filesystem::path& path, SeasonStore::Use use)
-{
-    if (use == SeasonStore::Use::write) {
-        std::error_code problem;
-        if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
-        if (problem)
-            throw Error(path.parent_path().string(), "the folder cannot be made: " + problem.message(),
-                        "Check that you may write there");
-        return SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
-    }
-    if (!std::filesystem::exists(path))
-        throw Error(path.string(), "there is no season file",
-                    "Run 'slipglass measure' first, or check the folder");
-    // Not read-only: a reader must be able to undo what a killed writer left half done.
-    return SQLITE_OPEN_READWRITE;
-}
-
 }  // namespace
 
 struct SeasonStore::Database {
     mutable std::mutex mutex;
     mutable sqlite::Connection file;
 
-    Database(const std::filesystem::path& path, Use use) : file(path.string(), openFlags(path, use))
-    {
-        // Said now and not by the first write, which may be an hour away.
-        if (use == Use::write && file.isReadOnly()) file.fail(SQLITE_READONLY);
-        // A rollback journal, not WAL: WAL keeps fresh rows in a second file and needs shared memory, and the
-        // folder may be on a USB stick, a network drive or copied by a syncing program while we are not
-        // running. This way season.db is whole whenever nobody writes. FULL: a commit survives the stick
-        // being pulled afterwards.
-        file.run("PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;");
-        if (use == Use::write) {
-            sqlite::Transaction transaction(file);
-            if (isNew()) makeTables(file);
-            transaction.commit();
-        }
-        const int version = knownVersion();
-        checkSound();
-        if (version < kSchemaVersion) bringUpToDate(version);
-    }
-
-    /// A damaged page would come to light by the first row on it that is wanted, in the middle of a run.
-    void checkSound()
-    {
-        auto row = file.prepare("PRAGMA quick_check(1)");
-        if (row.step() && row.readText() != "ok") file.fail(SQLITE_CORRUPT);
-    }
-
-    bool isNew()
-    {
-        return file.number("PRAGMA application_id") == 0 && file.number("PRAGMA user_version") == 0 &&
-               file.number("SELECT count(*) FROM sqlite_master") == 0;
-    }
-
-    /// Throws on a file that is not ours to read.
-    int knownVersion()
-    {
-        if (file.number("PRAGMA application_id") != kApplicationId)
-            throw Error(file.path(), "is the database of another program",
-                        "Choose another folder, or move the file away");
-        const int version = file.number("PRAGMA user_version");
-        if (version < kOldestVersion)
-            throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
-                        "Move the file away and run again to measure the photos anew");
-        if (version > kSchemaVersion)
-            throw Error(file.path(),
-                        "was written by a newer slipglass (season file version " + std::to_string(version) +
-                            "; this one knows " + std::to_string(kSchemaVersion) + ")",
-                        "Update slipglass, or choose another folder");
-        return version;
-    }
-
-    /// All in one transaction: a file that cannot be brought up to date stays as it was.
-    void bringUpToDate(int version)
-    {
-        if (file.isReadOnly())
-            throw Error(file.path(), "was written by an older slipglass and may not be written to",
-                        "Copy its folder to where you may write");
-        const std::string copy = file.path() + ".version-" + std::to_string(version), begun = copy + ".part";
-        if (!std::filesystem::exists(copy)) {
-            std::filesystem::remove(begun);
-            file.run("VACUUM INTO " + sqlite::quoted(begun));
-            std::filesystem::rename(begun, copy);
-        }
-        sqlite::Transaction transaction(file);
-        // Another program may have been quicker.
-        for (int v = file.number("PRAGMA user_version"); v < kSchemaVersion; ++v) stepFrom(v, file);
-        file.run("PRAGMA user_version = " + std::to_string(kSchemaVersion));
-        transaction.commit();
-    }
+    Database(const std::filesystem::path& path, Use use) : file(openSeasonFile(path, use)) {}
 
     void forget(const std::string& photo)
     {

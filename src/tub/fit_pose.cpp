@@ -58,18 +58,18 @@ double shared(size_t points)
 /// Signed distance of places from the projected side of the cone.
 /// @param past  places beyond which that side lies: only how far they are outside it counts.
 void appendSide(const View& view, double sign, const Cone& cone, const std::vector<EdgePoint>& points,
-                const std::vector<cv::Point2d>& past, double sigma, double*& residual)
+                const std::vector<PhotoPoint>& past, double sigma, double*& residual)
 {
     const double angle = sign * view.grazingAngle();
     const PhotoPoint a = view.photoFromWall({angle, 0.1 * cone.base_radius});
     const PhotoPoint b = view.photoFromWall({angle, 2.1 * cone.base_radius});
     const double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px, length = std::hypot(dx, dy);
-    const auto rightOf = [&](cv::Point2d at) {
-        return -((at.x - a.x_px) * dy - (at.y - a.y_px) * dx) / length / sigma;
+    const auto rightOf = [&](PhotoPoint at) {
+        return -((at.x_px - a.x_px) * dy - (at.y_px - a.y_px) * dx) / length / sigma;
     };
     const double share = shared(points.size()), share_past = shared(past.size());
     for (const EdgePoint& p : points) *residual++ = share * p.weight * softened(rightOf(p.at));
-    for (const cv::Point2d& p : past) *residual++ = share_past * softened(std::max(0.0, sign * rightOf(p)));
+    for (const PhotoPoint& p : past) *residual++ = share_past * softened(std::max(0.0, sign * rightOf(p)));
 }
 
 /// Distance of places on the front half of an edge round the cone from where it is seen; `height(angle)`:
@@ -81,7 +81,7 @@ void appendRing(const View& view, const Height& height, const std::vector<EdgePo
     const double share = shared(points.size());
     const double px_per_unit = view.pxPerUnit(height(0.0));
     for (const EdgePoint& p : points) {
-        const auto wall = view.wallFromPhoto({p.at.x, p.at.y});
+        const auto wall = view.wallFromPhoto(p.at);
         // Beside the tub, at the ends of the arc, there is no wall to measure on.
         *residual++ =
             share * p.weight * (wall ? softened((wall->z - height(wall->angle)) * px_per_unit / sigma) : 3);
@@ -117,11 +117,11 @@ void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double s
 }
 
 /// How far the foot lies over places below which it has to be.
-void appendPastFoot(const View& view, const std::vector<cv::Point2d>& past, double sigma, double*& residual)
+void appendPastFoot(const View& view, const std::vector<PhotoPoint>& past, double sigma, double*& residual)
 {
     const double share = shared(past.size()), px_per_unit = view.pxPerUnit(0);
-    for (const cv::Point2d& p : past) {
-        const auto wall = view.wallFromPhoto({p.x, p.y});
+    for (const PhotoPoint& p : past) {
+        const auto wall = view.wallFromPhoto(p);
         *residual++ = share * (wall ? softened(std::max(0.0, -wall->z) * px_per_unit / sigma) : 0);
     }
 }

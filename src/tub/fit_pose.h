@@ -11,8 +11,8 @@ namespace slipglass {
 /// Places on the tub's edges, each list of one edge. Foot and rim: their front halves.
 struct TubEdges {
     std::vector<EdgePoint> left, right, foot, rim;
-    /// Where the picture ends on the tub's wall, full-size photo px: that edge lies there or beyond.
-    std::vector<cv::Point2d> past_left, past_right, past_foot;
+    /// Where the picture ends on the tub's wall: that edge lies there or beyond.
+    std::vector<PhotoPoint> past_left, past_right, past_foot;
 };
 
 /// What is known before the edges are looked at: the most likely value is that of the pose started from, and
@@ -31,8 +31,7 @@ struct PoseFit {
 };
 
 /// Least squares from `start`. Places that disagree with the rest count little.
-/// @param corners  an outline set by hand, if any: rim left, rim right, base right, base left, full-size
-/// photo px.
+/// @param corners  an outline set by hand, if any: rim left, rim right, base right, base left.
 /// @param corner_sigma  how near they were set, px.
 PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior,
                 const std::optional<std::array<PhotoPoint, 4>>& corners = std::nullopt,

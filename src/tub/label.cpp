@@ -4,7 +4,6 @@
 #include <ZXing/ReadBarcode.h>
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 #include <tuple>
@@ -28,7 +27,6 @@ constexpr double kLeastAlike = 0.55;   // correlation of a picture with the code
 constexpr double kWorthAligning = 0.3;  // the same before aligning, which costs a hundred times more. Guess.
 constexpr int kMostAttempts = 40;       // alignments a picture and scale; a label takes one to three
 constexpr int kSmallestCode = 21, kLargestCode = 57;  // modules: versions 1 to 10 hold any 64-character id
-constexpr double kHundredthMm = 100;
 
 using Corners = std::array<cv::Point2d, 4>;
 
@@ -264,48 +262,19 @@ std::vector<Reading> readCodes(const cv::Mat& grey)
 
 }  // namespace
 
-std::string labelText(const std::string& tub, double qr_side_mm)
-{
-    const double rounded = std::round(qr_side_mm * kHundredthMm) / kHundredthMm;
-    char number[32];
-    const auto end = std::to_chars(std::begin(number), std::end(number), rounded).ptr;
-    return tub + "#" + std::string(number, end) + "mm";
-}
-
-std::optional<LabelPayload> parseLabelText(std::string_view text)
-{
-    constexpr std::size_t kLongestId = 64;
-    constexpr std::string_view kUnit = "mm";
-    LabelPayload payload{std::string(text), std::nullopt};
-    const auto mark = text.rfind('#');
-    if (mark != std::string_view::npos && text.ends_with(kUnit)) {
-        const std::string_view number = text.substr(mark + 1, text.size() - mark - 1 - kUnit.size());
-        double side = 0;
-        const auto [end, problem] =
-            std::from_chars(number.data(), number.data() + number.size(), side, std::chars_format::fixed);
-        if (problem == std::errc() && end == number.data() + number.size() && side >= 5 && side <= 200)
-            payload = {std::string(text.substr(0, mark)), side};
-    }
-    const auto control = [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; };
-    if (payload.tub.empty() || payload.tub.size() > kLongestId) return std::nullopt;
-    if (std::any_of(payload.tub.begin(), payload.tub.end(), control)) return std::nullopt;
-    if (payload.tub.find("://") != std::string::npos) return std::nullopt;
-    return payload;
-}
-
-std::vector<Label> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
 {
     CV_Assert(bgr.type() == CV_8UC3);
     if (bgr.empty()) return {};
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
-    std::vector<Label> labels;
+    std::vector<FoundLabel> labels;
     for (const Reading& reading : readCodes(grey)) {
         const auto payload = parseLabelText(reading.text);
         if (!payload) continue;
         labels.push_back({payload->tub, payload->qr_side_mm.value_or(settings.qr_side_mm), reading.corners});
     }
-    std::sort(labels.begin(), labels.end(), [](const Label& a, const Label& b) {
+    std::sort(labels.begin(), labels.end(), [](const FoundLabel& a, const FoundLabel& b) {
         return std::tie(a.tub, a.corners[0].y, a.corners[0].x) <
                std::tie(b.tub, b.corners[0].y, b.corners[0].x);
     });

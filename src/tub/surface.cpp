@@ -26,8 +26,8 @@ Surface findSurface(const TubMap& map, const Pose& pose, double z_low, double z_
         surface.angles.push_back(angle);
         std::vector<double> looks(kLevels), line(kLevels);
         for (int k = 0; k < kLevels; ++k) {
-            const cv::Point2d at = map.placeOf(view.photoFromWall({angle, z_low + k * dz}));
-            const int x = cvRound(at.x), y = cvRound(at.y);
+            const PicturePoint at = map.placeOf(view.photoFromWall({angle, z_low + k * dz}));
+            const int x = cvRound(at.x_px), y = cvRound(at.y_px);
             if (x < 0 || y < 0 || x >= map.medium.cols || y >= map.medium.rows) continue;
             // Paper and ink hide what is behind them.
             looks[static_cast<size_t>(k)] =

@@ -37,8 +37,8 @@ cv::dnn::Net& network()
 void drawCode(cv::Mat plane, const Label& label, double reduction, cv::Point origin)
 {
     std::vector<cv::Point> corners;
-    for (const cv::Point2d& c : label.corners) {
-        const PicturePoint p = pictureFromPhoto({c.x - origin.x, c.y - origin.y}, reduction);
+    for (const PhotoPoint& c : label.corners) {
+        const PicturePoint p = pictureFromPhoto({c.x_px - origin.x, c.y_px - origin.y}, reduction);
         corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
     }
     cv::fillConvexPoly(plane, corners, 1.0);
@@ -100,7 +100,7 @@ std::vector<EdgePoint> edgePoints(const TubMap& map, const cv::Mat& edge, bool u
             at += w * k;
         }
         const PhotoPoint p = upright ? map.photoAt(at / sum, i) : map.photoAt(i, at / sum);
-        points.push_back({{p.x_px, p.y_px}, row[peak]});
+        points.push_back({p, row[peak]});
     }
     return points;
 }

@@ -23,10 +23,9 @@ struct TubMap {
         const PhotoPoint in_part = photoFromPicture({x, y}, reduction);
         return {origin.x + in_part.x_px, origin.y + in_part.y_px};
     }
-    cv::Point2d placeOf(PhotoPoint p) const
+    PicturePoint placeOf(PhotoPoint p) const
     {
-        const PicturePoint place = pictureFromPhoto({p.x_px - origin.x, p.y_px - origin.y}, reduction);
-        return {place.x_px, place.y_px};
+        return pictureFromPhoto({p.x_px - origin.x, p.y_px - origin.y}, reduction);
     }
 };
 
@@ -37,7 +36,7 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
 
 /// A place on an edge, and how sure it is, 0..1.
 struct EdgePoint {
-    cv::Point2d at;  ///< full-size photo px
+    PhotoPoint at;
     double weight = 0;
 };
 

@@ -2,7 +2,7 @@
 // Every figure of an agreement once, with its name in files and its words in tables.
 #include <array>
 
-#include "slipglass/verify/agreement.h"
+#include "slipglass/verify/summary.h"
 
 namespace slipglass {
 

@@ -32,7 +32,7 @@ std::vector<std::vector<const EarlierView*>> bySide(const std::vector<EarlierVie
     return sides;
 }
 
-/// Today's way to a side's first panel, if it shows that side.
+/// Today's way to a side's reference panel, if it shows that side.
 std::optional<Drift> wayTo(const std::vector<const EarlierView*>& side, const Panel& today)
 {
     std::vector<const EarlierView*> tried(side.rbegin(),
@@ -43,7 +43,7 @@ std::optional<Drift> wayTo(const std::vector<const EarlierView*>& side, const Pa
         const auto panel = view->panel();
         if (!panel) continue;
         const Alignment match = alignTo(today, *panel);
-        if (match.good) return chained(match.drift, view->place.to_first);
+        if (match.good) return chained(match.drift, view->place.to_reference);
     }
     return std::nullopt;
 }
@@ -66,7 +66,7 @@ void layUnder(EarlierPanel& past, const EarlierPanel& later)
 std::vector<const EarlierView*> worthAsking(const std::vector<const EarlierView*>& side)
 {
     std::vector<const EarlierView*> asked;
-    const auto turn = [](const EarlierView* view) { return view->place.to_first.x[0]; };
+    const auto turn = [](const EarlierView* view) { return view->place.to_reference.x[0]; };
     for (const EarlierView* view : side) {
         if (asked.size() >= kFirstAsked + kTurnedAsked) break;
         const bool turned = std::none_of(asked.begin(), asked.end(), [&](const EarlierView* other) {
@@ -87,10 +87,10 @@ void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, c
         const auto panel = view->panel();
         if (!panel) continue;
         Alignment way;
-        mapsThrough(history.place.to_first, view->place.to_first, way.map_x, way.map_y);
+        mapsThrough(history.place.to_reference, view->place.to_reference, way.map_x, way.map_y);
         const bool first = view == side.front();
         EarlierPanel then{way.warped(panel->bgr), way.warped(first ? panel->visible : panel->frontal)};
-        if (first) history.of_first = then.visible.clone();
+        if (first) history.of_reference = then.visible.clone();
         if (!history.past)
             history.past = std::move(then);
         else
@@ -107,7 +107,7 @@ TubHistory lookBack(const Panel& today, const std::vector<EarlierView>& earlier)
     if (!earlier.empty()) history.against_label = earlier.front().light.against_label;
     for (const auto& side : bySide(earlier))
         if (const auto way = wayTo(side, today)) {
-            history.place = {side.front()->place.side, side.front()->place.first_size, *way};
+            history.place = {side.front()->place.side, side.front()->place.reference_size, *way};
             history.first_light = side.front()->light;
             history.first_root_share = side.front()->root_share;
             setPast(history, side, today);

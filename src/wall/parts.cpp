@@ -20,11 +20,11 @@ double halfArc(const Panel& panel)
 {
     double most = 0;
     for (int row = 0; row < panel.frontal.rows; ++row) {
-        const double radius = panel.inner.cone.radiusAt(panel.pointAt(0, row).y_mm);
+        const double radius = panel.inner.cone.radiusAt(panel.pointAt(0, row).y);
         const cv::Rect seen = cv::boundingRect(panel.frontal.row(row));
         if (seen.empty() || radius <= 0) continue;
-        const double left = panel.pointAt(seen.x, row).x_mm;
-        const double right = panel.pointAt(seen.x + seen.width - 1, row).x_mm;
+        const double left = panel.pointAt(seen.x, row).x;
+        const double right = panel.pointAt(seen.x + seen.width - 1, row).x;
         most = std::max({most, -left / radius, right / radius});
     }
     return most;
@@ -51,34 +51,34 @@ Pieces piecesOver(const cv::Mat& parts, const cv::Mat& mask, size_t count, int r
 }
 
 /// Sets what roots that cross borders say of the parts.
-void readCrossings(std::vector<PartReading>& parts, const Pieces& pieces, double mm_per_px,
+void readCrossings(std::vector<PartReading>& parts, const Pieces& pieces, double unit_per_px,
                    double crossing_mm)
 {
     for (size_t i = 0; i < parts.size(); ++i) {
-        parts[i].shared_mm = 0;
-        if (i + 1 < parts.size()) parts[i].meets_next_mm = 0;
+        parts[i].shared = 0;
+        if (i + 1 < parts.size()) parts[i].meets_next = 0;
     }
     for (const auto& [piece, lengths] : pieces) {
         const auto reaches = [&, &of_part = lengths](size_t i) {
-            return of_part[i] * mm_per_px >= std::max(crossing_mm, mm_per_px);
+            return of_part[i] * unit_per_px >= std::max(crossing_mm, unit_per_px);
         };
         size_t reached = 0;
         for (size_t i = 0; i < parts.size(); ++i) reached += reaches(i) ? 1 : 0;
         if (reached < 2) continue;
         for (size_t i = 0; i < parts.size(); ++i) {
             if (!reaches(i)) continue;
-            *parts[i].shared_mm += lengths[i] * mm_per_px;
+            *parts[i].shared += lengths[i] * unit_per_px;
             if (i + 1 < parts.size() && reaches(i + 1))
-                *parts[i].meets_next_mm += std::min(lengths[i], lengths[i + 1]) * mm_per_px;
+                *parts[i].meets_next += std::min(lengths[i], lengths[i + 1]) * unit_per_px;
         }
     }
 }
 
 }  // namespace
 
-cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector<AcrossWall>& cuttings)
+cv::Mat partsOfWall(const WallView& view, cv::Size reference_size, const std::vector<AcrossWall>& cuttings)
 {
-    if (!view.to_first || first_size.empty() || cuttings.empty()) return {};
+    if (!view.to_reference || reference_size.empty() || cuttings.empty()) return {};
     const Panel& panel = view.panel;
     const double half = halfArc(panel);
     if (half <= 0) return {};
@@ -86,13 +86,13 @@ cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector
     for (size_t i = 0; i + 1 < cuttings.size(); ++i)
         borders.push_back(half * (cuttings[i] + cuttings[i + 1]) / 2);
     cv::Mat map_x, map_y, parts(panel.frontal.size(), CV_8U);
-    view.to_first->maps(map_x, map_y);
-    const int first_middle = first_size.width / 2;
+    view.to_reference->maps(map_x, map_y);
+    const int reference_middle = reference_size.width / 2;
     for (int row = 0; row < parts.rows; ++row) {
-        const double radius = panel.inner.cone.radiusAt(panel.pointAt(0, row).y_mm);
+        const double radius = panel.inner.cone.radiusAt(panel.pointAt(0, row).y);
         for (int column = 0; column < parts.cols; ++column) {
-            const double angle =
-                (map_x.at<float>(row, column) - first_middle) * panel.mm_per_px / std::max(radius, 1e-9);
+            const double angle = (map_x.at<float>(row, column) - reference_middle) * panel.unit_per_px /
+                                 std::max(radius, 1e-9);
             const auto part = std::upper_bound(borders.begin(), borders.end(), angle) - borders.begin();
             parts.at<uchar>(row, column) = static_cast<uchar>(part + 1);
         }
@@ -100,10 +100,10 @@ cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector
     return parts;
 }
 
-std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size first_size,
+std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size reference_size,
                                    const std::vector<AcrossWall>& cuttings, const PartSettings& settings)
 {
-    const cv::Mat parts = partsOfWall(view, first_size, cuttings);
+    const cv::Mat parts = partsOfWall(view, reference_size, cuttings);
     if (parts.empty()) return {};
     const Panel& wall = view.panel;
     std::vector<PartReading> readings(cuttings.size());
@@ -115,9 +115,9 @@ std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, c
         if (cv::countNonZero(panel.frontal) >= kLeastInSight * even_share)
             readings[i].figures = rootFigures(panel, roots);
     }
-    const int reach_px = cvRound(settings.meeting_mm / 2 / wall.mm_per_px);
+    const int reach_px = cvRound(settings.meeting_mm / 2 / wall.unit_per_px);
     readCrossings(readings, piecesOver(parts, roots.mask & wall.frontal, cuttings.size(), reach_px),
-                  wall.mm_per_px, settings.crossing_mm);
+                  wall.unit_per_px, settings.crossing_mm);
     return readings;
 }
 

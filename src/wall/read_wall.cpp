@@ -156,7 +156,7 @@ private:
             return;
         }
         SidePhotos photos;
-        photos.first_size = wall_.photos[side.photos[0]].facts.place.first_size;
+        photos.reference_size = wall_.photos[side.photos[0]].facts.place.reference_size;
         photos.count = count;
         photos.view = [&](size_t nth) { return viewOf(side.photos[nth]); };
         const SideReading done = readSide(photos, sumBefore(side, first), first, task_.roots,
@@ -177,9 +177,10 @@ private:
         setReading(*seen, view, reading);
         // The plan says where the cuttings stand on the side of the tub's first photo.
         const Photo& first = wall_.photos[0];
-        WallView on_first = view;
-        if (photo.kept.side != first.kept.side) on_first.to_first.reset();
-        setParts(*seen, on_first, reading, first.facts.place.first_size, task_.parts, task_.part_settings);
+        WallView on_reference = view;
+        if (photo.kept.side != first.kept.side) on_reference.to_reference.reset();
+        setParts(*seen, on_reference, reading, first.facts.place.reference_size, task_.parts,
+                 task_.part_settings);
         const bool drawn = task_.listed(photo.kept.photo) &&
                            task_.draw(ReadPhoto{photo.facts, view, reading, *seen, photo.kept.drawn});
         read_.marks.push_back({photo.kept.photo, photo.read_with, drawn});
@@ -223,7 +224,7 @@ RootAges agesOf(const Wall& wall, const Read& read)
     for (const size_t i : most.photos)
         ages.photos.push_back({wall.photos[i].kept.photo, wall.photos[i].kept.date});
     ages.first_seen = read.first_seen;
-    ages.mm_per_px = wall.photos[most.photos[0]].facts.mm_per_px;
+    ages.unit_per_px = wall.photos[most.photos[0]].facts.unit_per_px;
     ages.in_mm = wall.photos[most.photos[0]].facts.in_mm;
     return ages;
 }
@@ -233,7 +234,7 @@ WallRecord recordOf(const std::string& key, const RootAges& ages, std::vector<Wa
     json photos = json::array();
     for (const RootAges::Photo& photo : ages.photos)
         photos.push_back({{"photo", photo.name}, {"date", photo.date}});
-    const json meta = {{"photos", photos}, {"mm_per_px", ages.mm_per_px}, {"in_mm", ages.in_mm}};
+    const json meta = {{"photos", photos}, {"mm_per_px", ages.unit_per_px}, {"in_mm", ages.in_mm}};
     std::vector<uchar> bytes;
     cv::imencode(".png", ages.first_seen, bytes);
     // File names of old systems may not be UTF-8.
@@ -270,7 +271,7 @@ std::optional<RootAges> agesIn(const WallRecord& wall)
     const json meta = json::parse(wall.meta, nullptr, false);
     RootAges ages;
     try {
-        ages.mm_per_px = meta.value("mm_per_px", 0.0);
+        ages.unit_per_px = meta.value("mm_per_px", 0.0);
         ages.in_mm = meta.value("in_mm", false);
         for (const json& photo : meta.at("photos"))
             ages.photos.push_back({photo.at("photo"), photo.at("date")});

@@ -6,8 +6,7 @@ namespace slipglass {
 
 namespace {
 
-/// Lengths only where the panel is in mm.
-RootMeasures measuresOf(const RootFigures& figures, bool in_mm, int photos_read, State state)
+RootMeasures measuresOf(const RootFigures& figures, const Panel& panel, int photos_read, State state)
 {
     RootMeasures measures;
     measures.coverage_percent = figures.coverage_percent;
@@ -17,10 +16,9 @@ RootMeasures measuresOf(const RootFigures& figures, bool in_mm, int photos_read,
         measures.coverage_low = interval.low;
         measures.coverage_high = interval.high;
     }
-    if (!in_mm) return measures;
-    measures.root_length_mm = figures.length_mm;
-    measures.root_width_mm = figures.width_mm;
-    measures.deepest_root_mm = figures.deepest_mm;
+    measures.root_length_mm = panel.mm(figures.length);
+    measures.root_width_mm = panel.mm(figures.width);
+    measures.deepest_root_mm = panel.mm(figures.deepest);
     return measures;
 }
 
@@ -28,27 +26,21 @@ RootMeasures measuresOf(const RootFigures& figures, bool in_mm, int photos_read,
 
 void setRoots(Observation& seen, const Panel& panel, const RootMap& roots, int photos_read)
 {
-    static_cast<RootMeasures&>(seen) =
-        measuresOf(rootFigures(panel, roots), panel.in_mm, photos_read, seen.state);
+    static_cast<RootMeasures&>(seen) = measuresOf(rootFigures(panel, roots), panel, photos_read, seen.state);
     seen.photos_read = photos_read;
 }
 
-void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
+void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size reference_size,
               const TubParts& tub, const PartSettings& settings)
 {
+    const Panel& panel = view.panel;
     seen.parts.clear();
     std::vector<AcrossWall> cuttings;
     for (const auto& part : tub.parts) cuttings.push_back(part.across);
-    const auto parts = readParts(view, reading.roots, first_size, cuttings, settings);
+    const auto parts = readParts(view, reading.roots, reference_size, cuttings, settings);
     for (size_t i = 0; i < parts.size(); ++i) {
-        PartFigures part{measuresOf(parts[i].figures, view.panel.in_mm, reading.photos_read, seen.state),
-                         tub.parts[i].place,
-                         {},
-                         {}};
-        if (view.panel.in_mm) {
-            part.shared_root_mm = parts[i].shared_mm;
-            part.meets_next_mm = parts[i].meets_next_mm;
-        }
+        PartFigures part{measuresOf(parts[i].figures, panel, reading.photos_read, seen.state),
+                         tub.parts[i].place, panel.mm(parts[i].shared), panel.mm(parts[i].meets_next)};
         seen.parts.push_back(part);
     }
 }
@@ -56,10 +48,9 @@ void setParts(Observation& seen, const WallView& view, const WallReading& readin
 void setReading(Observation& seen, const WallView& view, const WallReading& reading)
 {
     setRoots(seen, view.panel, reading.roots, reading.photos_read);
-    if (!view.panel.in_mm) return;
-    seen.gained_root_mm = reading.gained_mm;
-    seen.hidden_root_mm = reading.hidden_mm;
-    seen.lost_root_mm = reading.lost_mm;
+    seen.gained_root_mm = view.panel.mm(reading.gained);
+    seen.hidden_root_mm = view.panel.mm(reading.hidden);
+    seen.lost_root_mm = view.panel.mm(reading.lost);
 }
 
 }  // namespace slipglass

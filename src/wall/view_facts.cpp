@@ -70,7 +70,7 @@ std::string metaOf(const ViewFacts& facts)
 {
     const json meta = {{"view", facts.view_meta},
                        {"panel", facts.panel_meta},
-                       {"side", {{"size", sizeJson(facts.place.first_size)}}},
+                       {"side", {{"size", sizeJson(facts.place.reference_size)}}},
                        {"wall_lightness", orNull(facts.light.wall_lightness)},
                        {"white", orNull(facts.light.white)},
                        {"against_label", facts.light.against_label},
@@ -101,7 +101,7 @@ std::optional<ViewFacts> factsOf(const KeptView& kept)
         facts.fog = fogFrom(meta.at("fog"));
         const json panel = json::parse(facts.panel_meta);
         facts.in_mm = panel.at("in_mm");
-        facts.mm_per_px = panel.at("mm_per_px");
+        facts.unit_per_px = panel.at("mm_per_px");
         facts.inner_radius = innerRadiusIn(facts.view_meta);
         return facts;
     } catch (const json::exception&) {

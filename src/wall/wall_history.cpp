@@ -5,6 +5,7 @@
 #include <deque>
 #include <opencv2/imgproc.hpp>
 
+#include "canvas.h"
 #include "one_place.h"
 #include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/length.h"
@@ -23,7 +24,7 @@ constexpr double kSmoothing_px = 0.7;
 /// Shortest piece told as hidden or lost, mm: shorter ones are edges that moved. Guess.
 constexpr double kLeastPiece_mm = 3;
 
-/// What one view says, on the side's first panel and what lies beside it.
+/// What one view says, on the side's reference panel and what lies beside it.
 struct Say {
     cv::Mat weight;  ///< CV_32F, see one_place.h
     cv::Mat shown;   ///< CV_8U, 255 where it shows the wall
@@ -42,67 +43,7 @@ void toWeights(cv::Mat& log_odds)
     }
 }
 
-/// The side's first panel, and as much to its left and right as photos of a turned tub show from the front.
-struct Canvas {
-    int left = 0;    ///< column at which the first panel begins
-    cv::Size first;  ///< of the first panel
-    int width = 0;
-
-    cv::Size size() const { return {width, first.height}; }
-    cv::Rect firstPanel() const { return {{left, 0}, first}; }
-    bool operator==(const Canvas&) const = default;
-};
-
-/// Wide enough for one more view.
-Canvas widened(const Canvas& canvas, const WallView& view)
-{
-    const cv::Rect seen = cv::boundingRect(view.panel.frontal);
-    const double middle = seen.y + seen.height / 2.0;
-    // No further than once round: what would lie there is no such side.
-    const int width = canvas.first.width;
-    const int left = std::clamp(-cvFloor(seen.x + view.to_first->at(seen.x, middle).x), canvas.left, width),
-              right = std::clamp(cvCeil(seen.br().x + view.to_first->at(seen.br().x, middle).x),
-                                 canvas.width - canvas.left, 2 * width);
-    return {left, canvas.first, left + right};
-}
-
-/// From a view's panel to the canvas.
-Drift wayTo(const Canvas& canvas, const WallView& view)
-{
-    Drift way = *view.to_first;
-    way.x[0] += canvas.left;
-    return way;
-}
-
-/// Brings pictures from one place to another.
-class Way {
-public:
-    /// From a view's panel to the canvas.
-    static Way there(const Canvas& canvas, const WallView& view)
-    {
-        Way way;
-        wayTo(canvas, view).mapsBack(canvas.size(), way.map_x_, way.map_y_);
-        return way;
-    }
-    /// From the canvas to a view's panel.
-    static Way back(const Canvas& canvas, const WallView& view)
-    {
-        Way way;
-        wayTo(canvas, view).maps(way.map_x_, way.map_y_);
-        return way;
-    }
-    cv::Mat moved(const cv::Mat& picture, int how) const
-    {
-        cv::Mat result;
-        cv::remap(picture, result, map_x_, map_y_, how, cv::BORDER_CONSTANT, 0);
-        return result;
-    }
-
-private:
-    cv::Mat map_x_, map_y_;
-};
-
-/// Beside the first panel a view counts where it sees the wall from the front: at the very sides the
+/// Beside the reference panel a view counts where it sees the wall from the front: at the very sides the
 /// plastic's edge shines like a root, on photo after photo (Measured: T06).
 Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
 {
@@ -110,19 +51,19 @@ Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
     view.roots.log_odds.copyTo(log_odds, cv::abs(view.roots.log_odds) >= kSaidLogOdds);
     Say say{there.moved(log_odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
     const cv::Mat visible = there.moved(view.panel.visible, cv::INTER_NEAREST);
-    visible(canvas.firstPanel()).copyTo(say.shown(canvas.firstPanel()));
+    visible(canvas.referencePanel()).copyTo(say.shown(canvas.referencePanel()));
     say.weight.setTo(0, say.shown == 0);
     toWeights(say.weight);
     return say;
 }
 
 /// Length of the part of a root map's centre lines that lies on `part`.
-double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double mm_per_px)
+double lengthWithin(const cv::Mat& mask, const cv::Mat& part, double unit_per_px)
 {
     const cv::Mat skeleton = skeletonOf(mask);
     const int all = cv::countNonZero(skeleton);
     if (!all) return 0;
-    return rootLengthPx(mask, skeleton) * mm_per_px * cv::countNonZero(skeleton & part) / all;
+    return rootLengthPx(mask, skeleton) * unit_per_px * cv::countNonZero(skeleton & part) / all;
 }
 
 /// A view's roots when the others have had their say.
@@ -156,15 +97,15 @@ public:
           sum_(std::move(from))
     {
         if (sum_.photos > 0) return;
-        sum_.root = cv::Mat(side.first_size, CV_32F, cv::Scalar(kAtFirst));
-        sum_.first_seen = cv::Mat::zeros(side.first_size, CV_16U);
-        sum_.shown = cv::Mat::zeros(side.first_size, CV_8U);
+        sum_.root = cv::Mat(side.reference_size, CV_32F, cv::Scalar(kAtFirst));
+        sum_.first_seen = cv::Mat::zeros(side.reference_size, CV_16U);
+        sum_.shown = cv::Mat::zeros(side.reference_size, CV_8U);
         sum_.times = sum_.shown.clone();
     }
 
     const WallSum& sum() const { return sum_; }
     /// What the sum lies on.
-    Canvas canvas() const { return {sum_.left, side_.first_size, sum_.root.cols}; }
+    Canvas canvas() const { return {sum_.left, side_.reference_size, sum_.root.cols}; }
 
     /// Reads the next photo, and adds it to the sum.
     /// @param wanted  lengths are; else of the reading only the roots are.
@@ -203,7 +144,7 @@ private:
     {
         for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
             Opened one{side_.view(next), {}, {}};
-            if (one.view && !one.view->to_first) one.view.reset();
+            if (one.view && !one.view->to_reference) one.view.reset();
             if (one.view) {
                 grow(widened(canvas(), *one.view));
                 one.lieOn(canvas());
@@ -250,15 +191,15 @@ private:
             fromOthers(sum_.root.ptr<float>(y), later, others.cols, usual, rates_, others.ptr<float>(y));
         }
         reading.roots = together(*now.view, back, others, usual, settings_);
-        if (wanted) reading.hidden_mm = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
+        if (wanted) reading.hidden = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
         return reading;
     }
 
     /// Length of what is no mere edge of a piece.
     static double lengthOf(const cv::Mat& part, const WallView& view)
     {
-        const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, view.panel.mm_per_px);
-        return rootLengthPx(pieces, skeletonOf(pieces)) * view.panel.mm_per_px;
+        const cv::Mat pieces = piecesFrom(kLeastPiece_mm, part, view.panel.unit_per_px);
+        return rootLengthPx(pieces, skeletonOf(pieces)) * view.panel.unit_per_px;
     }
 
     /// What is new and what is gone on a photo, and its roots into the sum.
@@ -271,11 +212,11 @@ private:
         sum_.first_seen.setTo(static_cast<int>(nth) + 1, fresh);
         if (nth > 0 && wanted) {
             const cv::Mat gained = back.moved(fresh & sum_.shown, cv::INTER_NEAREST);
-            reading.gained_mm = lengthWithin(mask & panel.frontal, gained, panel.mm_per_px);
+            reading.gained = lengthWithin(mask & panel.frontal, gained, panel.unit_per_px);
             // An edge that moved is no loss, nor is what one photo alone took for a root.
             const cv::Mat near_root = dilated(mask, 3);
             const cv::Mat lost = back.moved(sum_.times >= 2, cv::INTER_NEAREST);
-            reading.lost_mm = lengthOf(lost & panel.frontal & ~near_root, *now.view);
+            reading.lost = lengthOf(lost & panel.frontal & ~near_root, *now.view);
         }
         sum_.shown |= now.say.shown;
         cv::add(sum_.times, 1, sum_.times, is_root);
@@ -308,7 +249,7 @@ SideReading readSide(const SidePhotos& side, WallSum from, size_t first, const R
         if (nth > 0 && nth + kLaterAsked == side.count) done.to_go_on = copyOf(reader.sum());
         reader.readNext(nth >= first, read);
     }
-    done.first_seen = reader.sum().first_seen(reader.canvas().firstPanel()).clone();
+    done.first_seen = reader.sum().first_seen(reader.canvas().referencePanel()).clone();
     return done;
 }
 

@@ -61,10 +61,10 @@ WallViewFile encodeWallView(const WallView& view)
     picture.setTo(cv::Scalar(kSaidNot + 1, 0, 0), panel.wall == 0);  // what is not wall takes no room
     std::vector<uchar> bytes;
     cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 6});
-    json meta = {{"mm_per_px", panel.mm_per_px}, {"top_mm", panel.top_mm},
-                 {"in_mm", panel.in_mm},         {"base_known", panel.base_known},
-                 {"px_per_mm", panel.px_per_mm}, {"pose", poseJson(panel.inner)}};
-    if (const auto& way = view.to_first)
+    json meta = {{"mm_per_px", panel.unit_per_px}, {"top_mm", panel.top},
+                 {"in_mm", panel.in_mm},           {"base_known", panel.base_known},
+                 {"px_per_mm", panel.px_per_unit}, {"pose", poseJson(panel.inner)}};
+    if (const auto& way = view.to_reference)
         meta["drift"] = {{"x", way->x}, {"y", way->y}, {"size", {way->size.width, way->size.height}}};
     return {std::string(bytes.begin(), bytes.end()), meta.dump()};
 }
@@ -78,16 +78,16 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
     try {
         const json meta = json::parse(file.meta);
         Panel& panel = view.panel;
-        panel.mm_per_px = meta.at("mm_per_px");
-        panel.top_mm = meta.at("top_mm");
+        panel.unit_per_px = meta.at("mm_per_px");
+        panel.top = meta.at("top_mm");
         panel.in_mm = meta.at("in_mm");
         panel.base_known = meta.at("base_known");
-        panel.px_per_mm = meta.at("px_per_mm");
+        panel.px_per_unit = meta.at("px_per_mm");
         panel.inner = poseFrom(meta.at("pose"));
     } catch (const json::exception&) {
         return std::nullopt;
     }
-    view.to_first = driftIn(file.meta);
+    view.to_reference = driftIn(file.meta);
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
     view.roots.log_odds = logOddsFromBytes(planes[0]);

@@ -18,8 +18,8 @@ namespace {
 std::optional<cv::Vec3d> paperColour(const Label& label, const cv::Mat& bgr, double reduction)
 {
     std::vector<cv::Point> corners;
-    for (const cv::Point2d& c : label.corners) {
-        const PicturePoint p = pictureFromPhoto({c.x, c.y}, reduction);
+    for (const PhotoPoint& c : label.corners) {
+        const PicturePoint p = pictureFromPhoto(c, reduction);
         corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
     }
     const cv::Rect box = cv::boundingRect(corners) & cv::Rect({}, bgr.size());
@@ -79,7 +79,7 @@ std::optional<double> sameGrains(const cv::Mat& now, const cv::Mat& then, const 
 }
 
 /// The picture's cast on the wall, a* and b*: as the paper shows it, scaled to the wall's own lightness, else
-/// what has come since the first panel.
+/// what has come since the reference panel.
 cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, const std::vector<cv::Mat>& now,
                  const std::optional<std::vector<cv::Mat>>& then, const cv::Mat& both)
 {
@@ -100,13 +100,13 @@ cv::Vec2d castOf(const std::optional<cv::Vec3d>& paper, double wall_median, cons
 }  // namespace
 
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level_mm, const std::optional<EarlierPanel>& first)
+                      std::optional<double> water_level, const std::optional<EarlierPanel>& reference)
 {
     Condition condition;
     std::vector<cv::Mat> lab;
     cv::split(labFromBgr(panel.bgr), lab);
     condition.lightness = lab[0];
-    const cv::Mat above_water = aboveWater(panel, water_level_mm);
+    const cv::Mat above_water = aboveWater(panel, water_level);
     const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3);
     const auto paper = tub.label ? paperColour(*tub.label, bgr, reduction) : std::nullopt;
     condition.white = paper ? std::optional<double>((*paper)[0]) : surroundings(tub, bgr, reduction);
@@ -116,11 +116,11 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
 
     std::optional<std::vector<cv::Mat>> then;
     cv::Mat both = above_water;
-    if (first) {
-        both = above_water & first->visible;
-        cv::split(labFromBgr(first->bgr), then.emplace());
+    if (reference) {
+        both = above_water & reference->visible;
+        cv::split(labFromBgr(reference->bgr), then.emplace());
         condition.same_grains =
-            sameGrains(grainWise(lab[0], panel.mm_per_px), grainWise((*then)[0], panel.mm_per_px), both);
+            sameGrains(grainWise(lab[0], panel.unit_per_px), grainWise((*then)[0], panel.unit_per_px), both);
     }
 
     const int visible = cv::countNonZero(panel.frontal);

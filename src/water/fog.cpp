@@ -15,11 +15,11 @@ namespace {
 /// Spread of luminance round each place, over grains. In luminance, not L*: a mirrored window adds its light
 /// to that of every grain alike and leaves the spread as it is, where fog scatters the grains' own light and
 /// flattens it.
-cv::Mat spreadOfLight(const cv::Mat& lightness, double mm_per_px)
+cv::Mat spreadOfLight(const cv::Mat& lightness, double unit_per_px)
 {
     const cv::Mat light = luminanceOf(lightness);
-    const cv::Mat off = light - smoothedWidely(light, 3 / mm_per_px);
-    cv::Mat spread = smoothedWidely(off.mul(off), 3 / mm_per_px);
+    const cv::Mat off = light - smoothedWidely(light, 3 / unit_per_px);
+    cv::Mat spread = smoothedWidely(off.mul(off), 3 / unit_per_px);
     cv::sqrt(spread, spread);
     return spread;
 }
@@ -27,9 +27,9 @@ cv::Mat spreadOfLight(const cv::Mat& lightness, double mm_per_px)
 /// For each column of the panel, a quantile over the columns within 6 mm of it; nothing where too little of
 /// them is to be seen.
 std::vector<std::optional<double>> columnQuantiles(const cv::Mat& plane, const cv::Mat& mask,
-                                                   double mm_per_px, double share)
+                                                   double unit_per_px, double share)
 {
-    const int reach = static_cast<int>(6 / mm_per_px);
+    const int reach = static_cast<int>(6 / unit_per_px);
     std::vector<std::optional<double>> usual(static_cast<size_t>(plane.cols));
     constexpr int kStep = 8;
     for (int from = 0; from < plane.cols; from += kStep) {
@@ -50,15 +50,15 @@ std::vector<std::optional<double>> columnQuantiles(const cv::Mat& plane, const c
 cv::Mat veilByColumns(const cv::Mat& lightness, const Panel& panel)
 {
     cv::Mat darkest;
-    const int reach = static_cast<int>(6 / panel.mm_per_px);
+    const int reach = static_cast<int>(6 / panel.unit_per_px);
     cv::Mat inside = lightness.clone();
     inside.setTo(200, panel.visible == 0);  // label and glare are nobody's pores
     cv::erode(inside, darkest, cv::getStructuringElement(cv::MORPH_RECT, {reach, reach}));
     darkest = cv::min(darkest, 100.0);
-    darkest = smoothedWidely(darkest, 3 / panel.mm_per_px);
-    const cv::Mat spread = spreadOfLight(lightness, panel.mm_per_px);
-    const auto usual_dark = columnQuantiles(darkest, panel.frontal, panel.mm_per_px, 0.3),
-               usual_spread = columnQuantiles(spread, panel.frontal, panel.mm_per_px, 0.6);
+    darkest = smoothedWidely(darkest, 3 / panel.unit_per_px);
+    const cv::Mat spread = spreadOfLight(lightness, panel.unit_per_px);
+    const auto usual_dark = columnQuantiles(darkest, panel.frontal, panel.unit_per_px, 0.3),
+               usual_spread = columnQuantiles(spread, panel.frontal, panel.unit_per_px, 0.6);
     cv::Mat veil = cv::Mat::zeros(lightness.size(), CV_8U);
     bool judged = false;
     for (int y = 0; y < darkest.rows; ++y)
@@ -96,24 +96,24 @@ std::optional<GrainLight> grainLight(const Sums& sums, double place_px)
 
 }  // namespace
 
-WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil, const cv::Mat& roots,
-                   std::optional<double> water_level_mm, std::optional<double> white, const Drift& to_first,
-                   cv::Size first)
+WallFog fogOnReference(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil,
+                       const cv::Mat& roots, std::optional<double> water_level, std::optional<double> white,
+                       const Drift& to_reference, cv::Size reference)
 {
-    const int place_px = static_cast<int>(kPlaceMm / panel.mm_per_px);
-    WallFog fog{first.width / place_px + 1, {}};
-    const int rows = first.height / place_px + 1;
+    const int place_px = static_cast<int>(kPlaceMm / panel.unit_per_px);
+    WallFog fog{reference.width / place_px + 1, {}};
+    const int rows = reference.height / place_px + 1;
     fog.places.resize(static_cast<size_t>(fog.columns) * static_cast<size_t>(rows));
-    const cv::Mat light = grainWise(luminanceOf(lightness), panel.mm_per_px);
-    const cv::Mat off = light - smoothedWidely(light, 3 / panel.mm_per_px);
+    const cv::Mat light = grainWise(luminanceOf(lightness), panel.unit_per_px);
+    const cv::Mat off = light - smoothedWidely(light, 3 / panel.unit_per_px);
     const cv::Mat near_root = dilated(roots, 4);  // and what it shades
-    const cv::Mat medium = aboveWater(panel, water_level_mm) & ~near_root;
+    const cv::Mat medium = aboveWater(panel, water_level) & ~near_root;
 
     std::vector<Sums> sums(fog.places.size());
     for (int y = 0; y < light.rows; y += kStride)
         for (int x = 0; x < light.cols; x += kStride) {
             if (!panel.frontal.at<uchar>(y, x)) continue;
-            const cv::Point2d moved = to_first.at(x, y);
+            const cv::Point2d moved = to_reference.at(x, y);
             const int column = std::clamp(static_cast<int>((x + moved.x) / place_px), 0, fog.columns - 1),
                       row = std::clamp(static_cast<int>((y + moved.y) / place_px), 0, rows - 1);
             const size_t at = fog.at(column, row);

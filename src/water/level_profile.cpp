@@ -34,20 +34,20 @@ constexpr int kTogether = 4;
 
 /// Columns of the wall, some cells wide; rows of cells counted from the foot up.
 struct Columns {
-    std::vector<double> x_mm;  ///< round the wall
-    cv::Mat below;             ///< CV_32F, a column each: log-odds of all cells under a row's lower edge
-    cv::Mat dry;               ///< the same of those cells alone that are rather dry
-    cv::Mat line;              ///< CV_32F, the same size less a row
-    double lowest_mm = 0, cell_mm = 1;
+    std::vector<double> x;  ///< round the wall
+    cv::Mat below;          ///< CV_32F, a column each: log-odds of all cells under a row's lower edge
+    cv::Mat dry;            ///< the same of those cells alone that are rather dry
+    cv::Mat line;           ///< CV_32F, the same size less a row
+    double lowest = 0, cell = 1;
     double weight = 0;  ///< of the row near the foot of which most is seen
     double foot_seen = 0;
 };
 
 /// How much of the picture a place takes up, by the slant at which it is seen; 0 where that is too steep.
-double facing(const Panel& panel, const View& view, double column, double y_mm)
+double facing(const Panel& panel, const View& view, double column, double y)
 {
-    const double angle = panel.pointAt(column, 0).x_mm / panel.inner.cone.radiusAt(y_mm);
-    const double cosine = view.viewCosine({angle, y_mm});
+    const double angle = panel.pointAt(column, 0).x / panel.inner.cone.radiusAt(y);
+    const double cosine = view.viewCosine({angle, y});
     return cosine < std::cos(kSeenDeg * CV_PI / 180) ? 0 : cosine;
 }
 
@@ -64,8 +64,8 @@ cv::Mat weightsOf(const Panel& panel, cv::Size cells)
     for (int r = 0; r < cells.height; ++r)
         for (int c = 0; c < cells.width; ++c) {
             auto& weight = weights.at<float>(r, c);
-            const double y_mm = panel.pointAt(0, (r + 0.5) * px - 0.5).y_mm;
-            if (weight > 0) weight *= static_cast<float>(facing(panel, view, (c + 0.5) * px - 0.5, y_mm));
+            const double y = panel.pointAt(0, (r + 0.5) * px - 0.5).y;
+            if (weight > 0) weight *= static_cast<float>(facing(panel, view, (c + 0.5) * px - 0.5, y));
         }
     return weights;
 }
@@ -103,13 +103,13 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
 {
     const int px = WaterEvidence::kPx;
     Columns columns;
-    columns.cell_mm = px * panel.mm_per_px;
+    columns.cell = px * panel.unit_per_px;
     cv::Mat weights = weightsOf(panel, evidence.below.size());
-    const auto rowOf = [&](double y_mm) { return static_cast<int>(std::floor(panel.rowAt(y_mm) / px)); };
+    const auto rowOf = [&](double y) { return static_cast<int>(std::floor(panel.rowAt(y) / px)); };
     const int foot_row = std::min(rowOf(kBaseMm), weights.rows - 1);
     const int heel_row = std::max(0, rowOf(kFootMm));
     columns.foot_seen = reachTheFoot(weights, foot_row, heel_row, panel);
-    columns.lowest_mm = panel.pointAt(0, (foot_row + 1) * px - 0.5).y_mm;
+    columns.lowest = panel.pointAt(0, (foot_row + 1) * px - 0.5).y;
     const cv::Mat below = logOddsOf(evidence.below, -kMostBelow, kMostBelow).mul(weights);
     const cv::Mat line = (logOddsOf(evidence.line, kLineFrom, kMostLine) - kLineFrom).mul(weights);
 
@@ -130,8 +130,7 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
         }
         if (r >= heel_row) columns.weight = std::max(columns.weight, weight);
     }
-    for (int k = 0; k < count; ++k)
-        columns.x_mm.push_back(panel.pointAt((k + 0.5) * kTogether * px - 0.5, 0).x_mm);
+    for (int k = 0; k < count; ++k) columns.x.push_back(panel.pointAt((k + 0.5) * kTogether * px - 0.5, 0).x);
     return columns;
 }
 
@@ -144,21 +143,21 @@ double between(const cv::Mat& plane, int column, double row)
     return (1 - up) * plane.at<float>(low, column) + up * plane.at<float>(low + 1, column);
 }
 
-LevelSupport bestPlane(const Columns& columns, double level_mm, double radius_mm)
+LevelSupport bestPlane(const Columns& columns, double level, double radius)
 {
-    LevelSupport best{level_mm, {}, -1e9, -1e9};
+    LevelSupport best{level, {}, -1e9, -1e9};
     std::vector<double> right, near;
-    for (const double x : columns.x_mm) {
-        right.push_back(radius_mm * std::sin(x / radius_mm));
-        near.push_back(radius_mm * (std::cos(x / radius_mm) - 1));
+    for (const double x : columns.x) {
+        right.push_back(radius * std::sin(x / radius));
+        near.push_back(radius * (std::cos(x / radius) - 1));
     }
-    const double from = (level_mm - columns.lowest_mm) / columns.cell_mm, reach = kReachMm / columns.cell_mm;
+    const double from = (level - columns.lowest) / columns.cell, reach = kReachMm / columns.cell;
     for (int i = -kNearSteps; i <= kNearSteps; ++i)
         for (int j = -kRightSteps; j <= kRightSteps; ++j) {
             const double towards = i * kNearStep, aside = j * kRightStep;
             double sum = 0, dry_deep = 0;
             for (size_t k = 0; k < right.size(); ++k) {
-                const double row = from + (aside * right[k] + towards * near[k]) / columns.cell_mm;
+                const double row = from + (aside * right[k] + towards * near[k]) / columns.cell;
                 const int column = static_cast<int>(k);
                 sum += between(columns.below, column, row) + between(columns.line, column, row - 0.5);
                 if (row > reach) dry_deep += between(columns.dry, column, row - reach);
@@ -167,8 +166,7 @@ LevelSupport bestPlane(const Columns& columns, double level_mm, double radius_mm
             const double support =
                 (sum - (1 - kDeepShare) * dry_deep) / columns.weight - unusual / 2 / kIndependent;
             if (support > best.support)
-                best = {
-                    level_mm, {aside, towards}, support, support - kDeepShare * dry_deep / columns.weight};
+                best = {level, {aside, towards}, support, support - kDeepShare * dry_deep / columns.weight};
         }
     return best;
 }
@@ -185,9 +183,9 @@ LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
     cv::reduce(panel.visible, seen, 1, cv::REDUCE_MAX);
     int highest = 0;
     while (!seen.at<uchar>(highest)) ++highest;
-    const double top_mm = panel.pointAt(0, highest).y_mm;
+    const double top = panel.pointAt(0, highest).y;
     profile.heights.push_back({});  // no water
-    const int steps = static_cast<int>((top_mm - kBaseMm) / kStepMm);
+    const int steps = static_cast<int>((top - kBaseMm) / kStepMm);
     for (int i = 0; i <= steps; ++i) {
         const double level = kBaseMm + i * kStepMm;
         profile.heights.push_back(bestPlane(columns, level, panel.inner.cone.radiusAt(level)));

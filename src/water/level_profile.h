@@ -12,8 +12,8 @@ namespace slipglass {
 /// averaged over the columns of the wall. Columns of cells err together, so it is not the log-odds of the
 /// level itself.
 struct LevelSupport {
-    double level_mm = 0;  ///< of a plane where it crosses the middle of the front
-    Tilt tilt;            ///< of the plane that most speaks for
+    double level = 0;  ///< of a plane where it crosses the middle of the front, in the panel's units
+    Tilt tilt;         ///< of the plane that most speaks for
     double support = 0;
     double from_near = 0;  ///< the same without what seems dry deep down, where the network cannot tell
 };

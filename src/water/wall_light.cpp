@@ -15,19 +15,19 @@ std::optional<double> quantile(std::vector<float> values, double share)
     return *at;
 }
 
-cv::Mat aboveWater(const Panel& panel, std::optional<double> water_level_mm)
+cv::Mat aboveWater(const Panel& panel, std::optional<double> water_level)
 {
     cv::Mat above = panel.frontal.clone();
-    if (!water_level_mm || *water_level_mm <= 0) return above;
-    const int row = std::clamp(static_cast<int>(panel.rowAt(*water_level_mm + 8)), 0, above.rows);
+    if (!water_level || *water_level <= 0) return above;
+    const int row = std::clamp(static_cast<int>(panel.rowAt(*water_level + 8)), 0, above.rows);
     above.rowRange(row, above.rows).setTo(0);
     return above;
 }
 
-cv::Mat grainWise(const cv::Mat& plane, double mm_per_px)
+cv::Mat grainWise(const cv::Mat& plane, double unit_per_px)
 {
     cv::Mat smooth;
-    cv::GaussianBlur(plane, smooth, {}, 0.45 / mm_per_px);
+    cv::GaussianBlur(plane, smooth, {}, 0.45 / unit_per_px);
     return smooth;
 }
 

@@ -12,10 +12,10 @@ namespace slipglass {
 std::optional<double> quantile(std::vector<float> values, double share);
 
 /// Of the wall that figures are taken on, what is above standing water and the damp fringe over it.
-cv::Mat aboveWater(const Panel& panel, std::optional<double> water_level_mm);
+cv::Mat aboveWater(const Panel& panel, std::optional<double> water_level);
 
 /// As large as a grain: panels of two dates fit to a pixel or two only.
-cv::Mat grainWise(const cv::Mat& plane, double mm_per_px);
+cv::Mat grainWise(const cv::Mat& plane, double unit_per_px);
 
 /// Smoothed over so wide a window that every fourth row and column tells the same.
 cv::Mat smoothedWidely(const cv::Mat& plane, double sigma_px);

@@ -23,11 +23,11 @@ bool less(const LevelSupport& a, const LevelSupport& b)
     return a.support < b.support;
 }
 
-std::string spanOf(const Panel& panel, double from_mm, double to_mm)
+std::string spanOf(const Panel& panel, double from, double to)
 {
     if (!panel.in_mm) return "";
     const auto whole = [](double mm) { return std::to_string(std::lround(mm)); };
-    return "between " + whole(from_mm) + " and " + whole(to_mm) + " mm ";
+    return "between " + whole(from) + " and " + whole(to) + " mm ";
 }
 
 }  // namespace
@@ -37,7 +37,7 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
     WaterReading reading;
     const auto begin = profile.heights.begin(), end = profile.heights.end();
     const auto standing =
-        std::find_if(begin, end, [&](const LevelSupport& at) { return at.level_mm >= kLeastWaterMm; });
+        std::find_if(begin, end, [&](const LevelSupport& at) { return at.level >= kLeastWaterMm; });
     if (!panel.base_known || standing == begin || standing == end ||
         profile.foot_seen < settings.least_foot) {
         reading.note = "water not known: the tub's foot is not in sight";
@@ -55,23 +55,23 @@ WaterReading readingOf(const LevelProfile& profile, const Panel& panel, const Wa
     const auto likely = [&](const LevelSupport& at) {
         return at.support >= std::max(best.support, lower.support) - settings.interval_support;
     };
-    const double error = settings.level_error_mm + kPhotoPx / panel.px_per_mm;
-    const double lowest = std::find_if(begin, end, likely)->level_mm - error,
+    const double error = settings.level_error_mm + kPhotoPx / panel.px_per_unit;
+    const double lowest = std::find_if(begin, end, likely)->level - error,
                  highest =
-                     std::find_if(profile.heights.rbegin(), profile.heights.rend(), likely)->level_mm + error;
-    reading.low_mm = for_water < settings.water_support ? 0 : std::max(0.0, lowest);
-    reading.high_mm = contradicted ? std::max(highest, deep.level_mm + error) : highest;
-    const std::string heights = spanOf(panel, *reading.low_mm, *reading.high_mm);
+                     std::find_if(profile.heights.rbegin(), profile.heights.rend(), likely)->level + error;
+    reading.low = for_water < settings.water_support ? 0 : std::max(0.0, lowest);
+    reading.high = contradicted ? std::max(highest, deep.level + error) : highest;
+    const std::string heights = spanOf(panel, *reading.low, *reading.high);
     if (for_water < -settings.dry_support && !contradicted) {
-        reading.level_mm = 0;
+        reading.level = 0;
     } else if (for_water < settings.water_support) {
         reading.note = "water " + heights + "or none: look";
-    } else if (*reading.high_mm - *reading.low_mm > settings.widest_mm) {
+    } else if (*reading.high - *reading.low > settings.widest_mm) {
         reading.note = "water " + heights + "behind the label or glare";
     } else {
-        reading.level_mm = best.level_mm;
+        reading.level = best.level;
         reading.tilt = best.tilt;
-        if (best.level_mm > profile.heights.back().level_mm - kRaggedMm)
+        if (best.level > profile.heights.back().level - kRaggedMm)
             reading.note = "water stands at the medium's surface";
     }
     return reading;

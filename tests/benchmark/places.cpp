@@ -72,7 +72,7 @@ int main(int argc, char** argv)
             cv::imwrite((pictures / (stem + ".jpg")).string(), shown);
         }
         if (panel.in_mm)
-            std::printf("%.2f,%.2f,", 100 * (panel.px_per_mm / truth.at("px_per_mm").get<double>() - 1),
+            std::printf("%.2f,%.2f,", 100 * (panel.px_per_unit / truth.at("px_per_mm").get<double>() - 1),
                         finding.tub->surfaceMean() - finding.tub->pose.cone.wall -
                             truth.at("medium_surface_mm").get<double>());
         else

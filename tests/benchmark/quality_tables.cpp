@@ -310,8 +310,8 @@ std::string blankTable(const Trials& all)
         {"filled with a photograph", [](const Trial& t) { return t.kind == "filled with a photograph"; }},
         {"filled with a pattern", [](const Trial& t) { return t.kind == "filled with a pattern"; }}};
     std::string text =
-        header({"rootless and called measured", "compared with a first panel", "photos", "coverage: median",
-                "p90", "p95", "worst", "length, mm: median", "p95", "worst"});
+        header({"rootless and called measured", "compared with a reference panel", "photos",
+                "coverage: median", "p90", "p95", "worst", "length, mm: median", "p95", "worst"});
     for (const Source& source : sources)
         for (const bool with : {false, true}) {
             const Trials of = those(all, [&](const Trial& t) {

@@ -33,7 +33,7 @@ struct Known {
     nlohmann::json truth_json;
 };
 
-/// A tub's photos by date, and its undamaged first panel.
+/// A tub's photos by date, and its undamaged reference panel.
 struct KnownTub {
     std::optional<TubType> type;
     std::vector<Known> photos;

@@ -21,7 +21,7 @@ struct Trial {
     std::string photo;  ///< stem of the photo, or of the photo painted over
     First first = First::none;
     bool rootless = false;  ///< in truth
-    bool compared = false;  ///< with the first panel: it shows the same side
+    bool compared = false;  ///< with the reference panel: it shows the same side
     State told = State::retake;
     std::string why;                 ///< what was said against the photo
     std::optional<Quality> quality;  ///< empty: no tub found

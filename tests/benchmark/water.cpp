@@ -102,11 +102,11 @@ std::vector<Case> casesIn(const fs::path& scenes, const Options& options)
         }
         if (!first) first = c.panel;
         c.evidence = *evidence;
-        const double top_mm = c.panel.top_mm;
+        const double top_mm = c.panel.top;
         std::vector<double> offs = {0};
         if (options.foot_off_mm > 0) offs.insert(offs.end(), {-options.foot_off_mm, options.foot_off_mm});
         for (const double off : offs) {
-            c.panel.top_mm = top_mm + off;
+            c.panel.top = top_mm + off;
             c.profile = levelProfile(c.panel, c.evidence);
             cases.push_back(c);
         }
@@ -124,17 +124,16 @@ struct Score {
     void add(const Case& c, const WaterReading& said)
     {
         const bool wet = c.true_mm >= kStandingMm;
-        const std::optional<bool> stands_there =
-            stands({said.level_mm, said.low_mm, said.high_mm}, kStandingMm);
+        const std::optional<bool> stands_there = stands({said.level, said.low, said.high}, kStandingMm);
         if (!stands_there) ++open;
         if (stands_there == true) ++(wet ? right_wet : false_wet);
         if (stands_there == false) ++(wet ? missed : right_dry);
         missed_deep += stands_there == false && c.true_mm >= 5;
-        if (wet && said.level_mm) off_mm.push_back(std::abs(*said.level_mm - c.true_mm));
-        if (!said.low_mm || !said.high_mm) return;
+        if (wet && said.level) off_mm.push_back(std::abs(*said.level - c.true_mm));
+        if (!said.low || !said.high) return;
         ++intervals;
-        held += *said.low_mm <= c.true_mm && c.true_mm <= *said.high_mm;
-        width_mm.push_back(*said.high_mm - *said.low_mm);
+        held += *said.low <= c.true_mm && c.true_mm <= *said.high;
+        width_mm.push_back(*said.high - *said.low);
     }
     /// What a grower would mind, in photos left open. Guess.
     double harm() const { return open + 5 * false_wet + 4 * missed + 10 * missed_deep; }
@@ -153,16 +152,16 @@ void list(const Case& c)
     };
     LevelSupport best{0, {}, -99}, film = best;
     for (const LevelSupport& at : c.profile.heights) {
-        LevelSupport& kind = at.level_mm >= Score::kStandingMm ? best : film;
+        LevelSupport& kind = at.level >= Score::kStandingMm ? best : film;
         if (at.support > kind.support) kind = at;
     }
     std::printf(
         "%s %s true %5.1f said %5s [%5s %5s] best %5.1f: %6.2f, film %.1f: %.2f tilt %+.3f %+.3f foot %.2f "
         "%.1f px/mm "
         "%s\n",
-        c.tub.c_str(), c.date.c_str(), c.true_mm, text(said.level_mm).c_str(), text(said.low_mm).c_str(),
-        text(said.high_mm).c_str(), best.level_mm, best.support, film.level_mm, film.support, best.tilt.right,
-        best.tilt.near, c.profile.foot_seen, c.panel.px_per_mm, said.note.c_str());
+        c.tub.c_str(), c.date.c_str(), c.true_mm, text(said.level).c_str(), text(said.low).c_str(),
+        text(said.high).c_str(), best.level, best.support, film.level, film.support, best.tilt.right,
+        best.tilt.near, c.profile.foot_seen, c.panel.px_per_unit, said.note.c_str());
 }
 
 double share(std::vector<double> values, double part)

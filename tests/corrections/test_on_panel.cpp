@@ -27,8 +27,8 @@ Stroke strokeAlong(const std::vector<PanelPoint>& places, double width_px, bool 
     for (size_t i = 0; i + 1 < places.size(); ++i)
         for (int k = 0; k <= 10; ++k)
             stroke.points.push_back(
-                photoFromPanel(panel(), {places[i].x_mm + (places[i + 1].x_mm - places[i].x_mm) * k / 10,
-                                         places[i].y_mm + (places[i + 1].y_mm - places[i].y_mm) * k / 10}));
+                photoFromPanel(panel(), {places[i].x + (places[i + 1].x - places[i].x) * k / 10,
+                                         places[i].y + (places[i + 1].y - places[i].y) * k / 10}));
     if (places.size() == 1) stroke.points.push_back(photoFromPanel(panel(), places[0]));
     return stroke;
 }
@@ -47,22 +47,23 @@ int rowOf(double y_mm)
 TEST(AStrokeOnThePanel, CoversItsLengthTimesItsWidth)
 {
     const double length_mm = 30, width_mm = 2;
-    const Stroke stroke = strokeAlong({{-15, 50}, {15, 50}}, width_mm * panel().px_per_mm);
+    const Stroke stroke = strokeAlong({{-15, 50}, {15, 50}}, width_mm * panel().px_per_unit);
     const double area_mm2 =
-        cv::countNonZero(strokeOnPanel(panel(), stroke)) * panel().mm_per_px * panel().mm_per_px;
+        cv::countNonZero(strokeOnPanel(panel(), stroke)) * panel().unit_per_px * panel().unit_per_px;
     const double ends = CV_PI * width_mm * width_mm / 4;  // round
-    EXPECT_NEAR(area_mm2, length_mm * width_mm + ends, 2 * length_mm * panel().mm_per_px);
-    EXPECT_NEAR(cv::countNonZero(strokeOnPanel(panel(), stroke, 0.5)) * panel().mm_per_px * panel().mm_per_px,
-                length_mm * width_mm / 2 + ends / 4, 2 * length_mm * panel().mm_per_px);
+    EXPECT_NEAR(area_mm2, length_mm * width_mm + ends, 2 * length_mm * panel().unit_per_px);
+    EXPECT_NEAR(
+        cv::countNonZero(strokeOnPanel(panel(), stroke, 0.5)) * panel().unit_per_px * panel().unit_per_px,
+        length_mm * width_mm / 2 + ends / 4, 2 * length_mm * panel().unit_per_px);
 }
 
 TEST(AStrokeOnThePanel, LiesWhereItWasDrawn)
 {
     const cv::Mat mask = strokeOnPanel(panel(), strokeAlong({{-20, 30}, {-20, 70}, {25, 70}}, 4));
     for (const PanelPoint on : {PanelPoint{-20, 45}, {0, 70}, {25, 70}})
-        EXPECT_EQ(mask.at<uchar>(rowOf(on.y_mm), columnOf(on.x_mm)), 255) << on.x_mm << ' ' << on.y_mm;
+        EXPECT_EQ(mask.at<uchar>(rowOf(on.y), columnOf(on.x)), 255) << on.x << ' ' << on.y;
     for (const PanelPoint off : {PanelPoint{-17, 45}, {0, 67}, {0, 45}, {-20, 26}})
-        EXPECT_EQ(mask.at<uchar>(rowOf(off.y_mm), columnOf(off.x_mm)), 0) << off.x_mm << ' ' << off.y_mm;
+        EXPECT_EQ(mask.at<uchar>(rowOf(off.y), columnOf(off.x)), 0) << off.x << ' ' << off.y;
 }
 
 TEST(AStrokeOnThePanel, IsWholeEvenIfItIsAHairLineOrADot)
@@ -70,7 +71,7 @@ TEST(AStrokeOnThePanel, IsWholeEvenIfItIsAHairLineOrADot)
     cv::Mat labels;
     const cv::Mat line = strokeOnPanel(panel(), strokeAlong({{-30, 20}, {35, 90}}, 0.1));
     EXPECT_EQ(cv::connectedComponents(line, labels, 8), 2);  // background and one line
-    EXPECT_GT(cv::countNonZero(line), 70 / panel().mm_per_px);
+    EXPECT_GT(cv::countNonZero(line), 70 / panel().unit_per_px);
     EXPECT_GE(cv::countNonZero(strokeOnPanel(panel(), strokeAlong({{3, 40}}, 0.1))), 1);
 }
 

@@ -71,19 +71,19 @@ inline PartsScore scoreParts(MeasureOptions measured, const std::vector<std::str
     PartsScore score;
     int hits = 0;
     for (const std::string& tub : store.tubs()) {
-        std::optional<cv::Size> first_size;
+        std::optional<cv::Size> reference_size;
         std::string first_side;
         for (const KeptView& kept : store.views(tub)) {
             const auto facts = factsOf(kept);
             const auto view =
                 facts ? decodeWallView({store.viewPicture(kept.photo, tub), facts->view_meta}) : std::nullopt;
             if (!view) continue;
-            if (!first_size) {
-                first_size = view->panel.frontal.size();  // the earliest photo's own panel
+            if (!reference_size) {
+                reference_size = view->panel.frontal.size();  // the earliest photo's own panel
                 first_side = kept.side;
             }
             if (kept.side != first_side) continue;
-            const cv::Mat parts = partsOfWall(*view, *first_size, across);
+            const cv::Mat parts = partsOfWall(*view, *reference_size, across);
             const auto truth = truthOnParts(*view, std::filesystem::path(kept.photo).stem().string(), parts,
                                             static_cast<int>(places.size()));
             const Observation seen = *store.find(kept.photo, tub);

@@ -24,7 +24,7 @@ RootAges agesOnASmallWall()
     RootAges ages;
     ages.first_seen = (cv::Mat_<ushort>(3, 4) << 0, 0, 0, 0, 2, 2, 0, 0, 0, 0, 3, 0);
     ages.photos = {{"a.jpg", "2026-01-12"}, {"b.jpg", "2026-01-12"}, {"c.jpg", "2026-01-19"}};
-    ages.mm_per_px = 0.5;
+    ages.unit_per_px = 0.5;
     ages.in_mm = true;
     return ages;
 }

@@ -179,7 +179,7 @@ TEST(Strokes, AreFinalOnTheirPhoto)
 {
     ASSERT_EQ(plain().seen.coverage_percent, 0.0);
     Correction correction;
-    const double width = 1.2 * plain().panel->px_per_mm;
+    const double width = 1.2 * plain().panel->px_per_unit;
     correction.strokes = {
         {true, width, {photoFromPanel(*plain().panel, {0, 30}), photoFromPanel(*plain().panel, {0, 60})}}};
     const Look painted = lookWith(correction);

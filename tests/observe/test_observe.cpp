@@ -24,7 +24,7 @@ DrawnTub usualTub()
 Settings drawnSettings()
 {
     Settings settings;
-    settings.panel.mm_per_px = 0.25;
+    settings.panel.unit_per_px = 0.25;
     return settings;
 }
 

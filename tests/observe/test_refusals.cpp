@@ -73,7 +73,7 @@ bool expectNoRoots(const Look& look, const std::string& what)
     return true;
 }
 
-// Grains of any kind, once the tub's first panel shows that they were always there.
+// Grains of any kind, once its side's reference panel shows that they were always there.
 TEST(FilledTub, ShowsNoRootsAmongGrainsThatWereThereBefore)
 {
     int measured = 0;

@@ -27,7 +27,7 @@ TEST(SettingsFile, SetsAFieldOfEachGroupAndLeavesTheRest)
     EXPECT_EQ(read.flags.no_roots_days, 30);
     ASSERT_EQ(read.tub_types.size(), 1U);
     EXPECT_EQ(read.tub_types[0].name, "pot");
-    EXPECT_EQ(read.panel.mm_per_px, PanelSettings{}.mm_per_px);
+    EXPECT_EQ(read.panel.unit_per_px, PanelSettings{}.unit_per_px);
 }
 
 TEST(SettingsFile, NamesNoFieldTwiceAndEveryDefaultIsAllowed)

@@ -18,11 +18,11 @@ Panel grainPanel()
 {
     Panel panel;
     panel.inner = innerWall(test::standing(6, 0));
-    panel.mm_per_px = test::kTextureMmPerPx;
-    panel.px_per_mm = 4.4;
-    panel.top_mm = 103;
+    panel.unit_per_px = test::kTextureMmPerPx;
+    panel.px_per_unit = 4.4;
+    panel.top = 103;
     panel.in_mm = true;
-    const int rows = static_cast<int>(105 / panel.mm_per_px), columns = 801;
+    const int rows = static_cast<int>(105 / panel.unit_per_px), columns = 801;
     test::grainTexture(7)(cv::Rect(1000, 200, columns, rows)).copyTo(panel.bgr);
     panel.wall = cv::Mat::zeros(panel.bgr.size(), CV_8U);
     panel.wall.rowRange(static_cast<int>(panel.rowAt(100)), static_cast<int>(panel.rowAt(1.4))).setTo(255);
@@ -59,13 +59,13 @@ cv::Vec3d filled(const cv::Vec3d& v)
 
 void flood(Panel& panel, double level_mm)
 {
-    shade(panel, [&](const cv::Vec3d& v, PanelPoint at) { return at.y_mm < level_mm ? filled(v) : v; });
+    shade(panel, [&](const cv::Vec3d& v, PanelPoint at) { return at.y < level_mm ? filled(v) : v; });
 }
 
 void drawLine(Panel& panel, double at_mm, double strength, double half_width_mm = 0.25, double slope = 0)
 {
     shade(panel, [&](const cv::Vec3d& v, PanelPoint at) -> cv::Vec3d {
-        const double off = (at.y_mm - at_mm - slope * at.x_mm) / half_width_mm;
+        const double off = (at.y - at_mm - slope * at.x) / half_width_mm;
         return v + cv::Vec3d::all(strength * std::exp(-off * off));
     });
 }
@@ -89,25 +89,25 @@ WaterReading told(const Panel& panel, const std::optional<EarlierPanel>& first =
 void expectLevel(const WaterReading& reading, double level_mm, const std::string& what = "")
 {
     // Tolerance: a cell of the evidence; line and edge lie nearly that far apart.
-    EXPECT_NEAR(reading.level_mm.value_or(-1), level_mm, 0.6) << what << ": " << reading.note;
-    EXPECT_LE(reading.low_mm.value_or(99), level_mm) << what;
-    EXPECT_GE(reading.high_mm.value_or(-99), level_mm) << what;
+    EXPECT_NEAR(reading.level.value_or(-1), level_mm, 0.6) << what << ": " << reading.note;
+    EXPECT_LE(reading.low.value_or(99), level_mm) << what;
+    EXPECT_GE(reading.high.value_or(-99), level_mm) << what;
 }
 
 void expectNoWater(const WaterReading& reading, const std::string& what)
 {
-    ASSERT_TRUE(reading.level_mm) << what << ": " << reading.note;
-    EXPECT_EQ(*reading.level_mm, 0) << what << ": " << reading.note;
-    EXPECT_EQ(reading.low_mm.value_or(-1), 0) << what;
-    EXPECT_LT(reading.high_mm.value_or(9), 5) << what;
+    ASSERT_TRUE(reading.level) << what << ": " << reading.note;
+    EXPECT_EQ(*reading.level, 0) << what << ": " << reading.note;
+    EXPECT_EQ(reading.low.value_or(-1), 0) << what;
+    EXPECT_LT(reading.high.value_or(9), 5) << what;
 }
 
 /// No water is claimed; whether there is none may be open.
 void expectNoLevel(const WaterReading& reading, const std::string& what)
 {
-    EXPECT_EQ(reading.level_mm.value_or(0), 0) << what;
-    EXPECT_EQ(reading.low_mm.value_or(-1), 0) << what;
-    EXPECT_TRUE(reading.level_mm || !reading.note.empty()) << what;
+    EXPECT_EQ(reading.level.value_or(0), 0) << what;
+    EXPECT_EQ(reading.low.value_or(-1), 0) << what;
+    EXPECT_TRUE(reading.level || !reading.note.empty()) << what;
 }
 
 class WaterOnWallAt : public testing::TestWithParam<double> {};
@@ -129,9 +129,9 @@ TEST(WaterOnWall, IsNotSaidToBeNoneWhereItIsVeryDeep)
         Panel panel = grainPanel();
         pour(panel, level);
         const WaterReading reading = told(panel);
-        EXPECT_NE(reading.level_mm.value_or(level), 0) << level;
-        EXPECT_NEAR(reading.level_mm.value_or(level), level, 0.6);
-        EXPECT_GE(reading.high_mm.value_or(-99), level) << reading.note;
+        EXPECT_NE(reading.level.value_or(level), 0) << level;
+        EXPECT_NEAR(reading.level.value_or(level), level, 0.6);
+        EXPECT_GE(reading.high.value_or(-99), level) << reading.note;
     }
 }
 
@@ -149,7 +149,7 @@ TEST(WaterOnWall, IsNotDampThatFades)
         Panel panel = grainPanel();
         const EarlierPanel dry = firstOf(panel);
         shade(panel, [&](const cv::Vec3d& v, PanelPoint at) -> cv::Vec3d {
-            const double damp = std::clamp((30 - at.y_mm) / fades_over_mm + 0.5, 0.0, 1.0);
+            const double damp = std::clamp((30 - at.y) / fades_over_mm + 0.5, 0.0, 1.0);
             return (1 - damp) * v + damp * filled(v);
         });
         expectNoWater(told(panel, dry), "damp fading over " + std::to_string(fades_over_mm));
@@ -161,7 +161,7 @@ TEST(WaterOnWall, IsNotARowOfPaleGrains)
 {
     Panel panel = grainPanel();
     shade(panel, [](const cv::Vec3d& v, PanelPoint at) -> cv::Vec3d {
-        const bool grain = std::fmod(at.x_mm + 200, 7) < 2 && std::abs(at.y_mm - 15) < 0.5;
+        const bool grain = std::fmod(at.x + 200, 7) < 2 && std::abs(at.y - 15) < 0.5;
         return grain ? v + cv::Vec3d::all(90) : v;
     });
     expectNoWater(told(panel), "a row of pale grains");
@@ -179,7 +179,7 @@ TEST(WaterOnWall, IsNotALevelRoot)
     Panel panel = grainPanel();
     const EarlierPanel before = firstOf(panel);
     shade(panel, [](const cv::Vec3d& v, PanelPoint at) -> cv::Vec3d {
-        const bool root = at.x_mm > -25 && std::abs(at.y_mm - 17) < 0.4;
+        const bool root = at.x > -25 && std::abs(at.y - 17) < 0.4;
         return root ? cv::Vec3d(190, 205, 210) : v;
     });
     expectNoWater(told(panel, before), "a root round most of the front");
@@ -213,7 +213,7 @@ TEST(WaterOnWall, IsNotAShadow)
 {
     Panel panel = grainPanel();
     const EarlierPanel before = firstOf(panel);
-    shade(panel, [](const cv::Vec3d& v, PanelPoint at) { return at.y_mm < 24 ? cv::Vec3d(0.68 * v) : v; });
+    shade(panel, [](const cv::Vec3d& v, PanelPoint at) { return at.y < 24 ? cv::Vec3d(0.68 * v) : v; });
     expectNoLevel(told(panel, before), "level edge of a shadow");
     expectNoLevel(told(panel), "level edge of a shadow, alone");
 }
@@ -226,7 +226,7 @@ TEST(WaterOnWall, IsNotALayerOfAnotherMedium)
     std::vector<double> edge;
     for (int i = 0; i < 200; ++i) edge.push_back(26 + random.gaussian(1.0));
     shade(panel, [&](const cv::Vec3d& v, PanelPoint at) {
-        return at.y_mm < edge[static_cast<size_t>(at.x_mm / 1.2 + 100)] ? filled(v) : v;
+        return at.y < edge[static_cast<size_t>(at.x / 1.2 + 100)] ? filled(v) : v;
     });
     expectNoWater(told(panel, firstOf(panel)), "two layers, seen before");
     expectNoLevel(told(panel), "two layers, alone");
@@ -236,8 +236,7 @@ TEST(WaterOnWall, IsNotTheHeelOrTheTable)
 {
     Panel panel = grainPanel();
     drawLine(panel, 1.9, 90, 0.3);
-    shade(panel,
-          [](const cv::Vec3d& v, PanelPoint at) { return at.y_mm < 1.2 ? cv::Vec3d(150, 160, 170) : v; });
+    shade(panel, [](const cv::Vec3d& v, PanelPoint at) { return at.y < 1.2 ? cv::Vec3d(150, 160, 170) : v; });
     expectNoWater(told(panel), "heel and table");
 }
 
@@ -245,8 +244,7 @@ TEST(WaterOnWall, IsNotTheHeelOrTheTable)
 TEST(WaterOnWall, FollowsATableThatIsNotQuiteLevel)
 {
     Panel panel = grainPanel();
-    shade(panel,
-          [](const cv::Vec3d& v, PanelPoint at) { return at.y_mm < 18 + 0.018 * at.x_mm ? filled(v) : v; });
+    shade(panel, [](const cv::Vec3d& v, PanelPoint at) { return at.y < 18 + 0.018 * at.x ? filled(v) : v; });
     drawLine(panel, 18, 45, 0.25, 0.018);
     const WaterReading reading = told(panel);
     expectLevel(reading, 18);

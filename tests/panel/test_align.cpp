@@ -31,11 +31,11 @@ double worstError(const Alignment& match, const Panel& today, const Panel& earli
         for (int c = 40; c < today.bgr.cols; c += 40) {
             if (!today.frontal.at<uchar>(r, c)) continue;
             const PanelPoint now = today.pointAt(c, r);
-            const double radius = today.inner.cone.radiusAt(now.y_mm);
+            const double radius = today.inner.cone.radiusAt(now.y);
             const PanelPoint then = earlier.pointAt(match.map_x.at<float>(r, c), match.map_y.at<float>(r, c));
-            const double was_x = now.x_mm - turn_deg * kDegree * radius;
+            const double was_x = now.x - turn_deg * kDegree * radius;
             if (std::abs(was_x) / radius > 1) continue;
-            worst = std::max(worst, std::hypot(then.x_mm - was_x, then.y_mm - now.y_mm));
+            worst = std::max(worst, std::hypot(then.x - was_x, then.y - now.y));
             ++compared;
         }
     EXPECT_GT(compared, 100) << "places of the front that both show";
@@ -51,8 +51,8 @@ TEST_P(TurnedTub, IsFoundByItsGrains)
     const Alignment match = alignTo(today, earlier);
     EXPECT_TRUE(match.good);
     EXPECT_GT(match.score, 0.5);
-    const double mid_height = today.inner.cone.radiusAt(today.top_mm / 2);
-    EXPECT_NEAR(match.turn_mm, -GetParam() * kDegree * mid_height, 0.3);
+    const double mid_height = today.inner.cone.radiusAt(today.top / 2);
+    EXPECT_NEAR(match.turn, -GetParam() * kDegree * mid_height, 0.3);
     EXPECT_LT(worstError(match, today, earlier, GetParam()), 0.3);
 }
 INSTANTIATE_TEST_SUITE_P(Degrees, TurnedTub, testing::Values(0.0, 3.0, -8.0, 15.0, -21.0));
@@ -111,7 +111,7 @@ TEST(Align, FindsATubOfWhichTheFootIsOutOfThePicture)
     const PanelPoint now = today.pointAt(column, row),
                      then = earlier.pointAt(match.map_x.at<float>(row, column),
                                             match.map_y.at<float>(row, column));
-    EXPECT_NEAR(then.y_mm - now.y_mm, kTooHigh, 0.3);
+    EXPECT_NEAR(then.y - now.y, kTooHigh, 0.3);
 }
 
 TEST(Align, RefusesOtherGrains)

@@ -24,8 +24,8 @@ TEST(PanelFile, KeepsPictureVisibleWallAndScale)
     ASSERT_EQ(kept->bgr.size(), panel.bgr.size());
     EXPECT_EQ(cv::countNonZero(kept->visible != panel.visible), 0);
     EXPECT_EQ(cv::countNonZero(kept->frontal != panel.frontal), 0);
-    EXPECT_EQ(kept->mm_per_px, panel.mm_per_px);
-    EXPECT_EQ(kept->top_mm, panel.top_mm);
+    EXPECT_EQ(kept->unit_per_px, panel.unit_per_px);
+    EXPECT_EQ(kept->top, panel.top);
     EXPECT_EQ(kept->in_mm, panel.in_mm);
     EXPECT_TRUE(kept->base_known);
     Panel guessed = panel;

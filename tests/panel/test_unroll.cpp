@@ -39,7 +39,7 @@ cv::Mat brightOf(const Panel& panel, double x_mm, double y_mm)
 {
     cv::Mat grey, near = cv::Mat::zeros(panel.bgr.size(), CV_8U);
     cv::cvtColor(panel.bgr, grey, cv::COLOR_BGR2GRAY);
-    const int reach = static_cast<int>(15 / panel.mm_per_px);
+    const int reach = static_cast<int>(15 / panel.unit_per_px);
     near(cv::Rect(cvRound(panel.columnAt(x_mm)) - reach, cvRound(panel.rowAt(y_mm)) - reach, 2 * reach,
                   2 * reach) &
          cv::Rect({}, near.size()))
@@ -71,8 +71,8 @@ TEST(Unroll, ComesBackFromPanelPixelToPanelPixel)
     const Panel panel = test::panelOf(darkTub());
     for (const double column : {0.0, 200.5, 700.0}) {
         const PanelPoint point = panel.pointAt(column, 300);
-        EXPECT_NEAR(panel.columnAt(point.x_mm), column, 1e-9);
-        EXPECT_NEAR(panel.rowAt(point.y_mm), 300, 1e-9);
+        EXPECT_NEAR(panel.columnAt(point.x), column, 1e-9);
+        EXPECT_NEAR(panel.rowAt(point.y), 300, 1e-9);
     }
 }
 
@@ -90,10 +90,10 @@ TEST_P(SquareOnTheWall, IsAsLargeOnThePanelAndLiesThere)
     const Panel panel = test::panelOf(drawn);
     const cv::Moments m = cv::moments(brightOf(panel, x, y), true);
     ASSERT_GT(m.m00, 0);
-    EXPECT_NEAR(std::sqrt(m.m00) * panel.mm_per_px, 67 * test::kTextureMmPerPx, 0.1);
+    EXPECT_NEAR(std::sqrt(m.m00) * panel.unit_per_px, 67 * test::kTextureMmPerPx, 0.1);
     const PanelPoint centre = panel.pointAt(m.m10 / m.m00, m.m01 / m.m00);
-    EXPECT_NEAR(centre.x_mm, x, 0.15);
-    EXPECT_NEAR(centre.y_mm, y, 0.15);
+    EXPECT_NEAR(centre.x, x, 0.15);
+    EXPECT_NEAR(centre.y, y, 0.15);
 }
 INSTANTIATE_TEST_SUITE_P(Places, SquareOnTheWall,
                          testing::Values(Place{0, 0, 50}, Place{7, 0, 20}, Place{7, 0, 95}, Place{7, -35, 50},
@@ -132,16 +132,16 @@ TEST(Unroll, KeepsToTheWallBetweenFloorAndSurface)
     for (int r = 0; r < panel.wall.rows; r += 7)
         for (int c = 0; c < panel.wall.cols; c += 11) {
             const PanelPoint p = panel.pointAt(c, r);
-            const double angle = p.x_mm / panel.inner.cone.radiusAt(p.y_mm);
+            const double angle = p.x / panel.inner.cone.radiusAt(p.y);
             const bool on_wall = panel.wall.at<uchar>(r, c), frontal = panel.frontal.at<uchar>(r, c);
             if (on_wall) {
-                EXPECT_GE(p.y_mm, settings.floor_mm);
-                EXPECT_LE(p.y_mm, surface);
-                EXPECT_GT(view.viewCosine({angle, p.y_mm}), 0);
-            } else if (std::abs(angle) < 1 && p.y_mm > 2 && p.y_mm < surface - 1) {
-                ADD_FAILURE() << "a hole at " << p.x_mm << ", " << p.y_mm;
+                EXPECT_GE(p.y, settings.floor_mm);
+                EXPECT_LE(p.y, surface);
+                EXPECT_GT(view.viewCosine({angle, p.y}), 0);
+            } else if (std::abs(angle) < 1 && p.y > 2 && p.y < surface - 1) {
+                ADD_FAILURE() << "a hole at " << p.x << ", " << p.y;
             }
-            EXPECT_EQ(frontal, on_wall && view.viewCosine({angle, p.y_mm}) >= 0.5) << "60 degrees";
+            EXPECT_EQ(frontal, on_wall && view.viewCosine({angle, p.y}) >= 0.5) << "60 degrees";
         }
 }
 
@@ -165,10 +165,7 @@ TEST(Unroll, LeavesOutTheLabel)
     Label label{"T01", 21, {}};
     const double left = x - 10.5, right = x + 10.5, top = y + 14.5, bottom = y - 6.5;
     const PanelPoint corners[] = {{left, top}, {right, top}, {right, bottom}, {left, bottom}};
-    for (size_t i = 0; i < 4; ++i) {
-        const PhotoPoint p = photoFromPanel(without, corners[i]);
-        label.corners[i] = {p.x_px, p.y_px};
-    }
+    for (size_t i = 0; i < 4; ++i) label.corners[i] = photoFromPanel(without, corners[i]);
     tub.label = label;
     // What findTub() tells of the paper around the code.
     cv::Mat paper_px = cv::Mat::zeros(picture.size(), CV_32F);
@@ -236,7 +233,7 @@ TEST(Unroll, SeesTheSameWallInAReducedPicture)
                       b = cv::moments(brightOf(reduced, 12, 64), true);
     EXPECT_NEAR(a.m10 / a.m00, b.m10 / b.m00, 0.7);
     EXPECT_NEAR(a.m01 / a.m00, b.m01 / b.m00, 0.7);
-    EXPECT_NEAR(full.px_per_mm, reduced.px_per_mm, 1e-9);
+    EXPECT_NEAR(full.px_per_unit, reduced.px_per_unit, 1e-9);
 }
 
 }  // namespace

@@ -49,7 +49,7 @@ cv::Mat drawnPage(const std::vector<SheetLabel>& labels, int page, Paper paper, 
     return picture;
 }
 
-double sideMm(const Label& label, std::size_t k)
+double sideMm(const FoundLabel& label, std::size_t k)
 {
     return cv::norm(label.corners[k] - label.corners[(k + 1) % 4]) / kDpi * kMmPerInch;
 }

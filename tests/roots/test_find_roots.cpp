@@ -56,7 +56,7 @@ cv::Mat truthOn(const Panel& panel, const cv::Mat& cover)
     for (int r = 0; r < truth.rows; ++r)
         for (int c = 0; c < truth.cols; ++c) {
             const PanelPoint p = panel.pointAt(c, r);
-            const cv::Point at(test::texturePx(p.x_mm, p.y_mm));
+            const cv::Point at(test::texturePx(p.x, p.y));
             if (cv::Rect({}, cover.size()).contains(at)) truth.at<uchar>(r, c) = cover.at<uchar>(at);
         }
     return truth & panel.frontal;
@@ -108,8 +108,8 @@ TEST_P(FindRoots, FindsDrawnRoots)
     const RootFigures figures = rootFigures(rooted_, roots);
     const double truth = 100.0 * cv::countNonZero(truth_) / cv::countNonZero(rooted_.frontal);
     EXPECT_NEAR(*figures.coverage_percent / truth, 1, 0.1);
-    EXPECT_NEAR(figures.length_mm.value_or(0), 3 * 77.6, 0.03 * 3 * 77.6);
-    EXPECT_NEAR(figures.width_mm.value_or(0), 1.1 + 0.2, 0.2);
+    EXPECT_NEAR(figures.length.value_or(0), 3 * 77.6, 0.03 * 3 * 77.6);
+    EXPECT_NEAR(figures.width.value_or(0), 1.1 + 0.2, 0.2);
     EXPECT_LT(figures.browned_percent.value_or(100), 1) << "the drawn roots are white";
 }
 
@@ -169,10 +169,10 @@ TEST_P(FindRoots, FindsNoneWhereNothingIsVisible)
     EXPECT_EQ(cv::countNonZero(roots.mask), 0);
     const RootFigures figures = rootFigures(hidden, roots);
     EXPECT_FALSE(figures.coverage_percent);
-    EXPECT_FALSE(figures.length_mm);
-    EXPECT_FALSE(figures.width_mm);
+    EXPECT_FALSE(figures.length);
+    EXPECT_FALSE(figures.width);
     EXPECT_FALSE(figures.browned_percent);
-    EXPECT_FALSE(figures.deepest_mm);
+    EXPECT_FALSE(figures.deepest);
 }
 
 INSTANTIATE_TEST_SUITE_P(Ways, FindRoots, testing::Values(true, false),
@@ -186,8 +186,8 @@ struct Drawn {
 Drawn blank()
 {
     Drawn drawn;
-    drawn.panel.mm_per_px = 0.1;
-    drawn.panel.top_mm = 50;
+    drawn.panel.unit_per_px = 0.1;
+    drawn.panel.top = 50;
     drawn.panel.in_mm = true;
     drawn.panel.bgr = cv::Mat(500, 600, CV_8UC3, cv::Scalar(60, 70, 80));
     drawn.panel.wall = cv::Mat(500, 600, CV_8U, cv::Scalar(255));
@@ -206,10 +206,10 @@ TEST(RootFigures, MeasuresAStraightRoot)
     drawn.roots.browned(cv::Rect(300, 300, 12, 100)).setTo(255);  // its lower third
     const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
     EXPECT_DOUBLE_EQ(*figures.coverage_percent, 100.0 * 12 * 300 / (600 * 500));
-    EXPECT_NEAR(*figures.length_mm, 30, 0.75);  // the estimator's 2 % on upright lines, and a pixel
-    EXPECT_NEAR(*figures.width_mm, 1.2, 0.05);
+    EXPECT_NEAR(*figures.length, 30, 0.75);  // the estimator's 2 % on upright lines, and a pixel
+    EXPECT_NEAR(*figures.width, 1.2, 0.05);
     EXPECT_NEAR(*figures.browned_percent, 100.0 / 3, 1e-9);
-    EXPECT_NEAR(*figures.deepest_mm, 50 - 39.9, 0.1);
+    EXPECT_NEAR(*figures.deepest, 50 - 39.9, 0.1);
 }
 
 TEST(RootFigures, LeavesOutWhatIsNotSeenFromTheFront)
@@ -220,17 +220,17 @@ TEST(RootFigures, LeavesOutWhatIsNotSeenFromTheFront)
     drawn.panel.frontal.colRange(0, 300).setTo(0);
     const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
     EXPECT_DOUBLE_EQ(*figures.coverage_percent, 100.0 * 10 * 300 / (300 * 500));
-    EXPECT_NEAR(*figures.length_mm, 30, 0.75);
+    EXPECT_NEAR(*figures.length, 30, 0.75);
 }
 
 TEST(RootFigures, GivesNoHeightAboveABaseThatIsGuessed)
 {
     Drawn drawn = blank();
     drawn.roots.mask(cv::Rect(300, 100, 12, 300)).setTo(255);
-    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).deepest_mm);
+    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).deepest);
     drawn.panel.base_known = false;
-    EXPECT_FALSE(rootFigures(drawn.panel, drawn.roots).deepest_mm);
-    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).length_mm);
+    EXPECT_FALSE(rootFigures(drawn.panel, drawn.roots).deepest);
+    EXPECT_TRUE(rootFigures(drawn.panel, drawn.roots).length);
 }
 
 TEST(RootFigures, GivesNoWidthOrDepthWithoutARoot)
@@ -238,10 +238,10 @@ TEST(RootFigures, GivesNoWidthOrDepthWithoutARoot)
     const Drawn drawn = blank();
     const RootFigures figures = rootFigures(drawn.panel, drawn.roots);
     EXPECT_EQ(figures.coverage_percent, 0.0);
-    EXPECT_EQ(figures.length_mm, 0.0);
-    EXPECT_FALSE(figures.width_mm);
+    EXPECT_EQ(figures.length, 0.0);
+    EXPECT_FALSE(figures.width);
     EXPECT_FALSE(figures.browned_percent);
-    EXPECT_FALSE(figures.deepest_mm);
+    EXPECT_FALSE(figures.deepest);
 }
 
 }  // namespace

@@ -8,9 +8,9 @@ namespace slipglass::test {
 
 constexpr int kWide = 301, kHigh = 201;
 constexpr double kScale = 0.15;  // mm per px
-const cv::Size kFirst{kWide, kHigh};
+const cv::Size kReference{kWide, kHigh};
 
-/// All of it in sight, lying on the tub's first panel as it is.
+/// All of it in sight, lying on its side's reference panel as it is.
 inline WallView bareWall()
 {
     WallView view;
@@ -18,10 +18,10 @@ inline WallView bareWall()
     view.panel.wall = cv::Mat(kHigh, kWide, CV_8U, cv::Scalar(255));
     view.panel.visible = view.panel.wall.clone();
     view.panel.frontal = view.panel.wall.clone();
-    view.panel.mm_per_px = kScale;
-    view.panel.top_mm = kHigh * kScale;
+    view.panel.unit_per_px = kScale;
+    view.panel.top = kHigh * kScale;
     view.panel.in_mm = true;
-    view.to_first = Drift{kFirst, {}, {}};
+    view.to_reference = Drift{kReference, {}, {}};
     return view;
 }
 

@@ -228,10 +228,7 @@ inline Label labelOn(const DrawnTub& drawn, double side_mm, double said_mm)
     const double half = side_mm / 2, angle = half / drawn.pose.cone.radiusAt(70);
     const WallPoint corners[] = {
         {-angle, 70 + half}, {angle, 70 + half}, {angle, 70 - half}, {-angle, 70 - half}};
-    for (size_t i = 0; i < 4; ++i) {
-        const PhotoPoint p = view.photoFromWall(corners[i]);
-        label.corners[i] = {p.x_px, p.y_px};
-    }
+    for (size_t i = 0; i < 4; ++i) label.corners[i] = view.photoFromWall(corners[i]);
     return label;
 }
 

@@ -197,7 +197,7 @@ TEST(FindTub, FindsTheLabelledTubOfARow)
     for (const DrawnTub& asked : drawn) {
         const View view(asked.pose);
         const Label label = test::labelOn(asked, 21, 21);
-        SCOPED_TRACE(label.corners[0].x);
+        SCOPED_TRACE(label.corners[0].x_px);
         TubQuery query = queryFor(row, test::drawnType());
         query.label = label;
         const TubFinding finding = findTub(query, {});

@@ -18,7 +18,7 @@ using test::kDegree;
 constexpr double kHeelMm = 2.5;  // of drawn tubs; the fit takes it for the same
 
 /// Where a point of the tub's own frame is seen (rotation matrices, as in the drawn pictures).
-cv::Point2d seenAt(const Pose& pose, const cv::Vec3d& in_tub)
+PhotoPoint seenAt(const Pose& pose, const cv::Vec3d& in_tub)
 {
     const cv::Vec3d p = test::rotationOf(pose) * in_tub + cv::Vec3d(pose.base.x, pose.base.y, pose.base.z);
     return {pose.centre_px.x + pose.focal_px * p[0] / p[2], pose.centre_px.y + pose.focal_px * p[1] / p[2]};
@@ -63,23 +63,23 @@ std::vector<EdgePoint> footOf(const Pose& pose)
     // A circle that touches wall and base.
     const double slope = pose.cone.slope,
                  centre = pose.cone.radiusAt(kHeelMm) - kHeelMm * std::sqrt(1 + slope * slope);
-    std::map<int, cv::Point2d> lowest;
+    std::map<int, PhotoPoint> lowest;
     for (double angle = -1.3; angle < 1.3; angle += 0.0002)
         for (double turn = 0; turn <= 90; turn += 2) {
             const double z = kHeelMm * (1 - std::sin(turn * kDegree));
             const double radius = centre + kHeelMm * std::cos(turn * kDegree);
-            const cv::Point2d at = seenAt(pose, onWall(pose, angle, z, radius));
-            const int column = static_cast<int>(std::floor(at.x));
+            const PhotoPoint at = seenAt(pose, onWall(pose, angle, z, radius));
+            const int column = static_cast<int>(std::floor(at.x_px));
             if (column % 10 != 0) continue;
             const auto [found, is_new] = lowest.insert({column, at});
-            if (!is_new && at.y > found->second.y) found->second = at;
+            if (!is_new && at.y_px > found->second.y_px) found->second = at;
         }
     // At the ends of the arc the next columns' lowest places are missing.
-    const double left = seenAt(pose, onWall(pose, -1.0, 0, pose.cone.base_radius)).x,
-                 right = seenAt(pose, onWall(pose, 1.0, 0, pose.cone.base_radius)).x;
+    const double left = seenAt(pose, onWall(pose, -1.0, 0, pose.cone.base_radius)).x_px,
+                 right = seenAt(pose, onWall(pose, 1.0, 0, pose.cone.base_radius)).x_px;
     std::vector<EdgePoint> points;
     for (const auto& [column, at] : lowest)
-        if (at.x > left && at.x < right) points.push_back({at, 1});
+        if (at.x_px > left && at.x_px < right) points.push_back({at, 1});
     return points;
 }
 
@@ -154,7 +154,7 @@ TEST(FitPoseTo, EdgesWithStrayPointsIsHardlyTurned)
 {
     const Pose truth = test::standing(9, 2);
     TubEdges edges = edgesOf(truth);
-    for (size_t i = 0; i < edges.left.size(); i += 5) edges.left[i].at.x -= 60;
+    for (size_t i = 0; i < edges.left.size(); i += 5) edges.left[i].at.x_px -= 60;
     const PoseFit fit = fitPose(roughly(truth), edges, known());
     EXPECT_LT(placeError(fit.pose, truth), 0.5);
     EXPECT_LT(scaleError(fit.pose, truth), 0.01);
@@ -186,7 +186,7 @@ TEST(FitPoseTo, AFootOutsideThePictureReachesBelowThePicturesEdge)
         return View(fitPose(start, of, known()).pose).photoFromWall({0, 0}).y_px;
     };
     ASSERT_LT(footAt(edges), edge_px - 10) << "else this shows nothing";
-    for (double x = 350; x <= 550; x += 25) edges.past_foot.emplace_back(x, edge_px);
+    for (double x = 350; x <= 550; x += 25) edges.past_foot.push_back({x, edge_px});
     EXPECT_GT(footAt(edges), edge_px - 2);
 }
 
@@ -196,7 +196,7 @@ TEST(FitPoseTo, ASideOutsideThePictureLiesBeyondItsEdge)
     const Pose truth = test::standing(9, 0);
     TubEdges edges = edgesOf(truth);
     double edge_px = 1e9;
-    for (const EdgePoint& point : edges.right) edge_px = std::min(edge_px, point.at.x - 30);
+    for (const EdgePoint& point : edges.right) edge_px = std::min(edge_px, point.at.x_px - 30);
     edges.right.clear();
     edges.foot.clear();
     Pose start = truth;
@@ -209,7 +209,7 @@ TEST(FitPoseTo, ASideOutsideThePictureLiesBeyondItsEdge)
         return low.x_px + (kLowest - low.y_px) / (high.y_px - low.y_px) * (high.x_px - low.x_px);
     };
     ASSERT_LT(sideAt(edges), edge_px - 10) << "else this shows nothing";
-    for (double y = 400; y <= kLowest; y += 40) edges.past_right.emplace_back(edge_px, y);
+    for (double y = 400; y <= kLowest; y += 40) edges.past_right.push_back({edge_px, y});
     EXPECT_GT(sideAt(edges), edge_px - 2);
 }
 

@@ -123,14 +123,14 @@ cv::Mat noisy(const cv::Mat& picture, double sigma)
     return out;
 }
 
-std::vector<Label> found(const cv::Mat& grey)
+std::vector<FoundLabel> found(const cv::Mat& grey)
 {
     cv::Mat bgr;
     cv::cvtColor(grey, bgr, cv::COLOR_GRAY2BGR);
     return findLabels(bgr, LabelSettings{});
 }
 
-std::string ids(const std::vector<Label>& labels)
+std::string ids(const std::vector<FoundLabel>& labels)
 {
     std::string all;
     for (const auto& label : labels) all += (all.empty() ? "" : ",") + label.tub;
@@ -144,7 +144,7 @@ std::array<cv::Point2d, 4> codeCorners(const std::string& code, const Seen& seen
 }
 
 /// Largest distance of a corner from its true place, as a share of the code's mean side.
-double cornerError(const Label& label, const std::array<cv::Point2d, 4>& truth)
+double cornerError(const FoundLabel& label, const std::array<cv::Point2d, 4>& truth)
 {
     double worst = 0, side = 0;
     for (std::size_t k = 0; k < 4; ++k) {

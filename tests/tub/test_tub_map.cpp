@@ -15,8 +15,8 @@ TEST(EdgePoints, LieWhereTheEdgeRuns)
     map.left.col(10).rowRange(5, 20).setTo(0.8);
     const auto points = edgePoints(map, map.left, true);
     ASSERT_EQ(points.size(), 15U);
-    EXPECT_DOUBLE_EQ(points[0].at.x, 100 + 10.5 * 4 - 0.5);
-    EXPECT_DOUBLE_EQ(points[0].at.y, 50 + 5.5 * 4 - 0.5);
+    EXPECT_DOUBLE_EQ(points[0].at.x_px, 100 + 10.5 * 4 - 0.5);
+    EXPECT_DOUBLE_EQ(points[0].at.y_px, 50 + 5.5 * 4 - 0.5);
     EXPECT_NEAR(points[0].weight, 0.8, 1e-6);
 }
 

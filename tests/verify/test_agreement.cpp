@@ -1,4 +1,4 @@
-#include "slipglass/verify/agreement.h"
+#include "slipglass/verify/summary.h"
 
 #include <gtest/gtest.h>
 

@@ -53,8 +53,8 @@ double worstError(const Drift& way, const Panel& today, double today_deg, const 
             const PanelPoint now = today.pointAt(column, row);
             const cv::Point2d moved = way.at(column, row);
             const PanelPoint then = first.pointAt(column + moved.x, row + moved.y);
-            const double turn_mm = (first_deg - today_deg) * kDegree * today.inner.cone.radiusAt(now.y_mm);
-            worst = std::max(worst, std::hypot(then.x_mm - now.x_mm - turn_mm, then.y_mm - now.y_mm));
+            const double turn_mm = (first_deg - today_deg) * kDegree * today.inner.cone.radiusAt(now.y);
+            worst = std::max(worst, std::hypot(then.x - now.x - turn_mm, then.y - now.y));
             ++compared;
         }
     EXPECT_GT(compared, 100) << "places of today's front";
@@ -110,7 +110,7 @@ TEST(LookBack, TakesTheSecondPhotoWhereTheFirstShowsNoGrains)
     const Panel today = panelTurned(8, 1, 2);
     const TubHistory history = photos.add(today);
     EXPECT_EQ(history.place.side, "side 1");
-    EXPECT_LT(worstError(history.place.to_first, today, 8, clear, 3), 0.3);
+    EXPECT_LT(worstError(history.place.to_reference, today, 8, clear, 3), 0.3);
 }
 
 // Tolerance: 0.7 mm, since three steps err by up to 0.3 mm each (test_align.cpp), seldom at the same place.
@@ -124,10 +124,10 @@ TEST(LookBack, FollowsATubThatIsTurnedFurtherEachTime)
     photos.add(third);
     const TubHistory history = photos.add(today);
     EXPECT_EQ(history.place.side, "side 0");
-    EXPECT_LT(worstError(history.place.to_first, today, 60, first, 0), 0.7);
+    EXPECT_LT(worstError(history.place.to_reference, today, 60, first, 0), 0.7);
     // What the first photo shows is from there, what has come to the front since from later ones.
     EXPECT_GT(shareKnown(history, today), 0.7);
-    EXPECT_LT(cv::countNonZero(history.of_first & today.frontal),
+    EXPECT_LT(cv::countNonZero(history.of_reference & today.frontal),
               0.9 * cv::countNonZero(history.past->visible & today.frontal));
     // Against leaving the third where it was; the first sees at a slant, and coarsely, what it shows.
     EXPECT_LT(offFrom(today, *history.past), 0.5 * offFrom(today, {third.bgr, third.visible}));
@@ -148,7 +148,7 @@ TEST(LookBack, FillsWhatTheFirstPhotoHidesInTheFirstPhotosLight)
     const auto green = [&](const Panel& panel) { return cv::mean(panel.bgr(hidden))[1]; };
     EXPECT_LT(green(second) / green(today), 0.7) << "the second photo is dark";
     EXPECT_NEAR(cv::mean(history.past->bgr(hidden))[1] / green(today), 1, 0.05);
-    EXPECT_EQ(cv::countNonZero(history.of_first(hidden)), 0);
+    EXPECT_EQ(cv::countNonZero(history.of_reference(hidden)), 0);
 }
 
 TEST(LookBack, OpensFewPhotosOfALongSeasonThoughGlareHidesAPartOnAll)
@@ -162,7 +162,7 @@ TEST(LookBack, OpensFewPhotosOfALongSeasonThoughGlareHidesAPartOnAll)
     for (int n = 0; n < 300; ++n) {
         const Panel& shown = n == 150 ? turned : panel;
         OnSide place{"front", panel.bgr.size(), Drift{panel.bgr.size(), {}, {}}};
-        if (n == 150) place.to_first = lookBack(turned, views).place.to_first;
+        if (n == 150) place.to_reference = lookBack(turned, views).place.to_reference;
         views.push_back({place, true, {}, [&] { return ++opened, shown; }});
     }
     opened = 0;

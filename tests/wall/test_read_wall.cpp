@@ -30,7 +30,7 @@ protected:
                     const std::string& basis = "basis")
     {
         WallView view = test::bareWall();
-        view.panel.px_per_mm = 5.5;
+        view.panel.px_per_unit = 5.5;
         view.panel.in_mm = true;
         view.panel.bgr = cv::Mat(kHigh, kWide, CV_8UC3, cv::Scalar::all(60));
         view.roots.log_odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
@@ -39,7 +39,7 @@ protected:
         const PanelFile panel = encodePanel(view.panel);
         const WallViewFile file = encodeWallView(view);
         ViewFacts facts;
-        facts.place = {side, {kWide, kHigh}, *view.to_first};
+        facts.place = {side, {kWide, kHigh}, *view.to_reference};
         facts.size = {kWide, kHigh};
         facts.full_size = {2 * kWide, 2 * kHigh};
         facts.reduction = 2;

@@ -17,7 +17,7 @@ using test::kWide;
 WallView bareWall()
 {
     WallView view = test::bareWall();
-    view.panel.px_per_mm = 5.5;
+    view.panel.px_per_unit = 5.5;
     view.roots.log_odds = cv::Mat(kHigh, kWide, CV_32F, cv::Scalar(-5));
     view.roots.if_root_browned = cv::Mat::zeros(kHigh, kWide, CV_8U);
     return view;
@@ -84,10 +84,10 @@ TEST(WallHistory, DatesEachPieceOfARoot)
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 2);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 3);
     EXPECT_EQ(history.first_seen.at<ushort>(20, 60), 0);
-    EXPECT_FALSE(history.readings[0].gained_mm);
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 10, kEnds);
-    EXPECT_NEAR(history.readings[2].gained_mm.value_or(0), 15, kEnds);
-    EXPECT_EQ(history.readings[2].lost_mm, 0);
+    EXPECT_FALSE(history.readings[0].gained);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 10, kEnds);
+    EXPECT_NEAR(history.readings[2].gained.value_or(0), 15, kEnds);
+    EXPECT_EQ(history.readings[2].lost, 0);
 }
 
 TEST(WallHistory, FollowsATurnOfTheTub)
@@ -95,22 +95,22 @@ TEST(WallHistory, FollowsATurnOfTheTub)
     // The second panel shows everything 30 px further left, and half a pixel lower.
     WallView turned = bareWall();
     drawRoot(turned, 25, 4, 100, 10);
-    turned.to_first = Drift{{kWide, kHigh}, {30}, {-0.5}};
+    turned.to_reference = Drift{{kWide, kHigh}, {30}, {-0.5}};
     const WallHistory history = read({wallWithRoot(10), turned});
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 1);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 180), 2);
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 15, kEnds);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 15, kEnds);
 }
 
 TEST(WallHistory, ReadsBesideTheFirstPanelWhatTwoLaterPhotosShow)
 {
-    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the first panel's 301
+    // Both show the wall 250 px further right: their roots lie at 290 to 457 of the reference panel's 301
     // columns.
     WallView faint = wallWithRoot(25, -0.8F), plain = wallWithRoot(25);
-    faint.to_first->x[0] = plain.to_first->x[0] = 250;
+    faint.to_reference->x[0] = plain.to_reference->x[0] = 250;
     const WallHistory history = read({bareWall(), plain, faint, plain});
     EXPECT_GT(percentOf(history.readings[2]), 1.5);
-    EXPECT_EQ(history.first_seen.size(), cv::Size(kWide, kHigh)) << "the map stays on the first panel";
+    EXPECT_EQ(history.first_seen.size(), cv::Size(kWide, kHigh)) << "the map stays on the reference panel";
     EXPECT_EQ(history.first_seen.at<ushort>(100, 295), 2);
     EXPECT_EQ(history.first_seen.at<ushort>(100, 60), 0);
 }
@@ -120,7 +120,7 @@ TEST(WallHistory, DoesNotCountAsGainedWhatNoEarlierPhotoCouldShow)
     WallView first = bareWall();
     hide(first, {100, 0, 201, kHigh});
     const WallHistory history = read({first, wallWithRoot(25)});
-    EXPECT_NEAR(history.readings[1].gained_mm.value_or(0), 9, kEnds);
+    EXPECT_NEAR(history.readings[1].gained.value_or(0), 9, kEnds);
 }
 
 TEST(WallHistory, TakesAFaintRootFromPhotosThatShowItWell)
@@ -142,17 +142,17 @@ TEST(WallHistory, CallsARootBehindGlareHiddenAndNotLost)
     WallView glare = wallWithRoot(25);
     hide(glare, {100, 0, 60, kHigh});
     const WallHistory history = read({bareWall(), wallWithRoot(25), glare, wallWithRoot(25)});
-    EXPECT_NEAR(history.readings[2].hidden_mm.value_or(0), 60 * kScale, kEnds);
-    EXPECT_EQ(history.readings[2].lost_mm, 0);
-    EXPECT_EQ(history.readings[3].gained_mm, 0);
-    EXPECT_EQ(history.readings[1].hidden_mm, 0);
+    EXPECT_NEAR(history.readings[2].hidden.value_or(0), 60 * kScale, kEnds);
+    EXPECT_EQ(history.readings[2].lost, 0);
+    EXPECT_EQ(history.readings[3].gained, 0);
+    EXPECT_EQ(history.readings[1].hidden, 0);
 }
 
 TEST(WallHistory, CallsARootLostThatLaterPhotosDoNotShow)
 {
     const WallHistory history =
         read({bareWall(), wallWithRoot(25), wallWithRoot(25), bareWall(), bareWall(), bareWall()});
-    EXPECT_NEAR(history.readings[5].lost_mm.value_or(0), 25, 2 * kEnds);
+    EXPECT_NEAR(history.readings[5].lost.value_or(0), 25, 2 * kEnds);
     EXPECT_EQ(percentOf(history.readings[5]), 0);
 }
 
@@ -175,8 +175,8 @@ TEST(WallHistory, LosesNothingWhenAnEdgeMovesOrOnePhotoErred)
 {
     WallView thinner = bareWall();
     thinner.roots.log_odds(cv::Rect(40, 98, 167, 4)).setTo(4);
-    EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost_mm, 0);
-    EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost_mm, 0);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), wallWithRoot(25), thinner}).readings[3].lost, 0);
+    EXPECT_EQ(read({bareWall(), wallWithRoot(25), bareWall(), bareWall()}).readings[3].lost, 0);
 }
 
 /// A dozen photos more than are asked about one: roots that grow, on a tub that is turned now and then.
@@ -187,8 +187,8 @@ std::vector<WallView> longSeason()
         WallView view = wallWithRoot(2.0 + n, n % 3 ? 0.6F : 3);
         drawRoot(view, n > 9 ? 12 : 1, 2.5F, 60, 60);
         if (n % 5 == 4) hide(view, {80, 90, 60, 20});
-        if (n % 4 == 3) view.to_first->x[0] = 4.0 * n;
-        if (n % 7 == 6) view.to_first->x[0] = -3.5 * n;
+        if (n % 4 == 3) view.to_reference->x[0] = 4.0 * n;
+        if (n % 7 == 6) view.to_reference->x[0] = -3.5 * n;
         views.push_back(view);
     }
     return views;
@@ -199,9 +199,9 @@ void expectSame(const WallReading& one, const WallReading& other)
     EXPECT_EQ(cv::norm(one.roots.log_odds, other.roots.log_odds, cv::NORM_INF), 0);
     EXPECT_EQ(cv::norm(one.roots.mask, other.roots.mask, cv::NORM_INF), 0);
     EXPECT_EQ(one.photos_read, other.photos_read);
-    EXPECT_EQ(one.gained_mm, other.gained_mm);
-    EXPECT_EQ(one.hidden_mm, other.hidden_mm);
-    EXPECT_EQ(one.lost_mm, other.lost_mm);
+    EXPECT_EQ(one.gained, other.gained);
+    EXPECT_EQ(one.hidden, other.hidden);
+    EXPECT_EQ(one.lost, other.lost);
 }
 
 TEST(WallHistory, IsTheSameToTheBitWhenItWasReadOnDateByDate)
@@ -230,7 +230,7 @@ TEST(WallHistory, IsTheSameToTheBitWhenItWasReadOnDateByDate)
     }
     EXPECT_GT(cv::countNonZero(at_once.first_seen), 500);
     double gained = 0;
-    for (const WallReading& reading : at_once.readings) gained += reading.gained_mm.value_or(0);
+    for (const WallReading& reading : at_once.readings) gained += reading.gained.value_or(0);
     EXPECT_GT(gained, 10);
 }
 
@@ -292,7 +292,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     view.panel.inner.cone = {44, 0.08, 140, 0.8};
     view.panel.inner.base = {1, 2, 300};
     view.panel.base_known = false;
-    view.to_first->x = {30, 1, 2, 3, 4, 5};
+    view.to_reference->x = {30, 1, 2, 3, 4, 5};
     const auto back = decodeWallView(encodeWallView(view));
     ASSERT_TRUE(back);
     const cv::Rect wall(0, 10, kWide, kHigh - 10);
@@ -303,12 +303,12 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     EXPECT_EQ(cv::norm(back->roots.if_root_browned, view.roots.if_root_browned, cv::NORM_INF), 0);
     for (const auto part : {&Panel::wall, &Panel::visible, &Panel::frontal})
         EXPECT_EQ(cv::norm(back->panel.*part, view.panel.*part, cv::NORM_INF), 0);
-    EXPECT_EQ(back->to_first->x, view.to_first->x);
-    EXPECT_EQ(back->to_first->size, cv::Size(kWide, kHigh));
+    EXPECT_EQ(back->to_reference->x, view.to_reference->x);
+    EXPECT_EQ(back->to_reference->size, cv::Size(kWide, kHigh));
     EXPECT_EQ(back->panel.inner.cone.slope, 0.08);
     EXPECT_FALSE(back->panel.base_known);
     EXPECT_EQ(back->panel.inner.base.z, 300);
-    EXPECT_EQ(back->panel.pointAt(0, 0).x_mm, view.panel.pointAt(0, 0).x_mm);
+    EXPECT_EQ(back->panel.pointAt(0, 0).x, view.panel.pointAt(0, 0).x);
 }
 
 TEST(WallViewFile, IsRefusedWhenItIsNone)

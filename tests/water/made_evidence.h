@@ -16,11 +16,11 @@ inline Panel wallPanel(int columns = 801)
 {
     Panel panel;
     panel.inner = innerWall(standing(6, 0));
-    panel.mm_per_px = 0.15;
-    panel.px_per_mm = 4.4;
-    panel.top_mm = 103;
+    panel.unit_per_px = 0.15;
+    panel.px_per_unit = 4.4;
+    panel.top = 103;
     panel.in_mm = true;
-    panel.bgr = cv::Mat::zeros(static_cast<int>(105 / panel.mm_per_px), columns, CV_8UC3);
+    panel.bgr = cv::Mat::zeros(static_cast<int>(105 / panel.unit_per_px), columns, CV_8UC3);
     panel.wall = cv::Mat::zeros(panel.bgr.size(), CV_8U);
     panel.wall.rowRange(static_cast<int>(panel.rowAt(kMediumTopMm)), static_cast<int>(panel.rowAt(1.4)))
         .setTo(255);
@@ -37,7 +37,7 @@ inline void hide(
     for (int r = 0; r < panel.visible.rows; ++r)
         for (int c = 0; c < panel.visible.cols; ++c) {
             const PanelPoint at = panel.pointAt(c, r);
-            if (at.y_mm >= from_mm && at.y_mm <= to_mm && there(at.x_mm)) panel.visible.at<uchar>(r, c) = 0;
+            if (at.y >= from_mm && at.y <= to_mm && there(at.x)) panel.visible.at<uchar>(r, c) = 0;
         }
     panel.frontal &= panel.visible;
 }
@@ -68,7 +68,7 @@ inline WaterEvidence poured(const Panel& panel, const std::function<double(doubl
     for (int r = 0; r < evidence.below.rows; ++r)
         for (int c = 0; c < evidence.below.cols; ++c) {
             const PanelPoint at = panel.pointAt(4 * c + 1.5, 4 * r + 1.5);
-            const double under = surface(at.x_mm) - at.y_mm;
+            const double under = surface(at.x) - at.y;
             evidence.below.at<float>(r, c) =
                 static_cast<float>(0.02 + (sure - 0.02) * logistic(under / 0.15));
             evidence.line.at<float>(r, c) =

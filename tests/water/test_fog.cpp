@@ -34,11 +34,11 @@ WallFog fogOn(const Photo& photo, double turned_mm = 0)
 {
     cv::Mat lightness;
     cv::extractChannel(labFromBgr(photo.panel.bgr), lightness, 0);
-    Drift to_first{lightness.size(), {}, {}};
-    to_first.x[0] = turned_mm / photo.panel.mm_per_px;
+    Drift to_reference{lightness.size(), {}, {}};
+    to_reference.x[0] = turned_mm / photo.panel.unit_per_px;
     const cv::Mat no_roots = cv::Mat::zeros(lightness.size(), CV_8U);
-    return fogOnFirst(lightness, photo.panel, veilByColumns(lightness, photo.panel), no_roots,
-                      photo.water_level_mm, photo.white, to_first, lightness.size());
+    return fogOnReference(lightness, photo.panel, veilByColumns(lightness, photo.panel), no_roots,
+                          photo.water_level_mm, photo.white, to_reference, lightness.size());
 }
 
 /// Where it is not known, no number: that is neither less nor more than any.
@@ -132,7 +132,7 @@ TEST(Fog, IsNotSeenInABlurredPhoto)
 {
     const Panel clear = drawnWall();
     Panel blurred = clear;
-    cv::GaussianBlur(clear.bgr, blurred.bgr, {}, 0.3 / clear.mm_per_px);
+    cv::GaussianBlur(clear.bgr, blurred.bgr, {}, 0.3 / clear.unit_per_px);
     for (const double share : shares({{clear}, {blurred}, {clear}})) EXPECT_LT(share, 5);
 }
 

@@ -28,7 +28,7 @@ const LevelSupport& at(const LevelProfile& profile, double level_mm)
 {
     return *std::min_element(profile.heights.begin(), profile.heights.end(),
                              [&](const auto& a, const auto& b) {
-                                 return std::abs(a.level_mm - level_mm) < std::abs(b.level_mm - level_mm);
+                                 return std::abs(a.level - level_mm) < std::abs(b.level - level_mm);
                              });
 }
 
@@ -36,7 +36,7 @@ const LevelSupport& at(const LevelProfile& profile, double level_mm)
 double perCell(const LevelProfile& profile, double from_mm, double to_mm)
 {
     const LevelSupport &low = at(profile, from_mm), &high = at(profile, to_mm);
-    return (high.support - low.support) / ((high.level_mm - low.level_mm) / kCellMm);
+    return (high.support - low.support) / ((high.level - low.level) / kCellMm);
 }
 
 /// How much the cells from one height to another count in the mean, against those at the foot: as much as
@@ -103,13 +103,13 @@ TEST(LevelProfile, AddsTheLineWhereItRuns)
     WaterEvidence evidence = evenEvidence(panel, 0.5);
     const int row = static_cast<int>(panel.rowAt(31)) / WaterEvidence::kPx;
     evidence.line.row(row).setTo(logistic(1));
-    const double line_mm = panel.pointAt(0, row * WaterEvidence::kPx + 1.5).y_mm;
+    const double line_mm = panel.pointAt(0, row * WaterEvidence::kPx + 1.5).y;
     const LevelProfile profile = levelProfile(panel, evidence);
     const auto best = std::max_element(profile.heights.begin(), profile.heights.end(),
                                        [](const auto& a, const auto& b) { return a.support < b.support; });
     // Levels are 0.15 mm apart, so that the best lies at most half of that, an eighth of a cell, off the
     // line.
-    EXPECT_NEAR(best->level_mm, line_mm, 0.076);
+    EXPECT_NEAR(best->level, line_mm, 0.076);
     const double on_line = 2.5 * facing(panel, line_mm - 0.3, line_mm + 0.3);
     EXPECT_GT(best->support, 0.874 * on_line);
     EXPECT_LT(best->support, 1.01 * on_line);
@@ -122,13 +122,13 @@ TEST(LevelProfile, ReachesFromNoneToTheMediumsSurface)
     const Panel panel = strip();
     const LevelProfile profile = levelProfile(panel, test::dry(panel));
     ASSERT_GT(profile.heights.size(), 2U);
-    EXPECT_EQ(profile.heights[0].level_mm, 0);
+    EXPECT_EQ(profile.heights[0].level, 0);
     EXPECT_EQ(profile.heights[0].support, 0) << "all others are told against it";
-    EXPECT_EQ(profile.heights[1].level_mm, 0.5);
+    EXPECT_EQ(profile.heights[1].level, 0.5);
     for (size_t i = 2; i < profile.heights.size(); ++i)
-        EXPECT_NEAR(profile.heights[i].level_mm - profile.heights[i - 1].level_mm, 0.15, 1e-9);
+        EXPECT_NEAR(profile.heights[i].level - profile.heights[i - 1].level, 0.15, 1e-9);
     // The medium's highest row may end a row above, the last step as much below.
-    EXPECT_NEAR(profile.heights.back().level_mm, test::kMediumTopMm, 2 * 0.15);
+    EXPECT_NEAR(profile.heights.back().level, test::kMediumTopMm, 2 * 0.15);
 }
 
 TEST(LevelProfile, HasNoHeightsWhereNothingOfTheWallIsSeen)
@@ -181,7 +181,7 @@ LevelProfile written(
 Panel sharpPanel()
 {
     Panel panel = strip();
-    panel.px_per_mm = 4;
+    panel.px_per_unit = 4;
     return panel;
 }
 
@@ -197,15 +197,15 @@ TEST(WaterReading, GivesALevelFromWaterSupportOn)
 {
     const WaterSettings settings;
     LevelProfile profile = written(peak(settings.water_support));
-    for (LevelSupport& height : profile.heights) height.tilt = {0.01 * height.level_mm, -0.02};
+    for (LevelSupport& height : profile.heights) height.tilt = {0.01 * height.level, -0.02};
     const WaterReading enough = readingOf(profile, sharpPanel(), settings);
-    EXPECT_EQ(enough.level_mm, 20.0);
+    EXPECT_EQ(enough.level, 20.0);
     EXPECT_NEAR(enough.tilt.right, 0.2, 1e-12) << "that height's own";
     EXPECT_EQ(enough.note, "");
     const WaterReading less = readingOf(written(peak(settings.water_support - 0.01)), sharpPanel(), settings);
-    EXPECT_FALSE(less.level_mm);
-    EXPECT_EQ(less.low_mm, 0.0);
-    EXPECT_NEAR(less.high_mm.value_or(0), 20 + 0.75 / 2 + kError, 0.1);
+    EXPECT_FALSE(less.level);
+    EXPECT_EQ(less.low, 0.0);
+    EXPECT_NEAR(less.high.value_or(0), 20 + 0.75 / 2 + kError, 0.1);
     EXPECT_EQ(less.note, "water between 0 and 21 mm or none: look");
 }
 
@@ -216,7 +216,7 @@ TEST(WaterReading, TellsWaterFromAFilm)
     const auto film = [&](double level_mm) {
         return level_mm < 2 ? 3.0 : peak(3 + settings.water_support - 0.01)(level_mm);
     };
-    EXPECT_FALSE(readingOf(written(film), sharpPanel(), settings).level_mm);
+    EXPECT_FALSE(readingOf(written(film), sharpPanel(), settings).level);
 }
 
 TEST(WaterReading, SaysNoneOnlyWhereMoreSpeaksAgainstIt)
@@ -224,26 +224,26 @@ TEST(WaterReading, SaysNoneOnlyWhereMoreSpeaksAgainstIt)
     WaterSettings settings;
     settings.dry_support = 1;
     const WaterReading against = readingOf(written(peak(-1.01)), sharpPanel(), settings);
-    EXPECT_EQ(against.level_mm, 0.0);
-    EXPECT_EQ(against.low_mm, 0.0);
-    EXPECT_NEAR(against.high_mm.value_or(9), kError, 1e-9) << "nothing but none is likely";
+    EXPECT_EQ(against.level, 0.0);
+    EXPECT_EQ(against.low, 0.0);
+    EXPECT_NEAR(against.high.value_or(9), kError, 1e-9) << "nothing but none is likely";
     EXPECT_EQ(against.note, "");
-    EXPECT_FALSE(readingOf(written(peak(-0.99)), sharpPanel(), settings).level_mm);
+    EXPECT_FALSE(readingOf(written(peak(-0.99)), sharpPanel(), settings).level);
 }
 
 // By construction: 2 less a millimetre, so that 0.75 less is 0.375 mm beside the peak. Tolerance: a step.
 TEST(WaterReading, HasAnIntervalOfTheHeightsForWhichNearlyAsMuchSpeaks)
 {
     const WaterReading reading = readingOf(written(peak(9)), sharpPanel(), {});
-    EXPECT_NEAR(reading.low_mm.value_or(0), 20 - 0.375 - kError, 0.1);
-    EXPECT_NEAR(reading.high_mm.value_or(0), 20 + 0.375 + kError, 0.1);
+    EXPECT_NEAR(reading.low.value_or(0), 20 - 0.375 - kError, 0.1);
+    EXPECT_NEAR(reading.high.value_or(0), 20 + 0.375 + kError, 0.1);
     Panel coarse = sharpPanel();
-    coarse.px_per_mm = 0.5;
+    coarse.px_per_unit = 0.5;
     const WaterReading by_coarse = readingOf(written(peak(9)), coarse, {});
-    EXPECT_NEAR(by_coarse.high_mm.value_or(0) - reading.high_mm.value_or(0), 2 - 0.25, 1e-9);
+    EXPECT_NEAR(by_coarse.high.value_or(0) - reading.high.value_or(0), 2 - 0.25, 1e-9);
     const WaterReading shallow = readingOf(written(peak(9, 20, 2.1)), coarse, {});
-    EXPECT_EQ(shallow.level_mm, 2.1);
-    EXPECT_EQ(shallow.low_mm, 0.0) << "not below the base";
+    EXPECT_EQ(shallow.level, 2.1);
+    EXPECT_EQ(shallow.low, 0.0) << "not below the base";
 }
 
 // Between two heights that are hidden all are as likely.
@@ -253,11 +253,11 @@ TEST(WaterReading, HasAnIntervalAloneWhereItIsWide)
         return written([=](double level_mm) { return level_mm >= from_mm && level_mm <= to_mm ? 9.0 : 0.0; });
     };
     const WaterReading wide = readingOf(hidden(30, 37), sharpPanel(), {});
-    EXPECT_FALSE(wide.level_mm);
-    EXPECT_NEAR(wide.low_mm.value_or(0), 30 - kError, 1e-9);
-    EXPECT_NEAR(wide.high_mm.value_or(0), 37 + kError, 1e-9);
+    EXPECT_FALSE(wide.level);
+    EXPECT_NEAR(wide.low.value_or(0), 30 - kError, 1e-9);
+    EXPECT_NEAR(wide.high.value_or(0), 37 + kError, 1e-9);
     EXPECT_EQ(wide.note, "water between 29 and 38 mm behind the label or glare");
-    EXPECT_TRUE(readingOf(hidden(30, 36.8), sharpPanel(), {}).level_mm) << "7.9 mm: within widest_mm";
+    EXPECT_TRUE(readingOf(hidden(30, 36.8), sharpPanel(), {}).level) << "7.9 mm: within widest_mm";
     Panel no_scale = sharpPanel();
     no_scale.in_mm = false;
     EXPECT_EQ(readingOf(hidden(30, 37), no_scale, {}).note, "water behind the label or glare");
@@ -271,11 +271,11 @@ TEST(WaterReading, DoesNotSayNoneWhereTheWallIsWetUnderAHeightFarUp)
                        [=](double level_mm) { return level_mm == 55 ? from_near : -9; });
     };
     const WaterReading reading = readingOf(wet(20.1), sharpPanel(), {});
-    EXPECT_FALSE(reading.level_mm);
-    EXPECT_EQ(reading.low_mm, 0.0);
-    EXPECT_NEAR(reading.high_mm.value_or(0), 55 + kError, 1e-9);
+    EXPECT_FALSE(reading.level);
+    EXPECT_EQ(reading.low, 0.0);
+    EXPECT_NEAR(reading.high.value_or(0), 55 + kError, 1e-9);
     EXPECT_EQ(reading.note, "water between 0 and 56 mm or none: look");
-    EXPECT_EQ(readingOf(wet(19.9), sharpPanel(), {}).level_mm, 0.0);
+    EXPECT_EQ(readingOf(wet(19.9), sharpPanel(), {}).level, 0.0);
 }
 
 // Grains stick out of the surface by up to 4 mm.
@@ -291,12 +291,12 @@ TEST(WaterReading, IsEmptyWhereTheFootIsNotInSight)
     const WaterSettings settings;
     const auto expectNothing = [&](const LevelProfile& profile, const Panel& panel, const char* what) {
         const WaterReading reading = readingOf(profile, panel, settings);
-        EXPECT_FALSE(reading.level_mm || reading.low_mm || reading.high_mm) << what;
+        EXPECT_FALSE(reading.level || reading.low || reading.high) << what;
         EXPECT_EQ(reading.note, "water not known: the tub's foot is not in sight") << what;
     };
     LevelProfile profile = written(peak(9));
     profile.foot_seen = settings.least_foot;
-    EXPECT_TRUE(readingOf(profile, sharpPanel(), settings).level_mm);
+    EXPECT_TRUE(readingOf(profile, sharpPanel(), settings).level);
     profile.foot_seen = settings.least_foot - 0.01;
     expectNothing(profile, sharpPanel(), "too little of it");
     profile.foot_seen = 1;

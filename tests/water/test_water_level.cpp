@@ -25,25 +25,25 @@ WaterReading told(const Panel& panel, const WaterEvidence& evidence)
 
 void expectWithin(const WaterReading& reading, double level_mm)
 {
-    EXPECT_LE(reading.low_mm.value_or(999), level_mm);
-    EXPECT_GE(reading.high_mm.value_or(-999), level_mm);
+    EXPECT_LE(reading.low.value_or(999), level_mm);
+    EXPECT_GE(reading.high.value_or(-999), level_mm);
 }
 
 void expectNothingKnown(const WaterReading& reading)
 {
-    EXPECT_FALSE(reading.level_mm);
-    EXPECT_FALSE(reading.low_mm);
-    EXPECT_FALSE(reading.high_mm);
+    EXPECT_FALSE(reading.level);
+    EXPECT_FALSE(reading.low);
+    EXPECT_FALSE(reading.high);
     EXPECT_NE(reading.note.find("not known"), std::string::npos) << reading.note;
 }
 
 void expectNoWater(const WaterReading& reading)
 {
-    ASSERT_TRUE(reading.level_mm && reading.low_mm && reading.high_mm) << reading.note;
-    EXPECT_EQ(*reading.level_mm, 0);
-    EXPECT_EQ(*reading.low_mm, 0);
-    EXPECT_GT(*reading.high_mm, 0);
-    EXPECT_LT(*reading.high_mm, 2.5);  // a film cannot be told from none
+    ASSERT_TRUE(reading.level && reading.low && reading.high) << reading.note;
+    EXPECT_EQ(*reading.level, 0);
+    EXPECT_EQ(*reading.low, 0);
+    EXPECT_GT(*reading.high, 0);
+    EXPECT_LT(*reading.high, 2.5);  // a film cannot be told from none
     EXPECT_EQ(reading.note, "");
 }
 
@@ -54,10 +54,10 @@ TEST_P(WaterAtHeight, IsFoundThere)
 {
     const Panel panel = wallPanel();
     const WaterReading reading = told(panel, poured(panel, GetParam()));
-    ASSERT_TRUE(reading.level_mm) << reading.note;
-    EXPECT_NEAR(*reading.level_mm, GetParam(), 0.2);
+    ASSERT_TRUE(reading.level) << reading.note;
+    EXPECT_NEAR(*reading.level, GetParam(), 0.2);
     expectWithin(reading, GetParam());
-    EXPECT_LT(*reading.high_mm - *reading.low_mm, 3);
+    EXPECT_LT(*reading.high - *reading.low, 3);
 }
 INSTANTIATE_TEST_SUITE_P(Heights, WaterAtHeight, testing::Values(2.5, 3.0, 4.0, 6.1, 12.0, 26.0, 55.0, 95.0));
 
@@ -82,7 +82,7 @@ TEST(WaterLevel, FollowsASurfaceThatSlants)
     for (const Tilt tilt : {Tilt{0.03, 0}, Tilt{-0.03, 0}, Tilt{0, 0.03}, Tilt{0.02, -0.03}}) {
         const WaterReading reading =
             told(panel, poured(panel, [&](double x) { return 18 + tilt.riseAt(x / radius, radius); }));
-        EXPECT_NEAR(reading.level_mm.value_or(-1), 18, 0.3);
+        EXPECT_NEAR(reading.level.value_or(-1), 18, 0.3);
         EXPECT_NEAR(reading.tilt.right, tilt.right, 0.011);  // steps of 0.01
         EXPECT_NEAR(reading.tilt.near, tilt.near, 0.025);
     }
@@ -94,7 +94,7 @@ TEST(WaterLevel, IsFoundBesideALabelThatHidesHalfOfIt)
     hide(panel, 0, 40, [](double x) { return x < 0 && x > -40; });
     for (const double level : {3.5, 14.0}) {
         const WaterReading reading = told(panel, poured(panel, level));
-        EXPECT_NEAR(reading.level_mm.value_or(-1), level, 0.3) << reading.note;
+        EXPECT_NEAR(reading.level.value_or(-1), level, 0.3) << reading.note;
         expectWithin(reading, level);
     }
     expectNoWater(told(panel, dry(panel)));
@@ -109,8 +109,8 @@ TEST(WaterLevel, TakesNoNoticeOfWhatIsSeenInLabelsOrAtTheVerySides)
     for (int r = 0; r < evidence.below.rows; ++r)
         for (int c = 0; c < evidence.below.cols; ++c) {
             const PanelPoint at = panel.pointAt(4 * c + 1.5, 4 * r + 1.5);
-            const bool hidden = at.y_mm > 21 && at.y_mm < 59 && std::abs(at.x_mm) < 24;
-            if (hidden || std::abs(at.x_mm) > side) evidence.below.at<float>(r, c) = 0.98F;
+            const bool hidden = at.y > 21 && at.y < 59 && std::abs(at.x) < 24;
+            if (hidden || std::abs(at.x) > side) evidence.below.at<float>(r, c) = 0.98F;
         }
     expectNoWater(told(panel, evidence));
 }
@@ -121,9 +121,9 @@ TEST(WaterLevel, HasAnIntervalAloneWhereItsSurfaceIsHidden)
     Panel panel = wallPanel();
     hide(panel, 30, 68);
     const WaterReading reading = told(panel, poured(panel, 45));
-    EXPECT_FALSE(reading.level_mm);
-    EXPECT_NEAR(reading.low_mm.value_or(-1), 30, 1.5);
-    EXPECT_NEAR(reading.high_mm.value_or(-1), 68, 1.5);
+    EXPECT_FALSE(reading.level);
+    EXPECT_NEAR(reading.low.value_or(-1), 30, 1.5);
+    EXPECT_NEAR(reading.high.value_or(-1), 68, 1.5);
     EXPECT_NE(reading.note.find("mm"), std::string::npos) << reading.note;
 }
 
@@ -155,9 +155,9 @@ TEST(WaterLevel, IsNotKnownWhereAsMuchSpeaksForItAsAgainst)
     const double each = (settings.water_support - settings.dry_support) / 2 / 10;
     const WaterReading reading = told(panel, poured(
                                                  panel, [](double) { return 6.0; }, logistic(each), 0));
-    EXPECT_FALSE(reading.level_mm);
-    EXPECT_EQ(reading.low_mm.value_or(-1), 0);
-    EXPECT_GE(reading.high_mm.value_or(-1), 6);
+    EXPECT_FALSE(reading.level);
+    EXPECT_EQ(reading.low.value_or(-1), 0);
+    EXPECT_GE(reading.high.value_or(-1), 6);
     EXPECT_NE(reading.note.find("or none: look"), std::string::npos) << reading.note;
 }
 
@@ -167,8 +167,8 @@ TEST(WaterLevel, AsksForMoreThanALine)
     WaterEvidence ridge = dry(panel);
     ridge.line = poured(panel, 20).line;
     const WaterReading reading = told(panel, ridge);
-    EXPECT_EQ(reading.level_mm.value_or(0), 0);
-    EXPECT_EQ(reading.low_mm.value_or(-1), 0);
+    EXPECT_EQ(reading.level.value_or(0), 0);
+    EXPECT_EQ(reading.low.value_or(-1), 0);
 }
 
 TEST(WaterLevel, AsksForMoreThanAFewColumns)
@@ -184,8 +184,8 @@ TEST(WaterLevel, HasAWiderIntervalWhereColumnsDisagree)
                        torn = told(panel, poured(panel, [](double x) {
                                        return std::fmod(x + 200, 20) < 10 ? 18.8 : 21.2;
                                    }));
-    ASSERT_TRUE(agreed.low_mm && agreed.high_mm && torn.low_mm && torn.high_mm);
-    EXPECT_GT(*torn.high_mm - *torn.low_mm, *agreed.high_mm - *agreed.low_mm + 0.5);
+    ASSERT_TRUE(agreed.low && agreed.high && torn.low && torn.high);
+    EXPECT_GT(*torn.high - *torn.low, *agreed.high - *agreed.low + 0.5);
     expectWithin(torn, 18.8);
     expectWithin(torn, 21.2);
 }
@@ -196,14 +196,14 @@ TEST(WaterLevel, HasAWiderIntervalWhereTheEvidenceIsWeakOrThePhotoCoarse)
     const WaterReading sharp = told(panel, poured(panel, 20)),
                        weak = told(panel, poured(
                                               panel, [](double) { return 20.0; }, 0.7, 0.05));
-    panel.px_per_mm = 1.9;
+    panel.px_per_unit = 1.9;
     const WaterReading coarse = told(panel, poured(panel, 20));
     for (const WaterReading& reading : {sharp, weak, coarse}) {
-        ASSERT_TRUE(reading.level_mm && reading.low_mm && reading.high_mm) << reading.note;
-        EXPECT_NEAR(*reading.level_mm, 20, 0.5);
+        ASSERT_TRUE(reading.level && reading.low && reading.high) << reading.note;
+        EXPECT_NEAR(*reading.level, 20, 0.5);
     }
-    EXPECT_GT(*weak.high_mm - *weak.low_mm, *sharp.high_mm - *sharp.low_mm + 0.2);
-    EXPECT_GT(*coarse.high_mm - *coarse.low_mm, *sharp.high_mm - *sharp.low_mm + 0.2);
+    EXPECT_GT(*weak.high - *weak.low, *sharp.high - *sharp.low + 0.2);
+    EXPECT_GT(*coarse.high - *coarse.low, *sharp.high - *sharp.low + 0.2);
 }
 
 }  // namespace

@@ -10,7 +10,7 @@ namespace slipglass {
 
 /// What a film of a tub shows, every photo in the place of the first.
 enum class FilmOf {
-    panel,  ///< the wall unrolled, on the tub's first panel
+    panel,  ///< the wall unrolled, on its side's reference panel
     photo,  ///< the tub as photographed, turned and scaled onto its first outline
 };
 

@@ -58,7 +58,7 @@ struct PagePictureNames {
     std::string photo;  ///< "report/pictures/<safe tub>/<date>.jpg": upright, reduced, nothing drawn on it
     std::string small;  ///< ".small.jpg": the overlay, for cards and lists
     std::string found;  ///< ".found.png": outline, roots and water line, see-through, the size of `photo`
-    std::string wall;   ///< ".wall.jpg": the unrolled wall, on the tub's first panel
+    std::string wall;   ///< ".wall.jpg": the unrolled wall, on its side's reference panel
     std::string facts;  ///< ".json": {"photo_px": [width, height] in full size, "stem": its masks'}
 };
 /// @param overlay  as named by overlayName.

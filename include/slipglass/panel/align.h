@@ -35,9 +35,9 @@ struct Alignment {
     double score = 0;
     /// Share of patches that agree on the way.
     double agreed = 0;
-    bool good = false;     ///< the same side of the same tub
-    double turn_mm = 0;    ///< the tub was turned by this much round its wall, at mid height
-    Drift drift;           ///< from today's panel to the earlier one
+    bool good = false;  ///< the same side of the same tub
+    double turn = 0;  ///< the tub was turned by this much round its wall, at mid height, in the panel's units
+    Drift drift;      ///< from today's panel to the earlier one
     cv::Mat map_x, map_y;  ///< CV_32F, for each pixel of today's panel its place in the earlier one
 
     /// The earlier picture or mask as today's panel sees it; 0 where it shows nothing.

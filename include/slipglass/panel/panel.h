@@ -9,9 +9,9 @@
 namespace slipglass {
 
 struct PanelSettings {
-    /// Side of a panel pixel, mm: a thin root (0.4 mm) covers nearly three, a phone's photo gives about as
-    /// many.
-    double mm_per_px = 0.15;
+    /// Side of a panel pixel, mm (nominal without a scale): a thin root (0.4 mm) covers nearly three, a
+    /// phone's photo gives about as many.
+    double unit_per_px = 0.15;
     double frontal_deg = 60;
     double floor_mm = 1.4;
     double edge_mm = 0.4;
@@ -34,8 +34,9 @@ struct PanelSettings {
     }
 };
 
-/// The wall unrolled. Column c, row r show x = (c - columns / 2) * mm_per_px round the wall and
-/// y = top_mm - r * mm_per_px above the inner base: equal areas of wall are equal areas of panel.
+/// The wall unrolled. Its unit of length is the mm where the photo has a scale, else nominal (Tub): what is
+/// told in mm goes through `mm`. Column c, row r show x = (c - columns / 2) * unit_per_px round the wall and
+/// y = top - r * unit_per_px above the inner base: equal areas of wall are equal areas of panel.
 struct Panel {
     cv::Mat bgr;   ///< CV_8UC3
     cv::Mat wall;  ///< CV_8UC1, 255 where the wall shows medium: not label, not above the surface, within the
@@ -43,22 +44,25 @@ struct Panel {
     cv::Mat visible;  ///< CV_8UC1, wall less glare
     cv::Mat frontal;  ///< CV_8UC1, visible wall seen at less than PanelSettings::frontal_deg: figures are
                       ///< taken here
-    double mm_per_px = 1;
-    double top_mm = 0;
-    bool in_mm = false;      ///< else lengths are nominal, see Tub
+    double unit_per_px = 1;
+    double top = 0;
+    bool in_mm = false;      ///< its unit is the mm
     bool base_known = true;  ///< else heights are guessed, see Tub
     Pose inner;              ///< the inside of the wall, full-size photo px
-    double px_per_mm =
-        0;  ///< full-size photo px per mm at the wall facing the camera, half the filled height
+    double px_per_unit =
+        0;  ///< full-size photo px per unit at the wall facing the camera, half the filled height
+
+    /// A length of this panel in mm; empty where its unit is nominal, or there is none.
+    std::optional<double> mm(std::optional<double> length) const { return in_mm ? length : std::nullopt; }
 
     /// The column that faces the camera. Panels have an odd number of columns.
     int middleColumn() const { return bgr.cols / 2; }
     PanelPoint pointAt(double column, double row) const
     {
-        return {(column - middleColumn()) * mm_per_px, top_mm - row * mm_per_px};
+        return {(column - middleColumn()) * unit_per_px, top - row * unit_per_px};
     }
-    double columnAt(double x_mm) const { return x_mm / mm_per_px + middleColumn(); }
-    double rowAt(double y_mm) const { return (top_mm - y_mm) / mm_per_px; }
+    double columnAt(double x) const { return x / unit_per_px + middleColumn(); }
+    double rowAt(double y) const { return (top - y) / unit_per_px; }
 };
 
 /// Unrolls the wall of a tub.

@@ -99,10 +99,10 @@ RootMap findRoots(const Panel& panel, const std::optional<EarlierPanel>& past, c
 /// The shipped network's file: figures taken with another one do not compare.
 std::string_view rootMapBytes();
 
-/// What is measured on a root map, over the frontal wall. Lengths in mm; empty when nothing is visible, or,
-/// for widths and heights, when there is no root.
+/// What is measured on a root map, over the frontal wall. Lengths in the panel's units; empty when nothing is
+/// visible, or, for widths and heights, when there is no root.
 struct RootFigures {
-    std::optional<double> coverage_percent, length_mm, width_mm, browned_percent, deepest_mm;
+    std::optional<double> coverage_percent, length, width, browned_percent, deepest;
 };
 RootFigures rootFigures(const Panel& panel, const RootMap& roots);
 

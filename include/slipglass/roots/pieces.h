@@ -3,7 +3,8 @@
 
 namespace slipglass {
 
-/// A mask without its pieces that are, across their longer side, shorter than `least_mm`.
-cv::Mat piecesFrom(double least_mm, const cv::Mat& mask, double mm_per_px);
+/// A mask without its pieces that are, across their longer side, shorter than `least`, in the units of
+/// `unit_per_px`.
+cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px);
 
 }  // namespace slipglass

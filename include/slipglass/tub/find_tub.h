@@ -30,9 +30,8 @@ struct TubQuery {
     cv::Size full_size;  ///< of the photo, px
     std::optional<double> focal_35mm;
     std::optional<TubType> type;
-    std::optional<Label> label;  ///< corners in full-size px
-    /// Set by hand: rim left, rim right, base right, base left, full-size px. Believed instead of the
-    /// picture.
+    std::optional<Label> label;
+    /// Set by hand: rim left, rim right, base right, base left. Believed instead of the picture.
     std::optional<std::array<PhotoPoint, 4>> outline = std::nullopt;
 };
 

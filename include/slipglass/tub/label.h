@@ -36,18 +36,25 @@ std::string labelText(const std::string& tub, double qr_side_mm);
 /// (contains "://"), as on a grocery's own code.
 std::optional<LabelPayload> parseLabelText(std::string_view text);
 
-/// A label found in a picture.
+/// A label of a tub in its photo.
 struct Label {
     std::string tub;
     double qr_side_mm;
-    /// Corners of the QR code in px of the picture given (origin: centre of the top-left pixel), in the order
-    /// top left, top right, bottom right, bottom left as printed.
+    /// Of the QR code, in the order top left, top right, bottom right, bottom left as printed.
+    std::array<PhotoPoint, 4> corners;
+};
+
+/// A label found in a picture of any kind, be it a reduced photo or an unrolled wall.
+struct FoundLabel {
+    std::string tub;
+    double qr_side_mm;
+    /// As a Label's, but in px of the picture given; origin: centre of its top-left pixel.
     std::array<cv::Point2d, 4> corners;
 };
 
 /// All labels that can be read, sorted by tub then place; the same code is reported once.
 /// Tries several scales, smoothing and contrast, since the wall bends the code and phones add noise.
 /// @param bgr  CV_8UC3.
-std::vector<Label> findLabels(const cv::Mat& bgr, const LabelSettings& settings);
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings);
 
 }  // namespace slipglass

@@ -3,7 +3,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/verify/agreement.h"
+#include "slipglass/verify/summary.h"
 
 namespace slipglass {
 

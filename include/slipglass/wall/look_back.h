@@ -11,11 +11,11 @@
 namespace slipglass {
 
 /// Which side of a tub a photo shows. Photos that match form a side, by chains too; its first photo's panel
-/// is what all places on it are told on.
+/// is its reference panel: what all places on it are told on.
 struct OnSide {
-    std::string side;     ///< the caller's name for it
-    cv::Size first_size;  ///< of its first photo's panel
-    Drift to_first;       ///< from this photo's panel to that one
+    std::string side;         ///< the caller's name for it
+    cv::Size reference_size;  ///< of its reference panel
+    Drift to_reference;       ///< from this photo's panel to that one
 };
 
 /// A photo's white and what the medium's lightness is against it, see Condition.
@@ -39,7 +39,7 @@ struct EarlierView {
 struct TubHistory {
     OnSide place;                       ///< `side` is empty when the photo begins one
     std::optional<EarlierPanel> past;   ///< each part of the wall as the earliest photo that shows it has it
-    cv::Mat of_first;                   ///< CV_8UC1, the part of `past` that is the side's first photo's
+    cv::Mat of_reference;               ///< CV_8UC1, the part of `past` that is the reference panel's
     WallLight first_light;              ///< of the side's first photo
     double first_root_share = 0;        ///< likewise
     std::optional<bool> against_label;  ///< how the tub's lightness is taken; empty on its first photo

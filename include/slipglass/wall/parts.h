@@ -31,18 +31,18 @@ using AcrossWall = double;
 /// Which part each place of a view's wall belongs to, CV_8UC1 on its panel: n = the n-th cutting's. Borders
 /// are upright, halfway between neighbours, in angle round the tub: the wall narrows downwards and so do the
 /// parts. They turn with the tub. Empty when the view is not known to show the side of the first photo.
-/// @param first_size  of the tub's first panel.
+/// @param reference_size  of the reference panel of the first photo's side.
 /// @param cuttings    from left to right.
-cv::Mat partsOfWall(const WallView& view, cv::Size first_size, const std::vector<AcrossWall>& cuttings);
+cv::Mat partsOfWall(const WallView& view, cv::Size reference_size, const std::vector<AcrossWall>& cuttings);
 
 /// What is measured on one part.
 struct PartReading {
     RootFigures figures;  ///< of the part's own frontal wall; empty when hardly any of it can be seen
-    std::optional<double> shared_mm, meets_next_mm;  ///< see PartFigures
+    std::optional<double> shared, meets_next;  ///< see PartFigures
 };
 
-/// One entry a cutting, from left to right; none when partsOfWall is empty. Lengths in mm.
-std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size first_size,
+/// One entry a cutting, from left to right; none when partsOfWall is empty. Lengths in the panel's units.
+std::vector<PartReading> readParts(const WallView& view, const RootMap& roots, cv::Size reference_size,
                                    const std::vector<AcrossWall>& cuttings, const PartSettings& settings);
 
 }  // namespace slipglass

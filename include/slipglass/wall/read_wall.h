@@ -28,8 +28,10 @@ struct RootAges {
     };
     std::vector<Photo> photos;  ///< in order of date
     cv::Mat first_seen;         ///< CV_16UC1: 0 = no root, n = first seen on the n-th photo
-    double mm_per_px = 0;
-    bool in_mm = false;
+    double unit_per_px = 0;     ///< of the pictures that it is drawn on, see Panel
+    bool in_mm = false;         ///< likewise
+
+    std::optional<double> mmPerPx() const { return in_mm ? std::optional(unit_per_px) : std::nullopt; }
 };
 
 /// What reading a tub's wall rests on, besides what the season file has of it.

@@ -16,8 +16,8 @@ void setReading(Observation& seen, const WallView& view, const WallReading& read
 
 /// The figures of each cutting's part of the wall, into an observation whose state is known; none where the
 /// photo does not tell the parts apart.
-/// @param first_size  of the tub's first panel.
-void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size first_size,
+/// @param reference_size  of the reference panel of the side that the tub's first photo shows.
+void setParts(Observation& seen, const WallView& view, const WallReading& reading, cv::Size reference_size,
               const TubParts& tub, const PartSettings& settings);
 
 }  // namespace slipglass

@@ -19,7 +19,7 @@ struct ViewFacts {
     std::optional<WallFog> fog;
     std::string view_meta, panel_meta;  ///< of WallViewFile and PanelFile
     bool in_mm = false;                 ///< its panel's, see Panel
-    double mm_per_px = 1;               ///< likewise
+    double unit_per_px = 1;             ///< likewise
     double inner_radius = 0;            ///< see EarlierView
 };
 

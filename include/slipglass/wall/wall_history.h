@@ -13,31 +13,32 @@ namespace slipglass {
 
 /// What one photo shows of a wall.
 struct WallView {
-    Panel panel;                    ///< masks, scale and pose; its picture is not looked at
-    RootMap roots;                  ///< log-odds and if_root_browned as findRoots gives them for this photo
-    std::optional<Drift> to_first;  ///< from this panel to its side's first; empty when that is not known
+    Panel panel;    ///< masks, scale and pose; its picture is not looked at
+    RootMap roots;  ///< log-odds and if_root_browned as findRoots gives them for this photo
+    /// From this panel to its side's reference panel; empty when that is not known.
+    std::optional<Drift> to_reference;
 };
 
-/// What all photos together say of one of them.
+/// What all photos together say of one of them. Lengths in its panel's units.
 struct WallReading {
     RootMap roots;
     int photos_read = 1;  ///< photos that had a say, this one included
-    /// Length first seen on this photo, where an earlier photo shows the same place, mm.
-    std::optional<double> gained_mm;
-    /// Length behind glare, anywhere on the wall, that other photos show, mm. Empty without other photos.
-    std::optional<double> hidden_mm;
-    /// Length seen on two earlier photos or more and, though its place can be seen, not any more, mm.
-    std::optional<double> lost_mm;
+    /// Length first seen on this photo, where an earlier photo shows the same place.
+    std::optional<double> gained;
+    /// Length behind glare, anywhere on the wall, that other photos show. Empty without other photos.
+    std::optional<double> hidden;
+    /// Length seen on two earlier photos or more and, though its place can be seen, not any more.
+    std::optional<double> lost;
 };
 
 /// How many photos after it are asked about a photo. What comes later changes its figures no more: a season
 /// of any length is read on from a sum of all but the latest photos. Guess: six weeks of weekly photos.
 constexpr size_t kLaterAsked = 6;
 
-/// What the first photos of a side say together, on its first panel and what they show beside it.
+/// What the first photos of a side say together, on its reference panel and what they show beside it.
 struct WallSum {
     int photos = 0;      ///< how many
-    int left = 0;        ///< column of the pictures below where the first panel begins
+    int left = 0;        ///< column of the pictures below where the reference panel begins
     cv::Mat root;        ///< CV_32FC1, chance of a root on the next photo, before it is asked
     cv::Mat first_seen;  ///< CV_16UC1: 0 = no root, n = root first seen on the n-th photo
     cv::Mat shown;       ///< CV_8UC1, 255 where any photo shows the wall
@@ -46,7 +47,7 @@ struct WallSum {
 
 /// The photos of one side, in order of date.
 struct SidePhotos {
-    cv::Size first_size;  ///< of the first one's panel. What lies beside it counts as well
+    cv::Size reference_size;  ///< of the reference panel. What lies beside it counts as well
     size_t count = 0;
     /// Opened when it is wanted: a season's views together fill a memory. Empty when it cannot be opened, or
     /// is not known to show the side: such a photo has no say.
@@ -58,7 +59,7 @@ struct SideReading {
     /// Of all photos but the last kLaterAsked, from which a season with more photos is read on; `photos` is 0
     /// where there are no more.
     WallSum to_go_on;
-    /// As WallSum's, of all photos, on the side's first panel alone.
+    /// As WallSum's, of all photos, on the side's reference panel alone.
     cv::Mat first_seen;
 };
 
@@ -92,7 +93,7 @@ WallViewFile encodeWallView(const WallView& view);
 std::optional<WallView> decodeWallView(const WallViewFile& file);
 /// The base's radius alone, inside, as EarlierView has it. 0 when the text is not such a meta.
 double innerRadiusIn(const std::string& meta);
-/// Its way to its side's first panel alone. Empty when it has none or the text is not such a meta.
+/// Its way to its side's reference panel alone. Empty when it has none or the text is not such a meta.
 std::optional<Drift> driftIn(const std::string& meta);
 
 }  // namespace slipglass

@@ -16,22 +16,22 @@ struct Condition {
     std::optional<double> wall_lightness;
     bool against_label = false;   ///< which of the two; figures of both kinds do not compare
     std::optional<double> white;  ///< L* of that paper or surroundings
-    /// How light the very grains of the first panel are now, times their L* then; the camera's exposure is
-    /// still in it. Empty without a first panel.
+    /// How light the very grains of the reference panel are now, times their L* then; the camera's exposure
+    /// is still in it. Empty without a reference panel.
     std::optional<double> same_grains;
     /// Share of the wall, percent, under `veil`: fog and droplets. By this photo alone; see condensationOf.
     std::optional<double> condensation_percent;
     cv::Mat veil;       ///< as veilByColumns gives it
     cv::Mat lightness;  ///< CV_32F, CIE L* of the panel
     /// Share of the wall, percent, that is plainly green once the picture's cast is taken off: against the
-    /// label's paper, else against the same grains of the first panel.
+    /// label's paper, else against the same grains of the reference panel.
     std::optional<double> green_percent;
 };
 
 /// @param bgr, reduction  the picture the panel came from, for the surroundings.
-/// @param first  the tub's first panel as today's sees it, if it shows the same side.
+/// @param reference  the side's reference panel as today's sees it; empty where today's shows none of it.
 Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, double reduction,
-                      std::optional<double> water_level_mm, const std::optional<EarlierPanel>& first);
+                      std::optional<double> water_level, const std::optional<EarlierPanel>& reference);
 
 /// wall_lightness by the same grains: the first photo's, times how much lighter those grains have become
 /// against the white beside them. Empty when one of the two photos lacks something.

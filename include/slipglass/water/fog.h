@@ -24,7 +24,7 @@ struct GrainLight {
     double contrast() const { return spread / mean; }
 };
 
-/// What one photo shows at one place of the tub's first panel.
+/// What one photo shows at one place of its side's reference panel.
 struct FogPlace {
     int seen = 0;                      ///< wall on which figures are taken, in points looked at
     int veiled = 0;                    ///< of these, under a veil by veilByColumns
@@ -49,10 +49,10 @@ struct WallFog {
 /// @param veil   as veilByColumns gives it.
 /// @param roots  CV_8UC1, 255 = root.
 /// @param white  L* of what is white beside the wall; empty where it is not of the kind of the other photos'.
-/// @param first  size of the tub's first panel, which `to_first` leads to.
-WallFog fogOnFirst(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil, const cv::Mat& roots,
-                   std::optional<double> water_level_mm, std::optional<double> white, const Drift& to_first,
-                   cv::Size first);
+/// @param reference  size of its side's reference panel, which `to_reference` leads to.
+WallFog fogOnReference(const cv::Mat& lightness, const Panel& panel, const cv::Mat& veil,
+                       const cv::Mat& roots, std::optional<double> water_level, std::optional<double> white,
+                       const Drift& to_reference, cv::Size reference);
 
 /// Share of the wall under fog on each of its photos, percent. A place is fogged where its own column tells
 /// so, or where its grains have lost half of the contrast and a third of the light they show on other photos

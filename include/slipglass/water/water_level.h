@@ -10,7 +10,7 @@
 namespace slipglass {
 
 /// Standing water is level. How far its surface slants against the wall's own heights says how far the pose,
-/// the table or the tub are off: mm up per mm to the right, and per mm towards the camera.
+/// the table or the tub are off: up per length to the right, and per length towards the camera.
 struct Tilt {
     double right = 0, near = 0;
 
@@ -56,15 +56,15 @@ struct WaterSettings {
     }
 };
 
-/// Where free water stands behind the wall, mm above the inner base. All empty where nothing can be known:
-/// the foot of the wall is not in sight, or the tub's place is in doubt. An interval without a level: too
-/// little speaks for water or against it, or its surface may stand where it cannot be seen. `note` says
-/// which.
+/// Where free water stands behind the wall, above the inner base in the panel's units. All empty where
+/// nothing can be known: the foot of the wall is not in sight, or the tub's place is in doubt. An interval
+/// without a level: too little speaks for water or against it, or its surface may stand where it cannot be
+/// seen. `note` says which.
 struct WaterReading {
-    std::optional<double> level_mm;         ///< where the surface crosses the middle of the front; 0 = none
-    std::optional<double> low_mm, high_mm;  ///< 90 % interval
-    Tilt tilt{};                            ///< of the surface against the panel
-    std::string note{};                     ///< for people; empty when all is plain
+    std::optional<double> level;      ///< where the surface crosses the middle of the front; 0 = none
+    std::optional<double> low, high;  ///< 90 % interval
+    Tilt tilt{};                      ///< of the surface against the panel
+    std::string note{};               ///< for people; empty when all is plain
 };
 
 /// Fits the level plane for which the network's evidence speaks most, below it and on its line, over all of

@@ -88,7 +88,7 @@ def main(share, old, *paths):
     net = load(RootMap(), mixed(float(share), folded(old), news)).eval().requires_grad_(False)
     teacher = load(RootMap(), news[-1]).eval().requires_grad_(False)
     panels = invented()
-    panels += [torch.cat((p[:, :3], torch.zeros_like(p[:, 3:])), 1) for p in panels[:1]]      # some without a first panel
+    panels += [torch.cat((p[:, :3], torch.zeros_like(p[:, 3:])), 1) for p in panels[:1]]      # some without a reference panel
     refit(net, teacher, panels)
     normalise(net, panels)
     np.savez(paths[-1], **{k: v.numpy() for k, v in net.state_dict().items()})

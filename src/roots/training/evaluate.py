@@ -2,7 +2,7 @@
 
     /usr/bin/python3 evaluate.py SCENES [--model ../model/root-map.onnx] [--pictures DIR]
 
-Unrolls every photo with its true camera to +-80 degrees at 0.15 mm/px, aligns the tub's first panel to it by texture, runs
+Unrolls every photo with its true camera to +-80 degrees at 0.15 mm/px, aligns the tub's reference panel to it by texture, runs
 OpenCV's dnn as the C++ program does, maps the answer back to the photo, and compares inside the true wall. So it measures
 the map alone: no error of finding the tub is in it. Thresholds come from the model's own json.
 """
@@ -93,7 +93,7 @@ def texture(panel):
 
 
 def align(first, first_seen, today):
-    """The first panel moved onto today's: one shift (turn of the tub), then smooth local shifts."""
+    """The reference panel moved onto today's: one shift (turn of the tub), then smooth local shifts."""
     a, b = texture(first), texture(today)
     h, w = b.shape
     x0, x1, reach = int(w * 0.25), int(w * 0.75), 150

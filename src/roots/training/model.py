@@ -36,7 +36,7 @@ def twice(x):
 
 class LocalLight(nn.Module):
     """x -> (x - local mean) / local luma, over about 14 mm, leaving out what is not visible (zero); and, as a seventh plane,
-    how much of the first panel can be seen there: without it a line has to be judged by its look alone."""
+    how much of the reference panel can be seen there: without it a line has to be judged by its look alone."""
 
     def __init__(self):
         super().__init__()

@@ -417,7 +417,7 @@ def make_pair(view, first, later, alone):
     """Network input (B,6,n,n), target (B,3,n,n) of 0 or 1, that of the water (B,3,n/4,n/4), 0..1: below it, on its line,
     whether that counts; and how much each column counts (B,1,1,n): its share of the photo.
 
-    alone (B,): how likely it is that there is no first panel.
+    alone (B,): how likely it is that there is no reference panel.
     """
     count, n = first.shape[0], view.size
     today, earlier = Occasion(view), Occasion(view)
@@ -447,7 +447,7 @@ def make_pair(view, first, later, alone):
     burnt = (blur(old_panel, 2.0).amin(1, keepdim=True) > 0.9).float() * one(chance(0.6, count))   # glare, taken for not visible
     old_panel = old_panel * (1 - torch.maximum(torch.maximum(lost, hidden), burnt))
     old_panel = old_panel * (1 - _hidden_roots(view.unroll(first[:, 5:6], shift_x=drift[0], shift_y=drift[1]), count))
-    wrong = (torch.rand(count, device=DEVICE) < 0.03).view(-1, 1, 1, 1)  # a first panel that was aligned wrongly
+    wrong = (torch.rand(count, device=DEVICE) < 0.03).view(-1, 1, 1, 1)  # a reference panel that was aligned wrongly
     old_panel = torch.where(wrong, old_panel.roll((37, 61), (2, 3)), old_panel)
     pair = torch.cat((new_panel.flip(1), old_panel.flip(1)), 1)   # B,G,R
     return pair, target, water, view.share_of_photo() * facing

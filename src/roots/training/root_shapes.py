@@ -159,7 +159,7 @@ def fibres(count, size, view, littered):
     r = log_uniform(0.6, 2.2, b, n) * torch.where(torch.rand(b, n, device=DEVICE) < 0.05, 4.0, 1.0)
     r = plain(r, log_uniform(1.2, 9, b, 1) * log_uniform(0.6, 1.6, b, n))
     one = torch.ones(b, n, steps, device=DEVICE)
-    # Never white: without a first panel nothing would tell a white fibre from a root, and roots would be left out for it.
+    # Never white: without a reference panel nothing would tell a white fibre from a root, and roots would be left out for it.
     tone = plain(log_uniform(0.1, 0.75, b, n), (log_uniform(0.25, 0.9, b, 1) * log_uniform(0.6, 1.5, b, n)).clamp(max=0.95))
     depth = plain(uniform(0, 4, b, n) ** 1.5, uniform(-4, 1, b, n) - uniform(0, 3, b, 1))   # litter lies before the grains
     extra = {"depth": depth.unsqueeze(-1) * one, "tone": tone.unsqueeze(-1) * one,

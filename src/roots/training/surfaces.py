@@ -1,7 +1,7 @@
 """Surfaces full of lines that are no roots: blades, straws, twigs, leaves, joints between blocks, veins and grain.
 
 Without an earlier photo of the wall nothing tells such lines from roots but how they look. So a few of the pictures are
-of them, most without a first panel. Shapes and colours are by eye; no photograph was used.
+of them, most without a reference panel. Shapes and colours are by eye; no photograph was used.
 """
 import math
 

@@ -1,0 +1,98 @@
+#include "season_file.h"
+
+#include "schema.h"
+#include "slipglass/error.h"
+
+namespace slipglass {
+
+namespace {
+
+int openFlags(const std::filesystem::path& path, SeasonStore::Use use)
+{
+    if (use == SeasonStore::Use::write) {
+        std::error_code problem;
+        if (path.has_parent_path()) std::filesystem::create_directories(path.parent_path(), problem);
+        if (problem)
+            throw Error(path.parent_path().string(), "the folder cannot be made: " + problem.message(),
+                        "Check that you may write there");
+        return SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+    }
+    if (!std::filesystem::exists(path))
+        throw Error(path.string(), "there is no season file",
+                    "Run 'slipglass measure' first, or check the folder");
+    // Not read-only: a reader must be able to undo what a killed writer left half done.
+    return SQLITE_OPEN_READWRITE;
+}
+
+/// A damaged page would come to light by the first row on it that is wanted, in the middle of a run.
+void checkSound(sqlite::Connection& file)
+{
+    auto row = file.prepare("PRAGMA quick_check(1)");
+    if (row.step() && row.readText() != "ok") file.fail(SQLITE_CORRUPT);
+}
+
+bool isNew(sqlite::Connection& file)
+{
+    return file.number("PRAGMA application_id") == 0 && file.number("PRAGMA user_version") == 0 &&
+           file.number("SELECT count(*) FROM sqlite_master") == 0;
+}
+
+/// Throws on a file that is not ours to read.
+int knownVersion(sqlite::Connection& file)
+{
+    if (file.number("PRAGMA application_id") != kApplicationId)
+        throw Error(file.path(), "is the database of another program",
+                    "Choose another folder, or move the file away");
+    const int version = file.number("PRAGMA user_version");
+    if (version < kOldestVersion)
+        throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
+                    "Move the file away and run again to measure the photos anew");
+    if (version > kSchemaVersion)
+        throw Error(file.path(),
+                    "was written by a newer slipglass (season file version " + std::to_string(version) +
+                        "; this one knows " + std::to_string(kSchemaVersion) + ")",
+                    "Update slipglass, or choose another folder");
+    return version;
+}
+
+/// All in one transaction: a file that cannot be brought up to date stays as it was.
+void bringUpToDate(sqlite::Connection& file, int version)
+{
+    if (file.isReadOnly())
+        throw Error(file.path(), "was written by an older slipglass and may not be written to",
+                    "Copy its folder to where you may write");
+    const std::string copy = file.path() + ".version-" + std::to_string(version), begun = copy + ".part";
+    if (!std::filesystem::exists(copy)) {
+        std::filesystem::remove(begun);
+        file.run("VACUUM INTO " + sqlite::quoted(begun));
+        std::filesystem::rename(begun, copy);
+    }
+    sqlite::Transaction transaction(file);
+    stepToToday(file);  // from where it is now: another program may have been quicker
+    transaction.commit();
+}
+
+}  // namespace
+
+sqlite::Connection openSeasonFile(const std::filesystem::path& season_db, SeasonStore::Use use)
+{
+    sqlite::Connection file(season_db.string(), openFlags(season_db, use));
+    // Said now and not by the first write, which may be an hour away.
+    if (use == SeasonStore::Use::write && file.isReadOnly()) file.fail(SQLITE_READONLY);
+    // A rollback journal, not WAL: WAL keeps fresh rows in a second file and needs shared memory, and the
+    // folder may be on a USB stick, a network drive or copied by a syncing program while we are not
+    // running. This way season.db is whole whenever nobody writes. FULL: a commit survives the stick
+    // being pulled afterwards.
+    file.run("PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA foreign_keys = ON;");
+    if (use == SeasonStore::Use::write) {
+        sqlite::Transaction transaction(file);
+        if (isNew(file)) makeTables(file);
+        transaction.commit();
+    }
+    const int version = knownVersion(file);
+    checkSound(file);
+    if (version < kSchemaVersion) bringUpToDate(file, version);
+    return file;
+}
+
+}  // namespace slipglass
