@@ -13,6 +13,7 @@
 #include "slipglass/statistics/power.h"
 #include "slipglass/store/write_file.h"
 #include "slipglass/text.h"
+#include "slipglass/typed_date.h"
 
 namespace slipglass {
 namespace {
@@ -66,10 +67,9 @@ BatchWish wishOf(const PlanOptions& options)
     add("medium", options.medium);
     add("treatment", options.treatment);
     if (!options.stuck_on.empty()) {
-        wish.stuck_on = parseIsoDate(options.stuck_on);
-        if (!wish.stuck_on)
-            throw Error("--stuck-on", "is '" + options.stuck_on + "', which is not a date as YYYY-MM-DD",
-                        "Write it like 2026-01-12");
+        const TypedDate typed = typedDate(options.stuck_on);
+        if (!typed.date) throw Error("--stuck-on", typed.problem, typed.remedy);
+        wish.stuck_on = typed.date;
     }
     if (!wish.tub_type.empty()) {
         std::vector<TubType> own;

@@ -101,13 +101,26 @@ TEST(Plan, RefusesACuttingTwiceAndNamesBothLines)
 
 TEST(Plan, RefusesDatesThatAreNone)
 {
-    for (const char* date : {"12.01.2026", "2026-02-30", "2026-1-12", "12 Jan", "46034"})
+    for (const char* date : {"2026-02-30", "31.04.2026", "12 Jan", "46034"})
         EXPECT_NE(errorOf(std::string("tub,stuck_on\n\nT01,") + date + "\n")
                       .find(", line 3: stuck_on is '" + std::string(date) + "', which is not a date"),
                   std::string::npos)
             << date;
+    EXPECT_EQ(
+        errorOf("tub,stuck_on\nT01,12.01.2026\n"),
+        ", line 2: stuck_on is '12.01.2026', which may be 12 January or 1 December. Write 2026-01-12 or "
+        "2026-12-01; in a spreadsheet, set the column to text first");
     EXPECT_EQ(errorOf("tub,stuck_on\nT01,1999-12-31\n"),
               ", line 2: stuck_on is 1999-12-31, before 2000. Correct the year");
+}
+
+TEST(Plan, TakesDatesAsSpreadsheetsWriteThem)
+{
+    const Plan plan = planOf("tub,stuck_on,potted_up_on\nT01,13/01/2026,27 Feb 2026\nT02,2026/1/13,\n");
+    EXPECT_EQ(plan.cuttings[0].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_EQ(plan.cuttings[0].potted_up_on, parseIsoDate("2026-02-27"));
+    EXPECT_EQ(plan.cuttings[1].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_EQ(planValue(plan.cuttings[0], "stuck_on"), "2026-01-13");
 }
 
 TEST(Plan, ReadsWhenACuttingLeftItsTub)

@@ -41,7 +41,7 @@ struct CareLog {
 
 /// Reads care.csv, as forgiving of spreadsheets as readPlan. Needs the columns `date`, `tub`, `what`; takes
 /// `amount_ml`, `weight_g`, `note`, `cutting`. `what` is taken in any case, with blanks or '_' for '-', and
-/// may be left out where a weight is given. Decimals with '.' or ','. Only column names: a log with nothing
+/// may be left out where a weight is given. Decimals with '.' or ','; days as typedDate takes them. Only column names: a log with nothing
 /// in it yet.
 /// Warnings: a date after `today`, a column that is not ours (nearest named).
 /// Throws Error, naming file and line, for: a needed column missing, an empty file, a row of another length,

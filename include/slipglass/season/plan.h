@@ -29,6 +29,7 @@ struct Plan {
 /// Reads batch.csv: RFC 4180, UTF-8 with or without a byte order mark; ',' or ';' or tab between fields.
 /// Only the column `tub` is needed. Column names are taken in any case, with blanks or '-' for '_'. Blanks
 /// round a value are dropped, and so are rows with nothing in them and empty fields past the last column.
+/// Days as typedDate takes them.
 /// Warnings: a date after `today`, a fourth cutting in a tub, ids that differ in capitals only, an own column
 /// named almost like ours.
 /// Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row with
