@@ -106,6 +106,13 @@ TEST_F(PlanCli, RoundsAndTimelapseTellWhatMeasureLeft)
     EXPECT_EQ(film.code, 0) << film.err;
     EXPECT_NE(film.out.find("2 photos of T03, 2026-01-15 to 2026-02-22"), std::string::npos) << film.out;
     EXPECT_EQ(test::readBytes(path("T03.webp")).substr(8, 4), "WEBP");
+    const std::vector<std::string> wall{"timelapse", path("out"), "--tub",       "T03",
+                                        "--wall",    "-o",        path("W.webp")};
+    EXPECT_EQ(test::run(wall).code, 0);
+    EXPECT_NE(test::readBytes(path("W.webp")), test::readBytes(path("T03.webp"))) << "another film";
+    expectOneLine(
+        test::run({"timelapse", path("out"), "--tub", "T03", "--tint", "age", "-o", path("b.webp")}),
+        "Add --wall");
     expectOneLine(test::run({"timelapse", path("out"), "--tub", "T3", "-o", path("b.webp")}),
                   "'T03' is meant");
     expectOneLine(test::run({"timelapse", path("out"), "--tub", "T03", "-o", path("b.gif")}),
