@@ -325,6 +325,28 @@ TEST_F(Cli, MakesLabelsOfThePlan)
     expectOneLine(test::run({"labels", "--batch", batch, "--out", batch + "/labels.pdf"}), {"labels.pdf"});
 }
 
+// Truth: a plan that names the same tubs gives the same sheet.
+TEST_F(Cli, MakesLabelsOfSoManyTubsWithoutAPlan)
+{
+    const auto sheet = [&](const std::vector<std::string>& tubs, const std::string& name) {
+        std::vector<std::string> all{"labels", "--json", "--out", (scratch_ / name).string()};
+        all.insert(all.end(), tubs.begin(), tubs.end());
+        const Ran ran = test::run(all);
+        EXPECT_EQ(ran.code, 0) << ran.err;
+        EXPECT_EQ(nlohmann::json::parse(ran.out)["labels"], 8);
+        return test::readBytes(scratch_ / name);
+    };
+    const std::string batch = write("eight.csv", "tub\nT01\nT02\nT03\nT04\nT05\nT06\nT07\nT08\n");
+    EXPECT_EQ(sheet({"--tubs", "8"}, "a.pdf"), sheet({"--batch", batch}, "b.pdf"));
+
+    const std::string out = (scratch_ / "none.pdf").string();
+    expectOneLine(test::run({"labels", "--tubs", "8", "--batch", batch, "--out", out}),
+                  {"--batch and --tubs"});
+    expectOneLine(test::run({"labels", "--out", out}), {"--batch", "--tubs 8"});
+    expectOneLine(test::run({"labels", "--tubs", "0", "--out", out}), {"--tubs", "1 to 999"});
+    EXPECT_FALSE(fs::exists(out));
+}
+
 TEST_F(Cli, VerifiesAgainstTruth)
 {
     add("T01_2026-02-24");
