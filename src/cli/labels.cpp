@@ -1,5 +1,4 @@
 #include <iostream>
-#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -11,6 +10,7 @@
 #include "slipglass/season/draw_plan.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/store/write_file.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -74,16 +74,22 @@ void addLabelsCommand(CLI::App& app, int& exit_code)
     command->add_option("--tubs", options->tubs, "Without a plan: how many tubs, named T01, T02 and so on")
         ->type_name("N");
     command->add_option("--out", options->out, "The PDF file to write")->required()->type_name("FILE");
-    const std::map<std::string, Paper> papers = {{"a4", Paper::a4}, {"letter", Paper::us_letter}};
-    command->add_option("--paper", options->paper, "a4 or letter")
-        ->transform(CLI::CheckedTransformer(papers, CLI::ignore_case).description(""))
+    command
+        ->add_option_function<std::string>(
+            "--paper",
+            [options](const std::string& typed) {
+                options->paper = typed == "letter" ? Paper::us_letter : Paper::a4;
+            },
+            "a4 or letter")
+        ->transform(oneOf({"a4", "letter"}))
         ->type_name("PAPER")
         ->default_str("a4");
     command
         ->add_option("--qr-side", options->label.qr_side_mm,
                      "Side of the QR code, mm; the label scales with it")
         ->capture_default_str()
-        ->check(CLI::Range(5.0, 120.0, "MM"));
+        ->type_name("MM")
+        ->check(number(5, 120));
     command->add_flag("--json", options->json, "Say what was made as JSON");
     command->callback([options, &exit_code] {
         makeLabels(*options);

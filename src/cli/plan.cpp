@@ -14,6 +14,7 @@
 #include "slipglass/store/write_file.h"
 #include "slipglass/text.h"
 #include "slipglass/typed_date.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -241,6 +242,7 @@ void addPlanCommand(CLI::App& app, int& exit_code)
         ->type_name("FILE");
     command->add_option("--seed", wish.seed, "Another number draws other lots")
         ->type_name("N")
+        ->check(wholeNumber(0, 999'999'999))
         ->capture_default_str();
     command->add_option("--out", options->out, "The plan to write, such as batch.csv")
         ->required()

@@ -6,6 +6,7 @@
 
 #include "commands.h"
 #include "slipglass/film/film.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -53,13 +54,14 @@ void addTimelapseCommand(CLI::App& app, int& exit_code)
     command->add_flag_callback(
         "--wall", [options] { options->wish.of = FilmOf::wall; }, "The wall unrolled instead of the photos");
     command->add_option("--seconds-per-photo", options->seconds, "How long each is shown")
-        ->check(CLI::Range(0.04, 60.0, "S"))
+        ->type_name("S")
+        ->check(number(0.04, 60))
         ->capture_default_str();
     command
         ->add_option_function<std::string>(
             "--tint", [options](const std::string&) { options->wish.tint_by_age = true; },
             "age: roots in the colour of the day they were first seen; with --wall")
-        ->check(CLI::IsMember({"age"}).description(""))
+        ->transform(oneOf({"age"}))
         ->type_name("age");
     command->add_flag("--json", options->json, "Say what was made as JSON");
     command->callback([options, &exit_code] {
