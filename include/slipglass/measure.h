@@ -41,6 +41,8 @@ struct MeasureResult {
     /// Plan, care log, settings and corrections that an earlier run was given and this one used, each in a
     /// line.
     std::vector<std::string> as_given_before;
+    /// stuckOnNote of a plan that this run was given; not of one that an earlier run was.
+    std::string plan_note;
 };
 
 /// The main job: everything from photos to report. One bad photo becomes a row of problems.csv; what cannot

@@ -50,6 +50,7 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
             {"stopped", result.stopped},
             {"new_season", result.new_season},
             {"flags", flags},
+            {"plan_note", result.plan_note},
             {"as_given_before", result.as_given_before}};
 }
 
@@ -75,6 +76,7 @@ std::string newSeasonLine(const std::filesystem::path& out)
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
+    if (!result.plan_note.empty()) std::cout << result.plan_note << "\n";
     for (const std::string& line : result.as_given_before) std::cout << line << "\n";
     if (result.new_season) std::cout << newSeasonLine(options.out) << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";

@@ -156,6 +156,8 @@ void tellWhatItCanShow(const CanShow& can)
 void tell(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish& wish)
 {
     tellShares(drawn, options, wish);
+    const std::string note = stuckOnNote(drawn.plan, options.out);
+    if (!note.empty()) std::cout << note << "\n";
     const std::vector<CanShow> all = whatItCanShow(drawn, wish);
     for (const CanShow& can : all) tellWhatItCanShow(can);
     if (all.empty()) return;
@@ -188,9 +190,13 @@ json asJson(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish&
                          {"cuttings_a_side_for_30_points", can.side_for_30_points},
                          {"tubs_for_30_points", can.tubs_for_30_points}});
     }
-    return {{"out", options.out}, {"tubs", wish.tubs},
-            {"seed", wish.seed},  {"cuttings", drawn.plan.cuttings.size()},
-            {"shares", shares},   {"block_sizes", drawn.block_sizes},
+    return {{"out", options.out},
+            {"tubs", wish.tubs},
+            {"seed", wish.seed},
+            {"cuttings", drawn.plan.cuttings.size()},
+            {"stuck_on", wish.stuck_on ? json(isoDate(*wish.stuck_on)) : json()},
+            {"shares", shares},
+            {"block_sizes", drawn.block_sizes},
             {"can_show", shows}};
 }
 
@@ -234,7 +240,11 @@ void addPlanCommand(CLI::App& app, int& exit_code)
     command->add_option("--cuttings-per-tub", wish.cuttings_per_tub, "1 to 3")
         ->type_name("N")
         ->capture_default_str();
-    command->add_option("--stuck-on", options->stuck_on, "The day they are stuck, as 2026-01-12")
+    command
+        ->add_option(
+            "--stuck-on", options->stuck_on,
+            "The day they are stuck, as 2026-01-12. Not known yet: fill in the column stuck_on later; until "
+            "then days since sticking and days to strike stay empty")
         ->type_name("DATE");
     command->add_option("--tub-type", wish.tub_type, "quart, gallon, or your own from --settings")
         ->type_name("TYPE");

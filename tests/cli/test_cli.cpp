@@ -68,10 +68,13 @@ TEST_F(Cli, EndsWith0WhenEveryPhotoIsMeasured)
     const Ran ran = measured({"--batch", write("batch.csv", "tub,tub_type\nT01,quart\n")});
     EXPECT_EQ(ran.code, 0) << ran.err;
     EXPECT_EQ(ran.err, "") << "no progress where there is no terminal";
+    EXPECT_NE(ran.out.find("no cutting has stuck_on"), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("T01"), std::string::npos);
     EXPECT_NE(ran.out.find("2 measured"), std::string::npos);
     EXPECT_NE(ran.out.find("index.html"), std::string::npos);
     EXPECT_TRUE(fs::exists(out() / "report" / "index.html"));
+    EXPECT_EQ(measured().out.find("no cutting has stuck_on"), std::string::npos)
+        << "said once, not every week";
 }
 
 TEST_F(Cli, EndsWith2WhenSomePhotosAreNotAndGoesOnWithTheRest)

@@ -55,6 +55,17 @@ TEST_F(PlanCli, WritesAPlanThatIsReadBackAndTheSameBytesAgain)
     EXPECT_NE(test::readBytes(path("batch.csv")), bytes);
 }
 
+TEST_F(PlanCli, SaysWhatAPlanWithoutStuckOnCannotTell)
+{
+    const std::string words = "no cutting has stuck_on";
+    EXPECT_NE(plan({"--tubs", "4"}).out.find(words), std::string::npos);
+    EXPECT_EQ(plan({"--tubs", "4", "--stuck-on", "13/1/2026", "--force"}).out.find(words), std::string::npos);
+    EXPECT_EQ(readPlan(path("batch.csv")).cuttings[0].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_NE(test::readBytes(path("batch.csv")).find("2026-01-13"), std::string::npos)
+        << "files keep one form";
+    EXPECT_NE(test::run({"plan", "--help"}).out.find("days to strike stay empty"), std::string::npos);
+}
+
 TEST_F(PlanCli, WritesOverNoFileUnlessTold)
 {
     scratch_.write("batch.csv", "tub\nT01\n");

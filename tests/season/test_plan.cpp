@@ -140,6 +140,22 @@ TEST(Plan, ReadsWhenACuttingLeftItsTub)
         "in a spreadsheet, set the column to text first");
 }
 
+TEST(Plan, SaysWhatCannotBeToldWithoutStuckOnAndWhatToDo)
+{
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\n"), "batch.csv"), "");
+    EXPECT_EQ(
+        stuckOnNote(planOf("tub\nT01\nT02\n"), "batch.csv"),
+        "batch.csv: no cutting has stuck_on, the day it was put into the medium. Days since sticking and "
+        "days to strike stay empty there, and age counts from the first photo, until you fill it in and "
+        "give the plan with --batch.");
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\nT02,\nT03,\n"), "batch.csv")
+                  .find("batch.csv: 2 of 3 cuttings have no stuck_on"),
+              0U);
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\nT02,\n"), "batch.csv")
+                  .find("batch.csv: 1 of 2 cuttings has no stuck_on"),
+              0U);
+}
+
 TEST(Plan, WarnsOfADateStillToCome)
 {
     EXPECT_TRUE(planOf("tub,stuck_on\nT01,2026-03-01\n").warnings.empty());

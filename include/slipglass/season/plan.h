@@ -40,6 +40,10 @@ Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::to
 /// The same from the text of such a file. @param file  its name, for messages.
 Plan parsePlan(const std::string& text, const std::string& file, Date today);
 
+/// What cannot be told because cuttings have no stuck_on, and what to do, in a line; "" when all have one.
+/// @param file  the plan's name.
+std::string stuckOnNote(const Plan& plan, const std::string& file);
+
 /// Our own columns of batch.csv, in order.
 const std::vector<std::string>& planColumns();
 
