@@ -54,6 +54,8 @@ struct MeasureResult {
     /// Plan, care log, settings and corrections that an earlier run was given and this one used, each in a
     /// line.
     std::vector<std::string> as_given_before;
+    /// stuckOnNote of a plan that this run was given; not of one that an earlier run was.
+    std::string plan_note;
 };
 
 /// The files of Given::corrections, from its text.

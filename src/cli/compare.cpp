@@ -72,11 +72,18 @@ void addCompareCommand(CLI::App& app, int& exit_code)
     auto options = std::make_shared<CompareOptions>();
     CLI::App* command = app.add_subcommand(
         "compare", "Which medium, variety or treatment struck best, and whether by chance");
-    command->add_option("DIR", options->folders, "Folders that `measure` wrote, one a season")->required();
-    command->add_option("--by", options->by, "Column of the plan to compare by, or `season`")->required();
-    command->add_option("--within", options->within,
-                        "Column whose values are kept apart: only cuttings that share one are compared");
-    command->add_option("--out", options->out, "Write groups.csv and differences.csv into this folder");
+    command->add_option("dir", options->folders, "Folders that 'measure --out' wrote, one a season")
+        ->required()
+        ->type_name("DIR");
+    command->add_option("--by", options->by, "Column of the plan to compare by, or 'season'")
+        ->required()
+        ->type_name("COLUMN");
+    command
+        ->add_option("--within", options->within,
+                     "Column whose values are kept apart: only cuttings that share one are compared")
+        ->type_name("COLUMN");
+    command->add_option("--out", options->out, "Write groups.csv and differences.csv into this folder")
+        ->type_name("DIR");
     command->add_flag("--json", options->json, "Everything as JSON");
     command->callback([options, &exit_code] { exit_code = runCompare(*options); });
 }

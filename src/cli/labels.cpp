@@ -1,20 +1,23 @@
 #include <iostream>
-#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 
 #include "commands.h"
 #include "slipglass/error.h"
 #include "slipglass/report/label_sheet.h"
+#include "slipglass/season/draw_plan.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/store/write_file.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
 
 struct LabelsOptions {
     std::string batch, out;
+    std::optional<int> tubs;
     Paper paper = Paper::a4;
     LabelSettings label;
     bool json = false;
@@ -35,11 +38,25 @@ void tell(const LabelsOptions& options, std::size_t labels, int pages)
               << ". Print at 100 %, and measure the ruler at the foot of the page: 100 mm.\n";
 }
 
+/// The plan that was given; with --tubs one that names so many tubs and nothing else.
+Plan planFor(const LabelsOptions& options)
+{
+    if (options.batch.empty() && !options.tubs)
+        throw Error("labels", "neither --batch nor --tubs says which tubs there are",
+                    "Give the plan with --batch, or --tubs 8 for T01 to T08");
+    if (!options.batch.empty() && options.tubs)
+        throw Error("labels", "--batch and --tubs both say which tubs there are", "Leave one of them out");
+    if (!options.tubs) return readPlan(options.batch);
+    BatchWish wish;
+    wish.tubs = *options.tubs;
+    return drawPlan(wish).plan;  // so that they are named as by `plan`
+}
+
 void makeLabels(const LabelsOptions& options)
 {
     if (std::filesystem::path(options.out).extension() != ".pdf")
         throw Error(options.out, "does not end in .pdf", "Give --out a name such as labels.pdf");
-    const Plan plan = readPlan(options.batch);
+    const Plan plan = planFor(options);
     for (const std::string& warning : plan.warnings) std::cerr << "slipglass: " << warning << "\n";
     const std::vector<SheetLabel> labels = labelsOf(plan);
     writeFile(options.out, labelSheetPdf(labels, options.paper, options.label));
@@ -53,19 +70,26 @@ void addLabelsCommand(CLI::App& app, int& exit_code)
     auto options = std::make_shared<LabelsOptions>();
     CLI::App* command = app.add_subcommand("labels", "Printable tub labels at true size, with a check ruler");
     command->add_option("--batch", options->batch, "The plan: a CSV file with a column 'tub'")
-        ->required()
         ->type_name("FILE");
+    command->add_option("--tubs", options->tubs, "Without a plan: how many tubs, named T01, T02 and so on")
+        ->type_name("N");
     command->add_option("--out", options->out, "The PDF file to write")->required()->type_name("FILE");
-    const std::map<std::string, Paper> papers = {{"a4", Paper::a4}, {"letter", Paper::us_letter}};
-    command->add_option("--paper", options->paper, "a4 or letter")
-        ->transform(CLI::CheckedTransformer(papers, CLI::ignore_case).description(""))
+    command
+        ->add_option_function<std::string>(
+            "--paper",
+            [options](const std::string& typed) {
+                options->paper = typed == "letter" ? Paper::us_letter : Paper::a4;
+            },
+            "a4 or letter")
+        ->transform(oneOf({"a4", "letter"}))
         ->type_name("PAPER")
         ->default_str("a4");
     command
         ->add_option("--qr-side", options->label.qr_side_mm,
                      "Side of the QR code, mm; the label scales with it")
         ->capture_default_str()
-        ->check(CLI::Range(5.0, 120.0, "MM"));
+        ->type_name("MM")
+        ->check(number(5, 120));
     command->add_flag("--json", options->json, "Say what was made as JSON");
     command->callback([options, &exit_code] {
         makeLabels(*options);

@@ -4,6 +4,7 @@
 
 #include "commands.h"
 #include "slipglass/error.h"
+#include "usage.h"
 
 #ifndef SLIPGLASS_VERSION
 #define SLIPGLASS_VERSION "unversioned"
@@ -28,12 +29,15 @@ int main(int argc, char** argv)
         addRoundsCommand(app, exit_code);
         addTimelapseCommand(app, exit_code);
         addSettingsCommand(app, exit_code);
+        refuseOptionsAsValues(app);
         app.parse(argc, argv);
         return exit_code;
-    } catch (const CLI::ParseError& usage) {
-        return app.exit(usage) == 0 ? kAllMeasured : kCouldNotRun;
+    } catch (const CLI::Success& help_or_version) {
+        return app.exit(help_or_version);
+    } catch (const CLI::ParseError& error) {
+        std::cerr << "slipglass: " << usageLine(app, error) << "\n";
     } catch (const Error& error) {
-        std::cerr << "slipglass: " << error.what() << "\n";
+        std::cerr << "slipglass: " << errorLine(app, error) << "\n";
     } catch (const std::exception& bug) {
         std::cerr << "slipglass: something went wrong that is not your doing: " << bug.what()
                   << "\nPlease report it, with the command you typed.\n";

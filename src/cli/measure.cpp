@@ -9,6 +9,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/rounds_text.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -49,6 +50,7 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
             {"stopped", result.stopped},
             {"new_season", result.new_season},
             {"flags", flags},
+            {"plan_note", result.plan_note},
             {"as_given_before", result.as_given_before}};
 }
 
@@ -74,6 +76,7 @@ std::string newSeasonLine(const std::filesystem::path& out)
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
+    if (!result.plan_note.empty()) std::cout << result.plan_note << "\n";
     for (const std::string& line : result.as_given_before) std::cout << line << "\n";
     if (result.new_season) std::cout << newSeasonLine(options.out) << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
@@ -115,13 +118,14 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
                      "Folder of corrections drawn by hand, <photo stem>.json each (docs/files.md)")
         ->type_name("DIR");
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
-        ->check(CLI::Range(0, 256))
+        ->type_name("N")
+        ->check(wholeNumber(0, 256))
         ->capture_default_str();
     command
         ->add_option("--without", typed->options.without,
-                     "Do without the plan, care log, settings or corrections that an earlier run was given")
+                     "Do without what an earlier run was given: batch, care, settings or corrections")
         ->type_name("NAME")
-        ->check(CLI::IsMember({"batch", "care", "settings", "corrections"}));
+        ->transform(oneOf({"batch", "care", "settings", "corrections"}));
     command->add_flag("--rescue", typed->options.rescue,
                       "Where season.db is damaged: save what can be read, keep the damaged file beside it");
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");

@@ -13,6 +13,8 @@
 #include "slipglass/statistics/power.h"
 #include "slipglass/store/write_file.h"
 #include "slipglass/text.h"
+#include "slipglass/typed_date.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -66,10 +68,9 @@ BatchWish wishOf(const PlanOptions& options)
     add("medium", options.medium);
     add("treatment", options.treatment);
     if (!options.stuck_on.empty()) {
-        wish.stuck_on = parseIsoDate(options.stuck_on);
-        if (!wish.stuck_on)
-            throw Error("--stuck-on", "is '" + options.stuck_on + "', which is not a date as YYYY-MM-DD",
-                        "Write it like 2026-01-12");
+        const TypedDate typed = typedDate(options.stuck_on);
+        if (!typed.date) throw Error("--stuck-on", typed.problem, typed.remedy);
+        wish.stuck_on = typed.date;
     }
     if (!wish.tub_type.empty()) {
         std::vector<TubType> own;
@@ -155,6 +156,8 @@ void tellWhatItCanShow(const CanShow& can)
 void tell(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish& wish)
 {
     tellShares(drawn, options, wish);
+    const std::string note = stuckOnNote(drawn.plan, options.out);
+    if (!note.empty()) std::cout << note << "\n";
     const std::vector<CanShow> all = whatItCanShow(drawn, wish);
     for (const CanShow& can : all) tellWhatItCanShow(can);
     if (all.empty()) return;
@@ -187,9 +190,13 @@ json asJson(const DrawnPlan& drawn, const PlanOptions& options, const BatchWish&
                          {"cuttings_a_side_for_30_points", can.side_for_30_points},
                          {"tubs_for_30_points", can.tubs_for_30_points}});
     }
-    return {{"out", options.out}, {"tubs", wish.tubs},
-            {"seed", wish.seed},  {"cuttings", drawn.plan.cuttings.size()},
-            {"shares", shares},   {"block_sizes", drawn.block_sizes},
+    return {{"out", options.out},
+            {"tubs", wish.tubs},
+            {"seed", wish.seed},
+            {"cuttings", drawn.plan.cuttings.size()},
+            {"stuck_on", wish.stuck_on ? json(isoDate(*wish.stuck_on)) : json()},
+            {"shares", shares},
+            {"block_sizes", drawn.block_sizes},
             {"can_show", shows}};
 }
 
@@ -233,7 +240,11 @@ void addPlanCommand(CLI::App& app, int& exit_code)
     command->add_option("--cuttings-per-tub", wish.cuttings_per_tub, "1 to 3")
         ->type_name("N")
         ->capture_default_str();
-    command->add_option("--stuck-on", options->stuck_on, "The day they are stuck, as 2026-01-12")
+    command
+        ->add_option(
+            "--stuck-on", options->stuck_on,
+            "The day they are stuck, as 2026-01-12. Not known yet: fill in the column stuck_on later; until "
+            "then days since sticking and days to strike stay empty")
         ->type_name("DATE");
     command->add_option("--tub-type", wish.tub_type, "quart, gallon, or your own from --settings")
         ->type_name("TYPE");
@@ -241,6 +252,7 @@ void addPlanCommand(CLI::App& app, int& exit_code)
         ->type_name("FILE");
     command->add_option("--seed", wish.seed, "Another number draws other lots")
         ->type_name("N")
+        ->check(wholeNumber(0, 999'999'999))
         ->capture_default_str();
     command->add_option("--out", options->out, "The plan to write, such as batch.csv")
         ->required()

@@ -4,14 +4,24 @@
 #include <unistd.h>
 
 #include <atomic>
-#include <cstdio>
+#include <chrono>
+#include <cmath>
 #include <iostream>
-#include <string>
+
+#include "slipglass/text.h"
 
 namespace slipglass {
 namespace {
 
 std::atomic<bool> stop_asked{false};
+
+constexpr double kTellEvery = 60;              // seconds, where there is no terminal
+constexpr const char* kLineAnew = "\r\033[K";  // to its beginning, and rub out what is there
+
+double steadySeconds()
+{
+    return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
 
 extern "C" void askToStop(int)
 {
@@ -19,6 +29,28 @@ extern "C" void askToStop(int)
 }
 
 }  // namespace
+
+std::string progressText(int done, int of, double seconds)
+{
+    const std::string line = std::to_string(done) + " of " + counted(of, "photo", "photos");
+    if (done == of) return line + ", now all of them together";
+    if (done == 0 || seconds <= 0) return line;
+    constexpr double kMinute = 60, kHour = 60 * kMinute;
+    const double left = (of - done) * seconds / done;
+    if (left < kMinute) return line + ", less than a minute left";
+    const bool hours = left >= 1.5 * kHour;
+    return line + ", about " +
+           (hours ? counted(std::lround(left / kHour), "hour", "hours")
+                  : counted(std::lround(left / kMinute), "minute", "minutes")) +
+           " left";
+}
+
+ProgressLine::ProgressLine() : ProgressLine(std::cerr, isatty(STDERR_FILENO) != 0, steadySeconds) {}
+
+ProgressLine::ProgressLine(std::ostream& to, bool terminal, std::function<double()> seconds)
+    : to_(to), terminal_(terminal), seconds_(std::move(seconds))
+{
+}
 
 MeasureEvents ProgressLine::events()
 {
@@ -41,19 +73,22 @@ MeasureEvents ProgressLine::events()
 
 void ProgressLine::show(int done, int of)
 {
-    if (!isatty(STDERR_FILENO) || of == 0) return;
-    const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start_).count();
-    std::fprintf(stderr, "\r\033[K%d of %d photos", done, of);
-    if (done > 0 && seconds > 0)
-        std::fprintf(stderr, ", %.1f a second, %.0f s left", done / seconds, (of - done) * seconds / done);
-    if (stop_asked) std::fprintf(stderr, ", stopping");
-    std::fflush(stderr);
-    shown_ = true;
+    if (of == 0) return;
+    const double now = seconds_();
+    if (!start_) start_ = told_ = now;
+    const std::string text = progressText(done, of, now - *start_) + (stop_asked ? ", stopping" : "");
+    if (terminal_) {
+        to_ << kLineAnew << text << std::flush;
+        shown_ = true;
+    } else if (now - told_ >= kTellEvery) {
+        to_ << "slipglass: " << text << std::endl;
+        told_ = now;
+    }
 }
 
 void ProgressLine::clear() const
 {
-    if (shown_) std::fprintf(stderr, "\r\033[K");
+    if (shown_) to_ << kLineAnew << std::flush;
 }
 
 }  // namespace slipglass

@@ -6,6 +6,7 @@
 
 #include "commands.h"
 #include "slipglass/overview/given.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -49,7 +50,8 @@ void addRoundsCommand(CLI::App& app, int& exit_code)
     command
         ->add_option("--photo-due", options->photo_due_days,
                      "Days a tub may be behind the newest photo before it wants one")
-        ->check(CLI::Range(1, 1000, "DAYS"))
+        ->type_name("DAYS")
+        ->check(wholeNumber(1, 1000))
         ->capture_default_str();
     command->add_flag("--json", options->json, "As JSON, with evidence and advice");
     command->callback([options, &exit_code] {

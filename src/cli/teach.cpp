@@ -9,6 +9,7 @@
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/teach.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -141,7 +142,9 @@ void addTeachCommand(CLI::App& app, int& exit_code)
 {
     auto typed = std::make_shared<Typed>();
     CLI::App* command = app.add_subcommand("teach", "Learn from photos corrected by hand");
-    command->add_option("DIR", typed->options.out, "A folder that `measure` wrote")->required();
+    command->add_option("dir", typed->options.out, "The folder that 'measure --out' wrote")
+        ->required()
+        ->type_name("DIR");
     command
         ->add_option("--corrections", typed->options.corrections,
                      "Folder of corrections drawn by hand, <photo stem>.json each (docs/files.md)")
@@ -152,7 +155,8 @@ void addTeachCommand(CLI::App& app, int& exit_code)
     command->add_option("--settings", typed->settings, "The settings, as given to `measure`")
         ->type_name("FILE");
     command->add_option("--threads", typed->options.threads, "Photos looked at side by side; 0 = one a core")
-        ->check(CLI::Range(0, 256))
+        ->type_name("N")
+        ->check(wholeNumber(0, 256))
         ->capture_default_str();
     command->add_flag("--undo", typed->undo, "Take away what was taught");
     command->add_flag("--json", typed->json, "Everything as JSON");

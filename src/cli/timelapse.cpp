@@ -1,12 +1,12 @@
 #include <CLI/CLI.hpp>
 #include <iostream>
-#include <map>
 #include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
 
 #include "commands.h"
 #include "slipglass/film/film.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -51,19 +51,17 @@ void addTimelapseCommand(CLI::App& app, int& exit_code)
     command->add_option("-o,--out", options->out, "The film to write: .webp, or with ffmpeg .mp4 or .webm")
         ->required()
         ->type_name("FILE");
-    const std::map<std::string, FilmOf> sights = {{"panel", FilmOf::panel}, {"photo", FilmOf::photo}};
-    command->add_option("--of", options->wish.of, "panel (the wall unrolled) or photo")
-        ->transform(CLI::CheckedTransformer(sights, CLI::ignore_case).description(""))
-        ->type_name("WHAT")
-        ->default_str("panel");
+    command->add_flag_callback(
+        "--wall", [options] { options->wish.of = FilmOf::wall; }, "The wall unrolled instead of the photos");
     command->add_option("--seconds-per-photo", options->seconds, "How long each is shown")
-        ->check(CLI::Range(0.04, 60.0, "S"))
+        ->type_name("S")
+        ->check(number(0.04, 60))
         ->capture_default_str();
     command
         ->add_option_function<std::string>(
             "--tint", [options](const std::string&) { options->wish.tint_by_age = true; },
-            "age: roots in the colour of the day they were first seen")
-        ->check(CLI::IsMember({"age"}).description(""))
+            "age: roots in the colour of the day they were first seen; with --wall")
+        ->transform(oneOf({"age"}))
         ->type_name("age");
     command->add_flag("--json", options->json, "Say what was made as JSON");
     command->callback([options, &exit_code] {

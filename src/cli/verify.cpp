@@ -7,6 +7,7 @@
 #include "slipglass/error.h"
 #include "slipglass/store/write_file.h"
 #include "slipglass/verify/show.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
@@ -48,17 +49,24 @@ void addVerifyCommand(CLI::App& app, int& exit_code)
 {
     auto options = std::make_shared<VerifyOptions>();
     CLI::App* command = app.add_subcommand("verify", "Agreement with masks and levels drawn by hand");
-    command->add_option("DIR", options->measured, "A folder that `measure` wrote")->required();
+    command->add_option("dir", options->measured, "The folder that 'measure --out' wrote")
+        ->required()
+        ->type_name("DIR");
     command->add_option("--truth", options->truth, "Folder of the truth, as docs/verify.md describes it")
-        ->required();
+        ->required()
+        ->type_name("DIR");
     command
         ->add_option("--tolerance-px", options->settings.tolerance_px,
                      "Edges forgiven within, px of the full photo")
         ->capture_default_str()
-        ->check(CLI::Range(0, 50));
-    command->add_option("--tubs", options->tubs, "Only these tubs, separated by commas")->delimiter(',');
+        ->type_name("PX")
+        ->check(wholeNumber(0, 50));
+    command->add_option("--tubs", options->tubs, "Only these tubs, separated by commas")
+        ->delimiter(',')
+        ->type_name("ID,ID");
     command->add_flag("--per-photo", options->per_photo, "A line for each photo too");
-    command->add_option("--csv", options->csv, "Write every figure of every photo to this CSV file");
+    command->add_option("--csv", options->csv, "Write every figure of every photo to this CSV file")
+        ->type_name("FILE");
     command->add_flag("--json", options->json, "Everything as JSON");
     command->callback([options, &exit_code] { exit_code = runVerify(*options); });
 }

@@ -181,14 +181,15 @@ public:
     }
 
 private:
-    /// The tub and a little round it.
+    /// The tub and a little round it. Above and below more: seen from above, the near edge of its foot and
+    /// the far one of its rim lie beyond the outline's corners.
     cv::Rect cutOut(cv::Size photo)
     {
         size_ = photo;
         const cv::Rect tub = cv::boundingRect(first_);
-        const int margin = std::max(tub.width, tub.height) / 10;
-        const cv::Rect around(tub.x - margin, tub.y - margin, tub.width + 2 * margin,
-                              tub.height + 2 * margin);
+        const int size = std::max(tub.width, tub.height), beside = size / 10, beyond = size / 6;
+        const cv::Rect around(tub.x - beside, tub.y - beyond, tub.width + 2 * beside,
+                              tub.height + 2 * beyond);
         return around & cv::Rect({}, photo);
     }
 
@@ -238,8 +239,8 @@ Film filmWith(const Season& season, const std::string& tub, Place&& place,
 
 Film filmOf(const std::filesystem::path& season_dir, const FilmWish& wish)
 {
-    if (wish.tint_by_age && wish.of != FilmOf::panel)
-        throw Error("--tint", "is for films of the panel only", "Leave --of out, or --tint");
+    if (wish.tint_by_age && wish.of != FilmOf::wall)
+        throw Error("--tint", "is for films of the wall", "Add --wall, or leave --tint out");
     const Season season = open(season_dir, wish.tub);
     if (wish.of == FilmOf::photo) {
         Photos photos(season);

@@ -95,6 +95,7 @@ void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::v
     for (const size_t i : work) earlier.expect(items[i]);
     std::mutex counting;
     int done = 0;
+    run.events.progress(done, static_cast<int>(work.size()));
     inParallel(work.size(), run.options.threads, [&](size_t i) {
         const Item& item = items[work[i]];
         if (run.stopped()) return earlier.leave(item);
@@ -145,6 +146,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     Settings settings = settingsIn(beside.settings, options.today);
     static_cast<VerdictSettings&>(beside) = settings;
     const std::optional<Plan> plan = planIn(beside.plan, settings, options.today);
+    if (plan && options.batch) result.plan_note = stuckOnNote(*plan, beside.plan->name);
     const PhotoListing listing = listPhotos(options.photos);
     const bool as_it_is = options.photos.empty() && store;
     if (listing.files.empty() && !as_it_is)

@@ -70,6 +70,7 @@ void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, i
     std::mutex counting;
     const EarlierViews earlier(teaching.items, teaching.store, std::nullopt,
                                [](const std::string&) { return ""; });
+    teaching.events.progress(done, of);
     inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
         if (teaching.stopped()) return;
         work(i, teaching.lookAt(*photos[i], earlier));

@@ -7,6 +7,7 @@
 
 #include "slipglass/error.h"
 #include "slipglass/season/csv.h"
+#include "slipglass/text.h"
 #include "spreadsheet.h"
 
 namespace slipglass {
@@ -173,6 +174,21 @@ Plan parsePlan(const std::string& text, const std::string& file, Date today)
     if (plan.cuttings.empty())
         throw Error(file, "lists no cuttings", "Add a row per cutting below the column names");
     return plan;
+}
+
+std::string stuckOnNote(const Plan& plan, const std::string& file)
+{
+    const auto without = std::count_if(plan.cuttings.begin(), plan.cuttings.end(),
+                                       [](const PlannedCutting& row) { return !row.stuck_on; });
+    if (without == 0) return "";
+    const auto all = static_cast<long long>(plan.cuttings.size());
+    const std::string which = without == all
+                                  ? "no cutting has"
+                                  : std::to_string(without) + " of " + counted(all, "cutting", "cuttings") +
+                                        (without == 1 ? " has no" : " have no");
+    return file + ": " + which +
+           " stuck_on, the day it was put into the medium. Days since sticking and days to strike stay empty "
+           "there, and age counts from the first photo, until you fill it in and give the plan with --batch.";
 }
 
 const std::vector<std::string>& planColumns()

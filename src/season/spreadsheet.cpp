@@ -8,12 +8,11 @@
 #include "slipglass/season/csv.h"
 #include "slipglass/settings.h"
 #include "slipglass/text.h"
+#include "slipglass/typed_date.h"
 
 namespace slipglass {
 
 namespace {
-
-constexpr int kFirstYear = 2000;  // before it nobody took such photos
 
 std::string trimmed(const std::string& text)
 {
@@ -127,14 +126,9 @@ std::string lineOf(const std::string& file, int line)
 
 Date readDate(const std::string& text, const std::string& column, const std::string& where)
 {
-    const auto date = parseIsoDate(text);
-    if (!date)
-        throw Error(where, column + " is '" + text + "', which is not a date as YYYY-MM-DD",
-                    "Write it like 2026-01-12; in a spreadsheet, set the column to text first");
-    if (static_cast<int>(date->year()) < kFirstYear)
-        throw Error(where, column + " is " + text + ", before " + std::to_string(kFirstYear),
-                    "Correct the year");
-    return *date;
+    const TypedDate typed = typedDate(text, "; in a spreadsheet, set the column to text first");
+    if (!typed.date) throw Error(where, column + " " + typed.problem, typed.remedy);
+    return *typed.date;
 }
 
 }  // namespace slipglass

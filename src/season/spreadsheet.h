@@ -48,8 +48,7 @@ std::string plainColumn(const std::string& name);
 /// "batch.csv, line 3".
 std::string lineOf(const std::string& file, int line);
 
-/// A day typed in the column `column`. Throws Error when it is no date, or before 2000, as on the design
-/// page.
+/// A day typed in the column `column`, as typedDate takes it. Throws Error when it takes none.
 Date readDate(const std::string& text, const std::string& column, const std::string& where);
 
 }  // namespace slipglass

@@ -68,10 +68,13 @@ TEST_F(Cli, EndsWith0WhenEveryPhotoIsMeasured)
     const Ran ran = measured({"--batch", write("batch.csv", "tub,tub_type\nT01,quart\n")});
     EXPECT_EQ(ran.code, 0) << ran.err;
     EXPECT_EQ(ran.err, "") << "no progress where there is no terminal";
+    EXPECT_NE(ran.out.find("no cutting has stuck_on"), std::string::npos) << ran.out;
     EXPECT_NE(ran.out.find("T01"), std::string::npos);
     EXPECT_NE(ran.out.find("2 measured"), std::string::npos);
     EXPECT_NE(ran.out.find("index.html"), std::string::npos);
     EXPECT_TRUE(fs::exists(out() / "report" / "index.html"));
+    EXPECT_EQ(measured().out.find("no cutting has stuck_on"), std::string::npos)
+        << "said once, not every week";
 }
 
 TEST_F(Cli, EndsWith2WhenSomePhotosAreNotAndGoesOnWithTheRest)
@@ -323,6 +326,28 @@ TEST_F(Cli, MakesLabelsOfThePlan)
                   {"bad.csv", "tubb"});
     EXPECT_FALSE(fs::exists(scratch_ / "bad.pdf"));
     expectOneLine(test::run({"labels", "--batch", batch, "--out", batch + "/labels.pdf"}), {"labels.pdf"});
+}
+
+// Truth: a plan that names the same tubs gives the same sheet.
+TEST_F(Cli, MakesLabelsOfSoManyTubsWithoutAPlan)
+{
+    const auto sheet = [&](const std::vector<std::string>& tubs, const std::string& name) {
+        std::vector<std::string> all{"labels", "--json", "--out", (scratch_ / name).string()};
+        all.insert(all.end(), tubs.begin(), tubs.end());
+        const Ran ran = test::run(all);
+        EXPECT_EQ(ran.code, 0) << ran.err;
+        EXPECT_EQ(nlohmann::json::parse(ran.out)["labels"], 8);
+        return test::readBytes(scratch_ / name);
+    };
+    const std::string batch = write("eight.csv", "tub\nT01\nT02\nT03\nT04\nT05\nT06\nT07\nT08\n");
+    EXPECT_EQ(sheet({"--tubs", "8"}, "a.pdf"), sheet({"--batch", batch}, "b.pdf"));
+
+    const std::string out = (scratch_ / "none.pdf").string();
+    expectOneLine(test::run({"labels", "--tubs", "8", "--batch", batch, "--out", out}),
+                  {"--batch and --tubs"});
+    expectOneLine(test::run({"labels", "--out", out}), {"--batch", "--tubs 8"});
+    expectOneLine(test::run({"labels", "--tubs", "0", "--out", out}), {"--tubs", "1 to 999"});
+    EXPECT_FALSE(fs::exists(out));
 }
 
 TEST_F(Cli, VerifiesAgainstTruth)

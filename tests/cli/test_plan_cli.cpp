@@ -55,6 +55,17 @@ TEST_F(PlanCli, WritesAPlanThatIsReadBackAndTheSameBytesAgain)
     EXPECT_NE(test::readBytes(path("batch.csv")), bytes);
 }
 
+TEST_F(PlanCli, SaysWhatAPlanWithoutStuckOnCannotTell)
+{
+    const std::string words = "no cutting has stuck_on";
+    EXPECT_NE(plan({"--tubs", "4"}).out.find(words), std::string::npos);
+    EXPECT_EQ(plan({"--tubs", "4", "--stuck-on", "13/1/2026", "--force"}).out.find(words), std::string::npos);
+    EXPECT_EQ(readPlan(path("batch.csv")).cuttings[0].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_NE(test::readBytes(path("batch.csv")).find("2026-01-13"), std::string::npos)
+        << "files keep one form";
+    EXPECT_NE(test::run({"plan", "--help"}).out.find("days to strike stay empty"), std::string::npos);
+}
+
 TEST_F(PlanCli, WritesOverNoFileUnlessTold)
 {
     scratch_.write("batch.csv", "tub\nT01\n");
@@ -106,6 +117,13 @@ TEST_F(PlanCli, RoundsAndTimelapseTellWhatMeasureLeft)
     EXPECT_EQ(film.code, 0) << film.err;
     EXPECT_NE(film.out.find("2 photos of T03, 2026-01-15 to 2026-02-22"), std::string::npos) << film.out;
     EXPECT_EQ(test::readBytes(path("T03.webp")).substr(8, 4), "WEBP");
+    const std::vector<std::string> wall{"timelapse", path("out"), "--tub",       "T03",
+                                        "--wall",    "-o",        path("W.webp")};
+    EXPECT_EQ(test::run(wall).code, 0);
+    EXPECT_NE(test::readBytes(path("W.webp")), test::readBytes(path("T03.webp"))) << "another film";
+    expectOneLine(
+        test::run({"timelapse", path("out"), "--tub", "T03", "--tint", "age", "-o", path("b.webp")}),
+        "Add --wall");
     expectOneLine(test::run({"timelapse", path("out"), "--tub", "T3", "-o", path("b.webp")}),
                   "'T03' is meant");
     expectOneLine(test::run({"timelapse", path("out"), "--tub", "T03", "-o", path("b.gif")}),

@@ -16,6 +16,7 @@
 #include "slipglass/film/film.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
+#include "slipglass/store/season_store.h"
 
 namespace slipglass {
 namespace {
@@ -108,7 +109,7 @@ protected:
     static void TearDownTestSuite() { scratch_.reset(); }
 
     static fs::path season() { return *scratch_ / "out"; }
-    static Film film(FilmOf of = FilmOf::panel, bool tint = false, const std::string& tub = "T01")
+    static Film film(FilmOf of = FilmOf::wall, bool tint = false, const std::string& tub = "T01")
     {
         return filmOf(season(), {tub, of, tint});
     }
@@ -139,6 +140,22 @@ TEST_F(Films, OfThePhotoShowEveryPhotoWithATub)
     EXPECT_EQ(all.frames.size(), 3U);
     ASSERT_EQ(all.left_out.size(), 1U);
     EXPECT_EQ(all.left_out[0].why, "no tub was found in it");
+    EXPECT_EQ(FilmWish{}.of, FilmOf::photo) << "nobody has to ask for it";
+}
+
+// Seen from above, the near edge of the foot lies below the outline's corners, by less than a sixth of the
+// tub.
+TEST_F(Films, OfThePhotoHaveTheWholeTubInThePicture)
+{
+    const Film all = film(FilmOf::photo);
+    const auto seen = SeasonStore(season() / output::kSeason, SeasonStore::Use::read).observations();
+    std::vector<cv::Point2f> outline;
+    for (const PhotoPoint& p : seen.front().outline)
+        outline.emplace_back(static_cast<float>(p.x_px), static_cast<float>(p.y_px));
+    const cv::Rect tub = cv::boundingRect(outline);
+    ASSERT_EQ(seen.front().photo, "T01_2026-01-12.jpg");
+    EXPECT_GE(all.frames[0].rows, tub.height + std::max(tub.width, tub.height) / 3);
+    EXPECT_GE(all.frames[0].cols, tub.width + std::max(tub.width, tub.height) / 5 - 1);
 }
 
 /// How far a part of one frame lies from the same part of another, px.
@@ -160,7 +177,7 @@ double shiftOf(const cv::Mat& a, const cv::Mat& b, const cv::Rect& part)
 // it; one in a hundred of the frame's width.
 TEST_F(Films, LayEachPhotoOnTheFirst)
 {
-    for (const FilmOf of : {FilmOf::photo, FilmOf::panel}) {
+    for (const FilmOf of : {FilmOf::photo, FilmOf::wall}) {
         const std::vector<cv::Mat> frames = film(of, false, "T02").frames;
         ASSERT_EQ(frames.size(), 2U);
         const int w = frames[0].cols / 4, h = frames[0].rows / 4;
@@ -188,7 +205,7 @@ TEST_F(Films, SayTheDayBelowEachPicture)
 // Truth: the growth map that `measure` wrote.
 TEST_F(Films, TintRootsFromTheDayTheyWereFirstSeen)
 {
-    const Film plain = film(), tinted = film(FilmOf::panel, true);
+    const Film plain = film(), tinted = film(FilmOf::wall, true);
     ASSERT_EQ(tinted.frames.size(), plain.frames.size());
     const cv::Mat map = cv::imread((season() / growthMapName("T01")).string());
     ASSERT_FALSE(map.empty());
@@ -243,9 +260,9 @@ TEST_F(Films, AreTheSameBytesEachTime)
 
 TEST_F(Films, NameTheNearestTubWhereThereIsNone)
 {
-    EXPECT_NE(errorOf([] { (void)film(FilmOf::panel, false, "T1"); }).find("Perhaps 'T01' is meant"),
+    EXPECT_NE(errorOf([] { (void)film(FilmOf::wall, false, "T1"); }).find("Perhaps 'T01' is meant"),
               std::string::npos);
-    EXPECT_NE(errorOf([] { (void)film(FilmOf::panel, false, "greenhouse"); }).find("has no photos of a tub"),
+    EXPECT_NE(errorOf([] { (void)film(FilmOf::wall, false, "greenhouse"); }).find("has no photos of a tub"),
               std::string::npos);
 }
 
@@ -253,9 +270,9 @@ TEST_F(Films, SayWhatCannotBeDone)
 {
     EXPECT_NE(errorOf([] { checkFilmName("T01.gif"); }).find(".webp, .mp4 or .webm"), std::string::npos);
     EXPECT_EQ(errorOf([] { checkFilmName("T01.WEBP"); }), "no error");
-    EXPECT_NE(errorOf([] { (void)film(FilmOf::photo, true); }).find("panel only"), std::string::npos);
+    EXPECT_NE(errorOf([] { (void)film(FilmOf::photo, true); }).find("Add --wall"), std::string::npos);
     EXPECT_NE(errorOf([&] {
-                  (void)filmOf(films_.path(), {"T01", FilmOf::panel, false});
+                  (void)filmOf(films_.path(), {"T01", FilmOf::wall, false});
               }).find("season file"),
               std::string::npos);
 }
@@ -264,7 +281,7 @@ TEST_F(Films, SayThatPicturesAreGone)
 {
     fs::copy(season(), films_ / "copy", fs::copy_options::recursive);
     fs::remove_all(films_ / "copy" / "report");
-    const std::string error = errorOf([&] { (void)filmOf(films_ / "copy", {"T01", FilmOf::panel, false}); });
+    const std::string error = errorOf([&] { (void)filmOf(films_ / "copy", {"T01", FilmOf::wall, false}); });
     EXPECT_NE(error.find("has no picture of the tub 'T01'"), std::string::npos) << error;
     EXPECT_NE(error.find("Run 'slipglass measure' again"), std::string::npos) << error;
 }

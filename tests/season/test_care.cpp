@@ -107,8 +107,12 @@ TEST(Care, NamesFileLineAndRemedyOfWhatIsWrong)
               "care.csv, line 2: what is 'sung to', which is not known. Use one of watered, tipped-out, "
               "moved, potted-up, given-up, weighed, noted.");
     EXPECT_EQ(errorOf(head + "1.2.2026,T01,watered,,\n"),
-              "care.csv, line 2: date is '1.2.2026', which is not a date as YYYY-MM-DD. Write it like "
+              "care.csv, line 2: date is '1.2.2026', which may be 1 February or 2 January. Write 2026-02-01 "
+              "or 2026-01-02; in a spreadsheet, set the column to text first.");
+    EXPECT_EQ(errorOf(head + "soon,T01,watered,,\n"),
+              "care.csv, line 2: date is 'soon', which is not a date as YYYY-MM-DD. Write it like "
               "2026-01-12; in a spreadsheet, set the column to text first.");
+    EXPECT_EQ(errorOf(head + "13.2.2026,T01,watered,,\n"), "");
     EXPECT_EQ(errorOf(head + ",T01,watered,,\n").substr(0, 27), "care.csv, line 2: date is '");
     EXPECT_EQ(errorOf(head + "1999-02-01,T01,watered,,\n"),
               "care.csv, line 2: date is 1999-02-01, before 2000. Correct the year.");

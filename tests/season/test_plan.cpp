@@ -101,13 +101,26 @@ TEST(Plan, RefusesACuttingTwiceAndNamesBothLines)
 
 TEST(Plan, RefusesDatesThatAreNone)
 {
-    for (const char* date : {"12.01.2026", "2026-02-30", "2026-1-12", "12 Jan", "46034"})
+    for (const char* date : {"2026-02-30", "31.04.2026", "12 Jan", "46034"})
         EXPECT_NE(errorOf(std::string("tub,stuck_on\n\nT01,") + date + "\n")
                       .find(", line 3: stuck_on is '" + std::string(date) + "', which is not a date"),
                   std::string::npos)
             << date;
+    EXPECT_EQ(
+        errorOf("tub,stuck_on\nT01,12.01.2026\n"),
+        ", line 2: stuck_on is '12.01.2026', which may be 12 January or 1 December. Write 2026-01-12 or "
+        "2026-12-01; in a spreadsheet, set the column to text first");
     EXPECT_EQ(errorOf("tub,stuck_on\nT01,1999-12-31\n"),
               ", line 2: stuck_on is 1999-12-31, before 2000. Correct the year");
+}
+
+TEST(Plan, TakesDatesAsSpreadsheetsWriteThem)
+{
+    const Plan plan = planOf("tub,stuck_on,potted_up_on\nT01,13/01/2026,27 Feb 2026\nT02,2026/1/13,\n");
+    EXPECT_EQ(plan.cuttings[0].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_EQ(plan.cuttings[0].potted_up_on, parseIsoDate("2026-02-27"));
+    EXPECT_EQ(plan.cuttings[1].stuck_on, parseIsoDate("2026-01-13"));
+    EXPECT_EQ(planValue(plan.cuttings[0], "stuck_on"), "2026-01-13");
 }
 
 TEST(Plan, ReadsWhenACuttingLeftItsTub)
@@ -125,6 +138,22 @@ TEST(Plan, ReadsWhenACuttingLeftItsTub)
         errorOf("tub,potted_up_on\nT01,soon\n"),
         ", line 2: potted_up_on is 'soon', which is not a date as YYYY-MM-DD. Write it like 2026-01-12; "
         "in a spreadsheet, set the column to text first");
+}
+
+TEST(Plan, SaysWhatCannotBeToldWithoutStuckOnAndWhatToDo)
+{
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\n"), "batch.csv"), "");
+    EXPECT_EQ(
+        stuckOnNote(planOf("tub\nT01\nT02\n"), "batch.csv"),
+        "batch.csv: no cutting has stuck_on, the day it was put into the medium. Days since sticking and "
+        "days to strike stay empty there, and age counts from the first photo, until you fill it in and "
+        "give the plan with --batch.");
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\nT02,\nT03,\n"), "batch.csv")
+                  .find("batch.csv: 2 of 3 cuttings have no stuck_on"),
+              0U);
+    EXPECT_EQ(stuckOnNote(planOf("tub,stuck_on\nT01,2026-01-12\nT02,\n"), "batch.csv")
+                  .find("batch.csv: 1 of 2 cuttings has no stuck_on"),
+              0U);
 }
 
 TEST(Plan, WarnsOfADateStillToCome)

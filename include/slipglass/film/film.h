@@ -10,14 +10,14 @@ namespace slipglass {
 
 /// What a film of a tub shows, every photo in the place of the first.
 enum class FilmOf {
-    panel,  ///< the wall unrolled, on its side's reference panel
     photo,  ///< the tub as photographed, turned and scaled onto its first outline
+    wall,   ///< the wall unrolled, on its side's reference panel
 };
 
 struct FilmWish {
     std::string tub;
-    FilmOf of = FilmOf::panel;
-    /// Roots in the colour of the day they were first seen, as on the growth map; panel only.
+    FilmOf of = FilmOf::photo;
+    /// Roots in the colour of the day they were first seen, as on the growth map; wall only.
     bool tint_by_age = false;
 };
 

@@ -29,6 +29,7 @@ struct Plan {
 /// Reads batch.csv: RFC 4180, UTF-8 with or without a byte order mark; ',' or ';' or tab between fields.
 /// Only the column `tub` is needed. Column names are taken in any case, with blanks or '-' for '_'. Blanks
 /// round a value are dropped, and so are rows with nothing in them and empty fields past the last column.
+/// Days as typedDate takes them.
 /// Warnings: a date after `today`, a fourth cutting in a tub, ids that differ in capitals only, an own column
 /// named almost like ours.
 /// Throws Error, naming file and line, for: no tub column (nearest column named), a column twice, a row with
@@ -38,6 +39,10 @@ Plan readPlan(const std::filesystem::path& batch_csv, Date today = slipglass::to
 
 /// The same from the text of such a file. @param file  its name, for messages.
 Plan parsePlan(const std::string& text, const std::string& file, Date today);
+
+/// What cannot be told because cuttings have no stuck_on, and what to do, in a line; "" when all have one.
+/// @param file  the plan's name.
+std::string stuckOnNote(const Plan& plan, const std::string& file);
 
 /// Our own columns of batch.csv, in order.
 const std::vector<std::string>& planColumns();
