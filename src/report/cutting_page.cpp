@@ -62,7 +62,7 @@ void addCare(PageData& page, const Series& series, const SeasonReport& season)
         if (water.tub != series.cutting.tub) continue;
         for (const std::string& line : water.says) {
             PageData item;
-            item.set("line", validUtf8(line));
+            item.set("line", validUtf8(capitalised(line)));
             says.push_back(item);
         }
     }
@@ -90,6 +90,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& gra
     page.set("before", nth == 0 ? PageData{false} : neighbour(season, nth - 1));
     page.set("after", neighbour(season, nth + 1));
     page.set("about", validUtf8(aboutCutting(series)));
+    page.set("newest", newestData(series.latest_photo));
     page.set("strike", strikeSentence(series));
     page.set("potting", pottingSentence(series));
     page.set("shared", series.cuttings_in_tub > 1 && series.part.empty()
@@ -103,7 +104,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& gra
     page.set("graph_alt", "Graphs of root coverage, root length, water level and wetness of " + id +
                               " over time; the left and right arrow keys step through the photos, and the "
                               "table below has the same figures");
-    page.set("rows", rowsOf(series));
+    page.set("rows", rowsOf(series, season.settings));
     addCare(page, series, season);
     page.set("data", scriptData(series, shown, graph, season.settings));
     return pageOf(page, id + " - rooting season", page_file::cutting(), page_file::cuttingScript());

@@ -27,6 +27,6 @@ std::string scriptData(const Series& series, const std::vector<Shown>& shown, co
 /// The latest figures, with what they are when they are not of the latest photo.
 PageData figuresOf(const Series& series, const SeasonSettings& settings);
 /// The table of observations.
-PageData rowsOf(const Series& series);
+PageData rowsOf(const Series& series, const SeasonSettings& settings);
 
 }  // namespace slipglass

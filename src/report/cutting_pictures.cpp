@@ -25,11 +25,14 @@ std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings)
         point.days_since_stuck ? "day " + std::to_string(*point.days_since_stuck) : std::string();
     const std::string notes = joined(seen.notes, "; ");
     if (seen.state == State::retake) return joined({age, "could not be measured: " + notes}, ". ");
-    std::string text =
-        joined({age, "roots cover " + coverageWords(seen, settings),
-                seen.root_length_mm ? "length " + figureText(seen.root_length_mm, 0) + " mm" : "",
-                "water " + waterWords(seen), "medium " + wetnessWords(seen)},
-               ", ");
+    std::string text = joined(
+        {age,
+         rootsSeen(seen, settings) == false ? "no roots seen"
+                                            : "roots cover " + coverageWords(seen, settings),
+         seen.root_length_mm && rootsSeen(seen, settings) != false ? "length " + lengthWords(seen, settings)
+                                                                   : "",
+         "water " + waterWords(seen), "medium " + wetnessWord(seen)},
+        ", ");
     if (seen.state == State::caution) text += ". With caution: " + notes;
     return text + ".";
 }
@@ -64,10 +67,23 @@ Json photoJson(const Shown& shown, const SeasonSettings& settings)
             {"water_line", pointsJson(seen.water_line)}};
 }
 
+bool anyRoots(const std::vector<GrowthColour>& dates)
+{
+    return std::any_of(dates.begin(), dates.end(), [](const GrowthColour& date) { return date.roots_seen; });
+}
+
+/// "224 mm² new", "none seen"; "" when not known.
+std::string newRootWords(const GrowthColour& colour)
+{
+    if (!colour.roots_seen) return "none seen";
+    return colour.first_seen_mm2 ? figureText(colour.first_seen_mm2, 0) + " mm² new" : "";
+}
+
+/// False where there is no map, or none with a root on it.
 PageData growthData(const std::string& tub, const PicturesThere& there)
 {
     const auto found = there.growth.find(tub);
-    if (found == there.growth.end()) return PageData{false};
+    if (found == there.growth.end() || !anyRoots(found->second)) return PageData{false};
     PageData dates = emptyList();
     for (const GrowthColour& colour : found->second) {
         PageData date;
@@ -75,8 +91,8 @@ PageData growthData(const std::string& tub, const PicturesThere& there)
         date.set("colour", validUtf8(colour.colour));
         date.set("iso", validUtf8(colour.date));
         date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
-        date.set("area",
-                 colour.first_seen_mm2 ? PageData{figureText(colour.first_seen_mm2, 0)} : PageData{false});
+        const std::string area = newRootWords(colour);
+        date.set("area", area.empty() ? PageData{false} : PageData{area});
         dates.push_back(date);
     }
     PageData growth;
@@ -161,6 +177,8 @@ PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
     }
     picture.set("wall", wall);
     picture.set("growth", growth);
+    const auto map = there.growth.find(seen.tub);
+    picture.set("no_growth", PageData{map != there.growth.end() && !anyRoots(map->second)});
     return picture;
 }
 

@@ -30,6 +30,7 @@ SLIPGLASS_EMBED(cautions, "cautions.mustache")
 SLIPGLASS_EMBED(season, "season.mustache")
 SLIPGLASS_EMBED(season_js, "season.js")
 SLIPGLASS_EMBED(cutting, "cutting.mustache")
+SLIPGLASS_EMBED(age, "age.js")
 SLIPGLASS_EMBED(save_as, "save_as.js")
 SLIPGLASS_EMBED(viewer, "viewer.js")
 SLIPGLASS_EMBED(graph, "graph.js")
@@ -59,7 +60,7 @@ std::string season()
 
 std::string seasonScript()
 {
-    return season_jsText();
+    return ageText() + season_jsText();
 }
 
 std::string cutting()
@@ -69,7 +70,7 @@ std::string cutting()
 
 std::string cuttingScript()
 {
-    return save_asText() + viewerText() + graphText() + touch_upText();
+    return ageText() + save_asText() + viewerText() + graphText() + touch_upText();
 }
 
 }  // namespace slipglass::page_file

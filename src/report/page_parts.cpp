@@ -141,6 +141,15 @@ std::string aboutCutting(const Series& series)
     return text.empty() ? text : text + ".";
 }
 
+PageData newestData(const std::optional<Date>& day)
+{
+    if (!day) return PageData{false};
+    PageData newest;
+    newest.set("iso", isoDate(*day));
+    newest.set("day", dayWords(*day));
+    return newest;
+}
+
 std::string ageWords(const Series& series)
 {
     if (!series.days_since_stuck) return "";

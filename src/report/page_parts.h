@@ -46,6 +46,8 @@ std::string whenNotLatest(const Series& series, const SeriesPoint& point);
 
 /// "Quince Plot Nine; shed sill; no hormone. Stuck on 12 Jan 2026."
 std::string aboutCutting(const Series& series);
+/// The day of the newest photo, which a script tells the age of (age.js); false when there is none.
+PageData newestData(const std::optional<Date>& day);
 /// "43 days" at the latest photo; "" when not known.
 std::string ageWords(const Series& series);
 
