@@ -43,7 +43,8 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
         addFigure(
             figures, "Roots cover", seen ? percent : "none seen",
             joined(
-                {seen ? likely(rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1), " %")
+                {seen ? "of the wall" : "",
+                 seen ? likely(rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1), " %")
                       : "",
                  seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
                  seen && covered->seen.photos_read == 1

@@ -71,12 +71,6 @@ void addCare(PageData& page, const Series& series, const SeasonReport& season)
     page.set("water_says", says);
 }
 
-/// The drawing as part of a page: without what makes it a file of its own.
-std::string inlineSvg(const std::string& svg)
-{
-    return svg.substr(svg.find("<svg"));
-}
-
 }  // namespace
 
 std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& graph, const ForPages& with)

@@ -214,8 +214,10 @@ void GraphPaper::dot(double day, double value, Ink ink, bool open)
 
 void GraphPaper::text(double day, double value, const std::string& words, Ink ink, double alignment)
 {
+    std::string plain = words;
+    replaceAll(plain, "#", "##");  // PLplot takes a single one for a command
     take(ink);
-    plptex(day, value, 1, 0, alignment, words.c_str());
+    plptex(day, value, 1, 0, alignment, plain.c_str());
 }
 
 void GraphPaper::cross(double day, double value, Ink ink)

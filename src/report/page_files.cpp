@@ -29,6 +29,7 @@ SLIPGLASS_EMBED(head, "head.mustache")
 SLIPGLASS_EMBED(cautions, "cautions.mustache")
 SLIPGLASS_EMBED(season, "season.mustache")
 SLIPGLASS_EMBED(season_js, "season.js")
+SLIPGLASS_EMBED(bench_sheet, "bench_sheet.mustache")
 SLIPGLASS_EMBED(cutting, "cutting.mustache")
 SLIPGLASS_EMBED(age, "age.js")
 SLIPGLASS_EMBED(save_as, "save_as.js")
@@ -61,6 +62,16 @@ std::string season()
 std::string seasonScript()
 {
     return ageText() + season_jsText();
+}
+
+std::string benchSheet()
+{
+    return bench_sheetText();
+}
+
+std::string benchSheetScript()
+{
+    return ageText();
 }
 
 std::string cutting()

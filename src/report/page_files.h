@@ -11,6 +11,8 @@ std::string head();
 std::string cautions();
 std::string season();
 std::string seasonScript();
+std::string benchSheet();
+std::string benchSheetScript();
 std::string cutting();
 std::string cuttingScript();  ///< all scripts of a cutting's page, in order
 }  // namespace page_file

@@ -58,6 +58,11 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
     return page.render(data);
 }
 
+std::string inlineSvg(const std::string& svg)
+{
+    return svg.substr(svg.find("<svg"));
+}
+
 std::string severityClass(Severity severity)
 {
     std::string text = severityText(severity);

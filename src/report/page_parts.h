@@ -24,6 +24,9 @@ std::string addressOf(const std::string& path, const std::string& folder);
 std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
                    const std::string& script);
 
+/// A drawing as part of a page: without what makes it a file of its own.
+std::string inlineSvg(const std::string& svg);
+
 /// "act-today", "look-soon" or "note".
 std::string severityClass(Severity severity);
 

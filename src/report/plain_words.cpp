@@ -33,6 +33,12 @@ std::string capitalised(std::string text)
     return text;
 }
 
+std::string uncapitalised(std::string text)
+{
+    if (text.size() > 1 && text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'a') text.front() += 'a' - 'A';
+    return text;
+}
+
 std::string shortDay(Date day)
 {
     return std::to_string(static_cast<unsigned>(day.day())) + " " +

@@ -14,6 +14,9 @@ namespace slipglass {
 /// "tip it out" -> "Tip it out".
 std::string capitalised(std::string text);
 
+/// The other way, but for words in capitals.
+std::string uncapitalised(std::string text);
+
 /// "24 Feb 2026".
 std::string dayWords(Date day);
 /// "24 Feb".

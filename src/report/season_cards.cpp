@@ -12,15 +12,15 @@ namespace {
 
 const char* const kFolder = output::kReport;
 
-/// The cutting's line of coverage; false without two figures to draw it by.
-PageData sparkData(const Series& series, const Scale& scale)
+/// The cutting's line of coverage; false without two photos that show roots.
+PageData sparkData(const Series& series, const Scale& scale, const SeasonSettings& settings)
 {
     const double days = scale.first ? std::max(1, daysBetween(*scale.first, *scale.last)) : 1;
     std::string points;
     const SeriesPoint *first = nullptr, *last = nullptr;
     for (const auto& point : series.points) {
         const auto& seen = point.seen;
-        if (!usable(seen) || !seen.coverage_percent) continue;
+        if (!usable(seen) || !rootsSeen(seen, settings).value_or(false)) continue;
         first = first ? first : &point;
         last = &point;
         const double x = 1 + 118 * daysBetween(*scale.first, seen.taken.date) / days;
@@ -99,7 +99,7 @@ PageData cardData(const Series& series, const SeasonReport& season, const Pictur
     card.set("days", series.days_since_stuck ? std::to_string(*series.days_since_stuck) : "");
     const std::string age = ageWords(series);
     card.set("age", age.empty() ? "not known" : age);
-    card.set("spark", sparkData(series, scale));
+    card.set("spark", sparkData(series, scale, season.settings));
 
     PageData needs = emptyList();
     std::string urgency, words;

@@ -12,19 +12,12 @@ namespace slipglass {
 
 namespace {
 
-std::string headline(const SeasonReport& season, const Scale& scale)
+std::string headline(const SeasonReport& season)
 {
     std::set<std::string> tubs;
-    size_t struck = 0;
-    for (const auto& series : season.series) {
-        tubs.insert(series.cutting.tub);
-        struck += series.struck.has_value();
-    }
-    const std::string text = counted(tubs.size(), "tub", "tubs") + " with " +
-                             counted(season.series.size(), "cutting", "cuttings") + ", of which " +
-                             std::to_string(struck) + (struck == 1 ? " has struck. " : " have struck. ");
-    return scale.first ? text + "Photos from " + dayWords(*scale.first) + " to " + dayWords(*scale.last) + "."
-                       : text + "No photos yet.";
+    for (const auto& series : season.series) tubs.insert(series.cutting.tub);
+    return counted(tubs.size(), "tub", "tubs") + " with " +
+           counted(season.series.size(), "cutting", "cuttings");
 }
 
 /// @param series  the tub's first cutting.
@@ -143,7 +136,10 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
 {
     const Scale scale = scaleOf(season);
     PageData page;
-    page.set("headline", headline(season, scale));
+    page.set("headline", headline(season));
+    addGlance(page, season, with.rounds);
+    const std::string chart = drawSeason(season);
+    page.set("chart", chart.empty() ? PageData{false} : PageData{inlineSvg(chart)});
     addDoing(page, season, with);
     page.set("choices", choicesOf(season));
     page.set("spark_from", scale.first ? shortDay(*scale.first) : "-");
@@ -154,7 +150,9 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
         cards.push_back(cardData(series, season, with.pictures, scale, with.rounds));
     page.set("cards", cards);
     PageData groups = emptyList();
-    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison));
+    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison, season));
+    const auto tells = [&](const Comparison& comparison) { return tellsGroups(comparison, season); };
+    page.set("any_told", PageData{std::any_of(with.comparisons.begin(), with.comparisons.end(), tells)});
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
     addProblems(page, season);

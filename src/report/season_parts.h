@@ -22,7 +22,15 @@ std::string pageAddress(const Series& series);
 PageData pictureData(const Series& series, const PicturesThere& pictures, const SeasonSettings& settings);
 PageData cardData(const Series& series, const SeasonReport& season, const PicturesThere& pictures,
                   const Scale& scale, const Rounds& rounds);
-/// A comparison in words and as a table.
-PageData groupsData(const Comparison& comparison);
+/// The SVG of roots over time, a line for each cutting that shows any, its name beside it where there is
+/// room;
+/// "" when none does.
+std::string drawSeason(const SeasonReport& season);
+/// The season's large figures, and what changed in the week to its newest photo.
+void addGlance(PageData& page, const SeasonReport& season, const Rounds& rounds);
+/// Whether two of its groups or more have so many tubs that they tell something.
+bool tellsGroups(const Comparison& comparison, const SeasonReport& season);
+/// A comparison in words and as a table; groups of few tubs apart.
+PageData groupsData(const Comparison& comparison, const SeasonReport& season);
 
 }  // namespace slipglass

@@ -52,6 +52,13 @@ struct ForPages {
 };
 ForPages forPages(const SeasonReport& season, PicturesThere pictures);
 
+/// calendar.ics: the next photo days with their rounds, and the days on which cuttings can likely be potted
+/// up. RFC 5545; stamped with the day of the newest photo. Empty of events before the first photo.
+std::string calendarIcs(const SeasonReport& season, const Rounds& rounds);
+
+/// The page report/bench-sheet.html, to be printed: a line with a box to tick for each thing a tub needs.
+std::string benchSheetHtml(const SeasonReport& season, const Rounds& rounds);
+
 /// The page report/index.html: what needs doing, a card for each cutting, groups, problems. Needs no network;
 /// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
 std::string indexHtml(const SeasonReport& season, const ForPages& with);
