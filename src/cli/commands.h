@@ -17,6 +17,7 @@ void addCompareCommand(CLI::App& app, int& exit_code);
 void addPlanCommand(CLI::App& app, int& exit_code);
 void addRoundsCommand(CLI::App& app, int& exit_code);
 void addShelfCommand(CLI::App& app, int& exit_code);
+void addReportCommand(CLI::App& app, int& exit_code);
 void addSettingsCommand(CLI::App& app, int& exit_code);
 void addTimelapseCommand(CLI::App& app, int& exit_code);
 

@@ -70,9 +70,9 @@ bool isKeptByASystem(const std::string& name)
 
 bool output::isOne(const std::string& name)
 {
-    constexpr std::array kNames{kObservations, kCuttings,    kFlags, kProblems, kWater,
-                                kSeasonJson,   kTaught,      kMasks, kOverlays, kGraphs,
-                                kGrowth,       kComparisons, kReport};
+    constexpr std::array kNames{kObservations, kCuttings, kFlags,       kProblems, kWater,
+                                kSeasonJson,   kCalendar, kTaught,      kMasks,    kOverlays,
+                                kGraphs,       kGrowth,   kComparisons, kReport};
     return name.rfind(kSeason, 0) == 0 || std::find(kNames.begin(), kNames.end(), name) != kNames.end();
 }
 

@@ -42,7 +42,7 @@ std::vector<GrowthColour> coloursIn(const std::filesystem::path& path)
     const json legend = jsonIn(path);
     try {
         for (const json& date : legend.at("dates")) {
-            GrowthColour colour{date.at("date"), date.at("colour"), {}};
+            GrowthColour colour{date.at("date"), date.at("colour"), date.value("roots_seen", true), {}};
             if (date.at("first_seen_mm2").is_number()) colour.first_seen_mm2 = date.at("first_seen_mm2");
             colours.push_back(colour);
         }

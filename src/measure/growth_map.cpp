@@ -1,6 +1,7 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
+#include <fstream>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
@@ -16,13 +17,16 @@ namespace {
 
 using nlohmann::json;
 
-// The wall is dark and what is no wall a little lighter, so that roots stand out of both.
-const cv::Scalar kWall(26, 24, 22), kNoWall(58, 54, 50);
+// Dark, so that the darkest of ageColours stands out of it.
+const cv::Scalar kWall(26, 24, 22, 255);
+// Of the legend; a map with another one is drawn again.
+constexpr int kSchema = 2;
 
 struct DateSeen {
     std::string date;
     std::vector<std::string> photos;
     int pixels = 0;
+    bool roots_seen = false;  ///< roots up to this date are more than what bare medium looks like
 };
 
 std::string hex(const cv::Vec3b& bgr)
@@ -32,73 +36,104 @@ std::string hex(const cv::Vec3b& bgr)
     return text.data();
 }
 
-/// The dates of a history, and for each of its photos which date it is of.
-struct Dates {
-    std::vector<DateSeen> dates;
-    std::vector<size_t> of_photo;
-};
-
-Dates datesOf(const RootAges& ages)
+std::vector<DateSeen> datesOf(const RootAges& ages)
 {
-    Dates found;
+    std::vector<DateSeen> dates;
     for (const RootAges::Photo& photo : ages.photos) {
-        if (found.dates.empty() || found.dates.back().date != photo.date)
-            found.dates.push_back({photo.date, {}, 0});
-        found.dates.back().photos.push_back(photo.name);
-        found.of_photo.push_back(found.dates.size() - 1);
+        if (dates.empty() || dates.back().date != photo.date) dates.push_back({photo.date, {}});
+        dates.back().photos.push_back(photo.name);
     }
-    return found;
+    return dates;
 }
 
-/// The wall that the first photo of a history shows.
-cv::Mat background(const std::string& photo, const std::string& tub, const SeasonStore& store, cv::Size size)
+/// The wall that figures rest on, as the first photo of a history sees it and the latest one: glare lies
+/// elsewhere on it. All of it where none of them is kept. CV_8UC1.
+cv::Mat wallSeen(const RootAges& ages, const std::string& tub, const SeasonStore& store)
 {
-    cv::Mat picture(size, CV_8UC3, kWall);
+    const cv::Size size = ages.first_seen.size();
+    cv::Mat seen = cv::Mat::zeros(size, CV_8UC1);
     for (const KeptView& kept : store.views(tub)) {
-        const auto view = kept.photo == photo ? earlierView(kept, store) : std::nullopt;
+        if (kept.photo != ages.photos.front().name && kept.photo != ages.photos.back().name) continue;
+        const auto view = earlierView(kept, store);
         const auto panel = view ? view->panel() : std::nullopt;
-        if (panel && panel->visible.size() == size) picture.setTo(kNoWall, panel->visible == 0);
+        if (!panel) continue;
+        cv::Mat map_x, map_y, moved;
+        view->place.to_first.mapsBack(size, map_x, map_y);
+        cv::remap(panel->frontal, moved, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
+        seen |= moved;
     }
-    return picture;
+    if (cv::countNonZero(seen) == 0) seen.setTo(255);
+    return seen;
+}
+
+/// The date each pixel's root is told of, from 1; 0: none. What is first seen while roots are too little to
+/// be told from bare medium is told of the date on which they are more, and not at all before there is one.
+/// Counts the pixels of each date.
+cv::Mat toldDates(const RootAges& ages, const cv::Mat& wall, const SeasonSettings& settings,
+                  std::vector<DateSeen>& found)
+{
+    cv::Mat told(wall.size(), CV_16UC1, cv::Scalar(0));
+    int so_far = 0;
+    size_t photos = 0;
+    for (size_t i = 0; i < found.size(); ++i) {
+        DateSeen& date = found[i];
+        photos += date.photos.size();
+        const cv::Mat until = (ages.first_seen > 0) & (ages.first_seen <= static_cast<int>(photos)) & wall;
+        const int pixels = cv::countNonZero(until);
+        const double limit =
+            photos == 1 ? settings.detection_limit_alone_percent : settings.detection_limit_percent;
+        if (100.0 * pixels / cv::countNonZero(wall) <= limit) continue;
+        date.roots_seen = true;
+        date.pixels = pixels - so_far;
+        told.setTo(static_cast<double>(i + 1), until & (told == 0));
+        so_far = pixels;
+    }
+    return told;
 }
 
 /// @param mm_per_px  empty where that is not known.
-json legendOf(const std::string& tub, const Dates& found, const std::vector<cv::Vec3b>& colours,
-              std::optional<double> mm_per_px)
+json legendOf(const std::string& tub, const std::vector<DateSeen>& found,
+              const std::vector<cv::Vec3b>& colours, std::optional<double> mm_per_px)
 {
     json dates = json::array();
-    for (size_t i = 0; i < found.dates.size(); ++i) {
-        const DateSeen& date = found.dates[i];
+    for (size_t i = 0; i < found.size(); ++i) {
+        const DateSeen& date = found[i];
         json area = nullptr;
         if (mm_per_px) area = std::round(date.pixels * *mm_per_px * *mm_per_px * 10) / 10;
         dates.push_back({{"date", date.date},
                          {"photos", date.photos},
                          {"colour", hex(colours[i])},
+                         {"roots_seen", date.roots_seen},
                          {"first_seen_px", date.pixels},
                          {"first_seen_mm2", area}});
     }
-    return {{"schema", 1}, {"tub", tub}, {"dates", dates}};
+    return {{"schema", kSchema}, {"tub", tub}, {"dates", dates}};
 }
 
 }  // namespace
 
 void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const RootAges& ages,
-                    const SeasonStore& store)
+                    const SeasonStore& store, const SeasonSettings& settings)
 {
-    Dates found = datesOf(ages);
-    const std::vector<cv::Vec3b> colours = ageColours(found.dates.size());
-    cv::Mat map = background(found.dates[0].photos[0], tub, store, ages.first_seen.size());
-    for (int y = 0; y < map.rows; ++y)
-        for (int x = 0; x < map.cols; ++x) {
-            const size_t nth = ages.first_seen.at<ushort>(y, x);
-            if (nth == 0 || nth > found.of_photo.size()) continue;
-            const size_t date = found.of_photo[nth - 1];
-            map.at<cv::Vec3b>(y, x) = colours[date];
-            ++found.dates[date].pixels;
-        }
+    std::vector<DateSeen> found = datesOf(ages);
+    const std::vector<cv::Vec3b> colours = ageColours(found.size());
+    const cv::Mat wall = wallSeen(ages, tub, store), told = toldDates(ages, wall, settings, found);
+    cv::Mat map(wall.size(), CV_8UC4, cv::Scalar(0, 0, 0, 0));
+    map.setTo(kWall, wall);
+    for (size_t i = 0; i < colours.size(); ++i)
+        map.setTo(cv::Scalar(colours[i][0], colours[i][1], colours[i][2], 255),
+                  told == static_cast<int>(i + 1));
     writeFile(out / growthMapName(tub), encoded(".png", map, {cv::IMWRITE_PNG_COMPRESSION, 9}));
     const json legend = legendOf(tub, found, colours, ages.mmPerPx());
     writeFile(out / growthLegendName(tub), legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
+}
+
+bool growthMapThere(const std::filesystem::path& out, const std::string& tub)
+{
+    std::ifstream file(out / growthLegendName(tub), std::ios::binary);
+    const json legend = json::parse(file, nullptr, false);
+    return std::filesystem::exists(out / growthMapName(tub)) && legend.is_object() &&
+           legend.value("schema", json()) == kSchema;
 }
 
 }  // namespace slipglass

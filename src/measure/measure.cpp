@@ -62,9 +62,11 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
             photoMask(*look.panel, read.reading.roots.mask, read.facts.size, read.facts.reduction);
         return redrawRoots(filesOf(item, tub, run), item, look, read.facts, read.was_drawn);
     };
-    task.draw_ages = [&](const RootAges& ages) { writeGrowthMap(run.options.out, tub, ages, run.store); };
+    task.draw_ages = [&](const RootAges& ages) {
+        writeGrowthMap(run.options.out, tub, ages, run.store, run.settings.season);
+    };
     task.stopped = [&] { return run.stopped(); };
-    if (readWall(task, run.store) || std::filesystem::exists(run.options.out / growthMapName(tub))) return;
+    if (readWall(task, run.store) || growthMapThere(run.options.out, tub)) return;
     const auto kept = run.store.wall(tub);
     if (const auto ages = kept ? agesIn(*kept) : std::nullopt) task.draw_ages(*ages);
 }

@@ -27,8 +27,11 @@ void writeWallPicture(const PagePicture& which, const Look& look);
 bool pagePicturesThere(const PagePicture& which);
 
 /// growth/<tub>.png and .json: each root of the tub's most photographed side in the colour of the date it was
-/// first seen, and what the colours mean.
+/// first seen, and what the colours mean. See-through beside the wall that figures rest on.
+/// @param settings  below their detection limits no root is shown.
 void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const RootAges& ages,
-                    const SeasonStore& store);
+                    const SeasonStore& store, const SeasonSettings& settings);
+/// As this version writes it.
+bool growthMapThere(const std::filesystem::path& out, const std::string& tub);
 
 }  // namespace slipglass

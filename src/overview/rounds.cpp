@@ -142,6 +142,12 @@ bool more(const Need& a, const Need& b)
 
 }  // namespace
 
+std::optional<Date> nextRound(const Rounds& rounds)
+{
+    if (!rounds.newest_photo) return std::nullopt;
+    return Date{std::chrono::sys_days{*rounds.newest_photo} + std::chrono::days{kRoundDays}};
+}
+
 Rounds roundsOf(const SeasonReport& season, int photo_due_days)
 {
     std::vector<TubNow> tubs = tubsOf(season.series);

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 
 #include "cutting_parts.h"
 #include "plain_words.h"
@@ -12,8 +13,14 @@ namespace {
 std::string perDay(std::optional<double> change, int decimals, const char* unit)
 {
     if (!change) return {};
-    const std::string text = figureText(change, decimals);
-    return (text.starts_with('-') ? "" : "+") + text + unit + " a day";
+    const std::string text = figureText(std::abs(*change), decimals);
+    if (text == figureText(0, decimals)) return "unchanged since the photo before";
+    return text + unit + (*change > 0 ? " more" : " less") + " each day";
+}
+
+std::string likely(const std::string& range, const char* unit)
+{
+    return range.empty() ? "" : "likely " + range + unit;
 }
 
 void addFigure(PageData& figures, const char* what, const std::string& value, const std::string& more)
@@ -35,19 +42,24 @@ void addRootFigures(PageData& figures, const Series& series, const SeasonSetting
         const std::string percent = figureText(covered->seen.coverage_percent, 1) + " %";
         addFigure(
             figures, "Roots cover", seen ? percent : "none seen",
-            joined({seen ? rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1) : "",
-                    seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
-                    seen && covered->seen.photos_read == 1
-                        ? "straw and fibres may be among them until there is a second photo of this side"
-                        : "",
-                    whenNotLatest(series, *covered)},
-                   ", "));
+            joined(
+                {seen ? "of the wall" : "",
+                 seen ? likely(rangeWords(covered->seen.coverage_low, covered->seen.coverage_high, 1), " %")
+                      : "",
+                 seen ? perDay(covered->coverage_percent_per_day, 2, " %") : "",
+                 seen && covered->seen.photos_read == 1
+                     ? "straw and fibres may be among them until there is a second photo of this side"
+                     : "",
+                 whenNotLatest(series, *covered)},
+                ", "));
     }
     const auto* length = latestKnown(series, &Observation::root_length_mm);
     if (!length) return addFigure(figures, "Root length", "not known", "needs a label or a tub type");
+    const bool seen = rootsSeen(length->seen, settings) != false;
     addFigure(
-        figures, "Root length", figureText(length->seen.root_length_mm, 0) + " mm",
-        joined({perDay(length->root_length_mm_per_day, 1, " mm"), whenNotLatest(series, *length)}, ", "));
+        figures, "Root length", lengthWords(length->seen, settings),
+        joined({seen ? perDay(length->root_length_mm_per_day, 1, " mm") : "", whenNotLatest(series, *length)},
+               ", "));
 }
 
 void addWaterFigure(PageData& figures, const Series& series)
@@ -60,7 +72,7 @@ void addWaterFigure(PageData& figures, const Series& series)
     const bool stands = seen.standing_water.value_or(false) && seen.water_level_mm;
     addFigure(figures, "Water at the base",
               stands ? figureText(seen.water_level_mm, 0) + " mm standing" : waterWords(seen),
-              joined({stands ? rangeWords(seen.water_low_mm, seen.water_high_mm, 0) : "", days,
+              joined({stands ? likely(rangeWords(seen.water_low_mm, seen.water_high_mm, 0), " mm") : "", days,
                       whenNotLatest(series, *known)},
                      ", "));
 }
@@ -74,16 +86,20 @@ PageData figuresOf(const Series& series, const SeasonSettings& settings)
     addRootFigures(figures, series, settings);
     addWaterFigure(figures, series);
     if (const auto* wet = latestKnown(series, &Observation::wetness))
-        addFigure(figures, "Medium looks", wetnessWords(wet->seen), whenNotLatest(series, *wet));
-    if (const auto* browned = latestKnown(series, &Observation::browned_percent))
-        addFigure(figures, "Browned roots", figureText(browned->seen.browned_percent, 0) + " %",
-                  whenNotLatest(series, *browned));
+        addFigure(figures, "Medium looks", wetnessWord(wet->seen),
+                  joined({figureText(wet->seen.wetness, 2) + " from 0, dry, to 1, wet",
+                          whenNotLatest(series, *wet)},
+                         ", "));
+    const auto* browned = latestKnown(series, &Observation::browned_percent);
+    if (browned && rootsSeen(browned->seen, settings) != false)
+        addFigure(figures, "Browned", figureText(browned->seen.browned_percent, 0) + " %",
+                  joined({"of the roots", whenNotLatest(series, *browned)}, ", "));
     const std::string age = ageWords(series);
     if (!age.empty()) addFigure(figures, "In the medium", age, "at the latest photo");
     return figures;
 }
 
-PageData rowsOf(const Series& series)
+PageData rowsOf(const Series& series, const SeasonSettings& settings)
 {
     PageData rows = emptyList();
     for (const SeriesPoint& point : series.points) {
@@ -93,19 +109,24 @@ PageData rowsOf(const Series& series)
         row.set("day", dayWords(seen.taken.date));
         row.set("age", point.days_since_stuck ? std::to_string(*point.days_since_stuck) : "");
         const bool use = usable(seen);
-        const auto figure = [&](std::optional<double> value, int decimals) {
-            return use ? figureText(value, decimals) : std::string();
+        const auto figure = [&](std::optional<double> value, int decimals, const char* unit) {
+            return use && value ? figureText(value, decimals) + unit : std::string();
         };
-        row.set("coverage", figure(seen.coverage_percent, 1));
-        row.set("interval", use ? rangeWords(seen.coverage_low, seen.coverage_high, 1) : "");
-        row.set("length", figure(seen.root_length_mm, 0));
-        row.set("water", figure(seen.water_level_mm, 1));
+        // Of roots that are none nothing is told.
+        const bool none = use && rootsSeen(seen, settings) == false;
+        const auto ofRoots = [&](std::optional<double> value, const char* unit) {
+            return none && value ? "-" : figure(value, 0, unit);
+        };
+        row.set("coverage", use && seen.coverage_percent ? coverageWords(seen, settings) : "");
+        row.set("length", use && seen.root_length_mm ? lengthWords(seen, settings) : "");
+        row.set("water", figure(seen.water_level_mm, 1, " mm"));
         row.set("wetness", use && seen.wetness ? wetnessWords(seen) : "");
-        row.set("browned", figure(seen.browned_percent, 0));
-        row.set("gained", figure(seen.gained_root_mm, 0));
+        row.set("browned", ofRoots(seen.browned_percent, " %"));
+        row.set("gained", ofRoots(seen.gained_root_mm, " mm"));
         row.set("state", seen.state == State::measured  ? "measured"
                          : seen.state == State::caution ? "with caution"
                                                         : "take it again");
+        row.set("line", validUtf8(captionOf(point, settings)));
         const std::string notes = joined(seen.notes, "; ");
         row.set("notes", notes.empty() ? PageData{false} : PageData{validUtf8(notes)});
         rows.push_back(row);

@@ -20,12 +20,15 @@ struct Place {
     double day;  ///< since the graph's first day
     double value, low, high;
     const Observation* seen;
+    bool none;   ///< looked, and none seen: no value is drawn
+    size_t run;  ///< places with a photo between them that does not know the figure are of different runs
 };
 
 /// One of the graphs above each other.
 struct Strip {
     const char* title;
     const char* if_unknown;
+    const char* if_none;  ///< where all its photos say so
     FigureMember value, low, high;
     double least_top;  ///< the axis reaches at least so high, so that noise does not look like growth
     Ink ink, pale;     ///< of the line and of the interval
@@ -34,18 +37,20 @@ struct Strip {
 
 const char* const kNoScale = "not known: needs a label or a tub type";
 const std::array<Strip, 4> kStrips{{
-    {"Roots cover, % of the wall", "not measured yet", &Observation::coverage_percent,
+    {"Roots cover, % of the wall", "not measured yet", "none seen", &Observation::coverage_percent,
      &Observation::coverage_low, &Observation::coverage_high, 1.0, Ink::root, Ink::root_pale, 130},
-    {"Root length seen, mm", kNoScale, &Observation::root_length_mm, nullptr, nullptr, 20.0, Ink::length,
-     Ink::root_pale, 110},
-    {"Water standing at the base, mm", kNoScale, &Observation::water_level_mm, &Observation::water_low_mm,
-     &Observation::water_high_mm, 5.0, Ink::water, Ink::water_pale, 110},
-    {"How wet the medium looks", "not measured yet", &Observation::wetness, nullptr, nullptr, 1.0, Ink::wet,
-     Ink::water_pale, 80},
+    {"Root length seen, mm", kNoScale, "none seen", &Observation::root_length_mm, nullptr, nullptr, 20.0,
+     Ink::length, Ink::root_pale, 110},
+    {"Water standing at the base, mm", kNoScale, "none standing", &Observation::water_level_mm,
+     &Observation::water_low_mm, &Observation::water_high_mm, 5.0, Ink::water, Ink::water_pale, 110},
+    {"How wet the medium looks", "not measured yet", "", &Observation::wetness, nullptr, nullptr, 1.0,
+     Ink::wet, Ink::water_pale, 80},
 }};
 
 // Px over a strip for its title, under it for its dates.
 constexpr double kTitle = 24, kDates = 30, kFoot = 8;
+// Of a strip that is nothing but words.
+constexpr double kWords = 26;
 constexpr double kSecondsPerDay = 86400.0;
 
 double dayOf(const TakenAt& taken, Date zero)
@@ -53,36 +58,56 @@ double dayOf(const TakenAt& taken, Date zero)
     return daysBetween(zero, taken.date) + taken.second_of_day.value_or(0) / kSecondsPerDay;
 }
 
-std::vector<Place> placesOf(const Series& series, const Strip& strip, Date zero)
+bool isNone(const Strip& strip, const Observation& seen, const SeasonSettings& settings)
+{
+    if (strip.value == &Observation::wetness) return false;
+    if (strip.value == &Observation::water_level_mm) return seen.standing_water == false;
+    return rootsSeen(seen, settings) == false;
+}
+
+std::vector<Place> placesOf(const Sheet& sheet, const Strip& strip)
 {
     std::vector<Place> places;
-    for (const auto& point : series.points) {
+    size_t run = 0;
+    std::optional<Date> unknown;
+    for (const auto& point : sheet.series.points) {
         const auto& seen = point.seen;
-        if (!usable(seen) || !(seen.*strip.value)) continue;
+        if (!usable(seen) || !(seen.*strip.value)) {
+            unknown = seen.taken.date;
+            continue;
+        }
+        // A photo of the same day that knows it makes it a known day.
+        const bool known_before = !places.empty() && places.back().seen->taken.date == unknown;
+        if (unknown && unknown != seen.taken.date && !known_before) ++run;
+        unknown.reset();
         const double value = *(seen.*strip.value);
         const double low = strip.low ? (seen.*strip.low).value_or(value) : value;
         const double high = strip.high ? (seen.*strip.high).value_or(value) : value;
-        places.push_back({dayOf(seen.taken, zero), value, low, high, &seen});
+        places.push_back({dayOf(seen.taken, sheet.zero), value, low, high, &seen,
+                          isNone(strip, seen, sheet.settings), run});
     }
     return places;
+}
+
+bool allNone(const std::vector<Place>& places)
+{
+    return std::all_of(places.begin(), places.end(), [](const Place& place) { return place.none; });
 }
 
 double topOf(const std::vector<Place>& places, const Strip& strip)
 {
     if (strip.value == &Observation::wetness) return 1;
     double top = strip.least_top;
-    for (const auto& place : places) top = std::max({top, place.value * 1.1, place.high * 1.05});
+    for (const auto& place : places)
+        if (!place.none) top = std::max({top, place.value * 1.1, place.high * 1.05});
     return top;
 }
 
 std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSettings& settings)
 {
     if (strip.value == &Observation::coverage_percent) return "Roots cover " + coverageWords(seen, settings);
-    if (strip.value == &Observation::root_length_mm)
-        return "Root length " + figureText(seen.root_length_mm, 0) + " mm";
-    if (strip.value == &Observation::water_level_mm)
-        return "Water " + figureText(seen.water_level_mm, 1) + " mm (" + figureText(seen.water_low_mm, 1) +
-               " to " + figureText(seen.water_high_mm, 1) + ")";
+    if (strip.value == &Observation::root_length_mm) return "Root length " + lengthWords(seen, settings);
+    if (strip.value == &Observation::water_level_mm) return "Water " + waterWords(seen);
     return "Medium looks " + wetnessWords(seen);
 }
 
@@ -109,38 +134,74 @@ void drawForecast(GraphPaper& paper, const Sheet& sheet, const GraphBox& box, do
 
 using Days = std::map<std::pair<Date, const Observation*>, GraphDay>;
 
-void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Place>& places,
-                Days& shown)
+/// What is joined by a line: seen on photos running, none of them without the figure.
+void drawRun(GraphPaper& paper, const Strip& strip, const std::vector<Place>& places, size_t from, size_t to)
 {
     std::vector<double> x, y, low, high;
-    for (const Place& place : places) {
-        x.push_back(place.day);
-        y.push_back(place.value);
-        low.push_back(place.low);
-        high.push_back(place.high);
+    for (size_t i = from; i < to; ++i) {
+        x.push_back(places[i].day);
+        y.push_back(places[i].value);
+        low.push_back(places[i].low);
+        high.push_back(places[i].high);
     }
     if (strip.low) paper.band(x, low, high, strip.pale);
+    if (strip.low)
+        for (size_t i = 0; i < x.size(); ++i) paper.line({x[i], x[i]}, {low[i], high[i]}, strip.ink, 1);
+    if (x.size() > 1) paper.line(x, y, strip.ink);
+}
+
+void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Place>& places)
+{
+    for (size_t from = 0, to = 0; from < places.size(); from = std::max(to, from + 1)) {
+        to = from;
+        while (to < places.size() && !places[to].none && places[to].run == places[from].run) ++to;
+        drawRun(paper, strip, places, from, to);
+    }
     if (strip.value == &Observation::coverage_percent)
         paper.line({0, sheet.days},
                    {sheet.settings.detection_limit_percent, sheet.settings.detection_limit_percent},
                    Ink::limit, 1, true);
-    if (strip.low)
-        for (const Place& place : places)
-            paper.line({place.day, place.day}, {place.low, place.high}, strip.ink, 1);
-    paper.line(x, y, strip.ink);
     for (const Place& place : places) {
-        paper.dot(place.day, place.value, strip.ink, place.seen->state == State::caution);
+        if (place.none)
+            paper.cross(place.day, 0, strip.ink);
+        else
+            paper.dot(place.day, place.value, strip.ink, place.seen->state == State::caution);
+    }
+}
+
+/// What a day's photo shows, for those who ask. @param drawn  whether it has a dot in this strip.
+void addToDays(const GraphPaper& paper, const Sheet& sheet, const Strip& strip,
+               const std::vector<Place>& places, bool drawn, Days& shown)
+{
+    for (const Place& place : places) {
         GraphDay& day = shown[{place.seen->taken.date, place.seen}];
         day.x = paper.xOf(place.day);
         day.heading = dayWords(place.seen->taken.date);
         day.lines.push_back(lineFor(strip, *place.seen, sheet.settings));
-        day.places.emplace_back(paper.xOf(place.day), paper.yOf(place.value));
+        if (drawn) day.places.emplace_back(paper.xOf(place.day), paper.yOf(place.none ? 0 : place.value));
     }
 }
 
-double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double top, Days& shown)
+double heightOf(const Strip& strip, const std::vector<Place>& places)
 {
-    const auto places = placesOf(sheet.series, strip, sheet.zero);
+    return kTitle + (allNone(places) ? kWords : strip.height + kDates);
+}
+
+/// Where there is nothing to draw, a line says so.
+void drawWords(GraphPaper& paper, const Strip& strip, const std::vector<Place>& places, GraphBox box)
+{
+    box.height = kWords;
+    box.upright_numbers = box.days_below = box.axes = false;
+    paper.openBox(box);
+    paper.smallTextAt(GraphPaper::kLeft, box.top + 10,
+                      places.empty() ? strip.if_unknown
+                                     : strip.if_none + (" on " + counted(places.size(), "photo", "photos")),
+                      Ink::ink);
+}
+
+void drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double top, Days& shown)
+{
+    const auto places = placesOf(sheet, strip);
     double highest = topOf(places, strip);
     // What is foretold is foretold of a height, which is then shown.
     if (const auto threshold = pottingThreshold(strip, sheet.settings);
@@ -150,7 +211,7 @@ double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, doub
     box.top = top + kTitle;
     box.height = strip.height;
     // A little room, so that a point on zero is whole.
-    box.low = -0.04 * highest;
+    box.low = -0.06 * highest;
     box.high = 1.02 * highest;
     box.title = strip.title;
     if (strip.value == &Observation::wetness) {
@@ -158,14 +219,16 @@ double drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, doub
         box.high = 1.12;
         box.words = {"dry", "damp", "wet"};
     }
-    paper.openBox(box);
-    if (const auto threshold = pottingThreshold(strip, sheet.settings))
-        drawForecast(paper, sheet, box, *threshold);
-    if (places.empty())
-        paper.text(sheet.days / 2, (box.low + box.high) / 2, strip.if_unknown, Ink::ink, 0.5);
-    else
-        drawPlaces(paper, sheet, strip, places, shown);
-    return box.top + box.height + kDates;
+    const bool drawn = !allNone(places);
+    if (drawn) {
+        paper.openBox(box);
+        if (const auto threshold = pottingThreshold(strip, sheet.settings))
+            drawForecast(paper, sheet, box, *threshold);
+        drawPlaces(paper, sheet, strip, places);
+    } else {
+        drawWords(paper, strip, places, box);
+    }
+    addToDays(paper, sheet, strip, places, drawn, shown);
 }
 
 Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
@@ -193,12 +256,15 @@ Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const Seas
 {
     const Sheet sheet = sheetFor(series, flags, settings);
     double height = kFoot + heightOfRows(sheet);
-    for (const Strip& strip : kStrips) height += kTitle + strip.height + kDates;
+    for (const Strip& strip : kStrips) height += heightOf(strip, placesOf(sheet, strip));
 
     GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days);
     Days shown;
     double top = 0;
-    for (const Strip& strip : kStrips) top = drawStrip(paper, sheet, strip, top, shown);
+    for (const Strip& strip : kStrips) {
+        drawStrip(paper, sheet, strip, top, shown);
+        top += heightOf(strip, placesOf(sheet, strip));
+    }
     drawRows(paper, sheet, top);
 
     Graph graph;

@@ -20,6 +20,11 @@ namespace {
 
 std::mutex plplot_is_used;
 
+// On paper of 90 dots per inch: 14 px, and 12.
+constexpr double kLetters_mm = 4.0, kSmall = 0.85;
+// Px from the paper's edge to words that begin there.
+constexpr double kMargin = 4;
+
 struct Rgb {
     PLINT r, g, b;
 };
@@ -120,8 +125,13 @@ std::string tidied(const std::string& svg)
 
 }  // namespace
 
-GraphPaper::GraphPaper(int height, Date zero, double days)
-    : one_at_a_time_(plplot_is_used), path_(scratchPath()), height_(height), zero_(zero), days_(days)
+GraphPaper::GraphPaper(int height, Date zero, double days, double right)
+    : one_at_a_time_(plplot_is_used),
+      path_(scratchPath()),
+      height_(height),
+      zero_(zero),
+      days_(days),
+      right_(right)
 {
     for (size_t i = 0; i < kInks.size(); ++i)
         plscol0(static_cast<PLINT>(i), kInks[i].r, kInks[i].g, kInks[i].b);
@@ -131,7 +141,7 @@ GraphPaper::GraphPaper(int height, Date zero, double days)
     plinit();
     plfont(1);
     pladv(0);
-    plschr(4.0, 1.0);
+    plschr(kLetters_mm, 1.0);
     plssym(4.0, 1.4);
 }
 
@@ -145,20 +155,31 @@ GraphPaper::~GraphPaper()
 void GraphPaper::openBox(const GraphBox& box)
 {
     box_ = box;
-    const double height = height_;
-    plvpor(kLeft / kWidth, 1 - kRight / kWidth, 1 - (box.top + box.height) / height, 1 - box.top / height);
-    plwind(0, days_, box.low, box.high);
+    openWindow();
     Labels labels{zero_, &box_};
     plslabelfunc(axisLabel, &labels);
-    const double tick = tickDays(days_);
-    const double upright = box.words.size() > 1 ? 1 / (static_cast<double>(box.words.size()) - 1) : 0;
-    take(Ink::grid);
-    plbox("g", tick, 0, box.upright_numbers ? "g" : "", upright, 0);
+    if (box.axes) drawAxes();
     take(Ink::ink);
-    plbox(box.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7),
-          box.upright_numbers ? "bnotv" : "", upright, 0);
     if (!box.title.empty()) plmtex("t", 0.6, 0, 0, box.title.c_str());
     plslabelfunc(nullptr, nullptr);
+}
+
+void GraphPaper::openWindow()
+{
+    const double height = height_;
+    plvpor(kLeft / kWidth, 1 - right_ / kWidth, 1 - (box_.top + box_.height) / height, 1 - box_.top / height);
+    plwind(0, days_, box_.low, box_.high);
+}
+
+void GraphPaper::drawAxes()
+{
+    const double tick = tickDays(days_);
+    const double upright = box_.words.size() > 1 ? 1 / (static_cast<double>(box_.words.size()) - 1) : 0;
+    take(Ink::grid);
+    plbox("g", tick, 0, box_.upright_numbers ? "g" : "", upright, 0);
+    take(Ink::ink);
+    plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7),
+          box_.upright_numbers ? "bnotv" : "", upright, 0);
 }
 
 void GraphPaper::band(const std::vector<double>& days, const std::vector<double>& lows,
@@ -193,13 +214,39 @@ void GraphPaper::dot(double day, double value, Ink ink, bool open)
 
 void GraphPaper::text(double day, double value, const std::string& words, Ink ink, double alignment)
 {
+    std::string plain = words;
+    replaceAll(plain, "#", "##");  // PLplot takes a single one for a command
     take(ink);
-    plptex(day, value, 1, 0, alignment, words.c_str());
+    plptex(day, value, 1, 0, alignment, plain.c_str());
+}
+
+void GraphPaper::cross(double day, double value, Ink ink)
+{
+    take(ink);
+    plwidth(2);
+    plpoin(1, &day, &value, 5);
+    plwidth(1);
+}
+
+void GraphPaper::smallText(double value, const std::string& words, Ink ink)
+{
+    smallTextAt(kMargin, yOf(value), words, ink);
+}
+
+void GraphPaper::smallTextAt(double x, double y, const std::string& words, Ink ink)
+{
+    // On the whole paper, for words are clipped to the box as lines are.
+    plvpor(0, 1, 0, 1);
+    plwind(0, kWidth, height_, 0);
+    plschr(kLetters_mm, kSmall);
+    text(x, y, words, ink);
+    plschr(kLetters_mm, 1.0);
+    openWindow();
 }
 
 double GraphPaper::xOf(double day) const
 {
-    return kLeft + (kWidth - kLeft - kRight) * day / days_;
+    return kLeft + (kWidth - kLeft - right_) * day / days_;
 }
 
 double GraphPaper::yOf(double value) const

@@ -33,20 +33,23 @@ struct GraphBox {
     std::string title;               ///< over its left end
     bool upright_numbers = true;     ///< numbers along the upright axis
     bool days_below = true;          ///< dates along the foot
+    bool axes = true;                ///< any line at all
     std::vector<std::string> words;  ///< in place of numbers: at 0, evenly up to 1
 };
 
 /// One sheet. PLplot keeps its state in the process: a second sheet waits for the first.
 class GraphPaper {
 public:
-    static constexpr int kWidth = 480;  ///< px: narrow, so that its letters stay large on a phone
-    static constexpr double kLeft = 50, kRight = 26;
+    /// Px: as wide as a phone shows it, so that its letters, of 14 and 12 px, keep their size there.
+    static constexpr int kWidth = 360;
+    static constexpr double kLeft = 50;
 
     /// @param height  px.
     /// @param zero    first day.
     /// @param days    from the first to the last day, > 0.
+    /// @param right   px beside the last day.
     /// Throws Error when the scratch file cannot be made.
-    GraphPaper(int height, Date zero, double days);
+    GraphPaper(int height, Date zero, double days, double right = 18);
     ~GraphPaper();
     GraphPaper(const GraphPaper&) = delete;
     GraphPaper& operator=(const GraphPaper&) = delete;
@@ -59,7 +62,14 @@ public:
               bool dashed = false);
     /// A filled dot, or an open one.
     void dot(double day, double value, Ink ink, bool open = false);
+    /// Looked, and none seen.
+    void cross(double day, double value, Ink ink);
     void text(double day, double value, const std::string& words, Ink ink, double alignment = 0);
+
+    /// A line of small words from the paper's left edge on.
+    void smallText(double value, const std::string& words, Ink ink);
+    /// Small words that begin at px from the left and from the top of the paper.
+    void smallTextAt(double x, double y, const std::string& words, Ink ink);
 
     /// Px from the left and from the top, in the box that is open.
     double xOf(double day) const;
@@ -69,11 +79,15 @@ public:
     std::string svg();
 
 private:
+    void drawAxes();
+    void openWindow();  ///< of the box
+
     std::scoped_lock<std::mutex> one_at_a_time_;
     std::string path_;
     int height_;
     Date zero_;
     double days_;
+    double right_;
     GraphBox box_;
     bool open_ = true;
 };

@@ -31,7 +31,7 @@ double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double 
     paper.band({from, std::min(least, sheet.days)}, {0.1, 0.1}, {0.32, 0.32}, Ink::flag);
     const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
                                           : "since " + shortDay(flag.date);
-    paper.text(0, 0.72, flagWords(flag.name) + ", " + when, Ink::flag);
+    paper.smallText(0.72, flagWords(flag.name) + ", " + when, Ink::flag);
     return top + kRow;
 }
 
@@ -42,10 +42,11 @@ double drawForecastRow(GraphPaper& paper, const Sheet& sheet, double top)
     const auto day = [&](Date date) { return static_cast<double>(daysBetween(sheet.zero, date)); };
     paper.line({day(*potting.earliest), day(*potting.latest)}, {0.22, 0.22}, Ink::care, 3);
     paper.dot(day(*potting.likely), 0.22, Ink::care);
-    paper.text(0, 0.72,
-               "Ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) + " to " +
-                   shortDay(*potting.latest) + "), chance " + figureText(potting.chance_percent, 0) + " %",
-               Ink::care);
+    paper.smallText(0.72,
+                    "Ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) +
+                        " to " + shortDay(*potting.latest) + "), chance " +
+                        figureText(potting.chance_percent, 0) + " %",
+                    Ink::care);
     return top + kRow;
 }
 
@@ -55,7 +56,7 @@ double drawCare(GraphPaper& paper, const Sheet& sheet, const CareEvent& event, d
     paper.openBox(rowAt(top));
     const double day = std::clamp<double>(daysBetween(sheet.zero, event.date), 0, sheet.days);
     paper.dot(day, 0.22, Ink::care);
-    paper.text(0, 0.72, careWords(event) + ", " + shortDay(event.date), Ink::care);
+    paper.smallText(0.72, careWords(event) + ", " + shortDay(event.date), Ink::care);
     return top + kRow;
 }
 
@@ -81,7 +82,7 @@ double drawCareRow(GraphPaper& paper, const Sheet& sheet, const std::vector<cons
         paper.dot(std::clamp<double>(daysBetween(sheet.zero, event->date), 0, sheet.days), 0.22, Ink::care);
     CareEvent kind;
     kind.what = events.front()->what;
-    paper.text(0, 0.72, careWords(kind) + ", " + counted(events.size(), "time", "times"), Ink::care);
+    paper.smallText(0.72, careWords(kind) + ", " + counted(events.size(), "time", "times"), Ink::care);
     return top + kRow;
 }
 

@@ -27,9 +27,14 @@
 SLIPGLASS_EMBED(style, "page.css")
 SLIPGLASS_EMBED(head, "head.mustache")
 SLIPGLASS_EMBED(cautions, "cautions.mustache")
+SLIPGLASS_EMBED(season_head, "season_head.mustache")
+SLIPGLASS_EMBED(season_main, "season_main.mustache")
 SLIPGLASS_EMBED(season, "season.mustache")
+SLIPGLASS_EMBED(one_file, "one_file.mustache")
 SLIPGLASS_EMBED(season_js, "season.js")
+SLIPGLASS_EMBED(bench_sheet, "bench_sheet.mustache")
 SLIPGLASS_EMBED(cutting, "cutting.mustache")
+SLIPGLASS_EMBED(age, "age.js")
 SLIPGLASS_EMBED(save_as, "save_as.js")
 SLIPGLASS_EMBED(viewer, "viewer.js")
 SLIPGLASS_EMBED(graph, "graph.js")
@@ -42,14 +47,18 @@ std::string style()
     return styleText();
 }
 
-std::string head()
+const std::map<std::string, std::string (*)()>& parts()
 {
-    return headText();
+    static const std::map<std::string, std::string (*)()> all{{"head", headText},
+                                                              {"cautions", cautionsText},
+                                                              {"season_head", season_headText},
+                                                              {"season_main", season_mainText}};
+    return all;
 }
 
-std::string cautions()
+std::string oneFile()
 {
-    return cautionsText();
+    return one_fileText();
 }
 
 std::string season()
@@ -59,7 +68,17 @@ std::string season()
 
 std::string seasonScript()
 {
-    return season_jsText();
+    return ageText() + season_jsText();
+}
+
+std::string benchSheet()
+{
+    return bench_sheetText();
+}
+
+std::string benchSheetScript()
+{
+    return ageText();
 }
 
 std::string cutting()
@@ -69,7 +88,7 @@ std::string cutting()
 
 std::string cuttingScript()
 {
-    return save_asText() + viewerText() + graphText() + touch_upText();
+    return ageText() + save_asText() + viewerText() + graphText() + touch_upText();
 }
 
 }  // namespace slipglass::page_file

@@ -52,10 +52,20 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
     data.set("style_hash", hashOf(style));
     data.set("script", script);
     data.set("script_hash", hashOf(script));
-    data.set("head", PageData{kainjow::mustache::partial{[] { return page_file::head(); }}});
-    data.set("cautions", PageData{kainjow::mustache::partial{[] { return page_file::cautions(); }}});
+    for (const auto& [name, part] : page_file::parts())
+        data.set(name, PageData{kainjow::mustache::partial{[part = part] { return part(); }}});
     kainjow::mustache::mustache page(skeleton);
     return page.render(data);
+}
+
+std::string inlineSvg(const std::string& svg, const std::string& of)
+{
+    std::string text = svg.substr(svg.find("<svg"));
+    const std::string name = "text-clipping";  // PLplot's, of its places in itself
+    for (size_t at = text.find(name); !of.empty() && at != std::string::npos;
+         at = text.find(name, at + of.size() + name.size()))
+        text.insert(at, of);
+    return text;
 }
 
 std::string severityClass(Severity severity)
@@ -139,6 +149,15 @@ std::string aboutCutting(const Series& series)
                               "; ");
     if (cutting.stuck_on) text += (text.empty() ? "Stuck on " : ". Stuck on ") + dayWords(*cutting.stuck_on);
     return text.empty() ? text : text + ".";
+}
+
+PageData newestData(const std::optional<Date>& day)
+{
+    if (!day) return PageData{false};
+    PageData newest;
+    newest.set("iso", isoDate(*day));
+    newest.set("day", dayWords(*day));
+    return newest;
 }
 
 std::string ageWords(const Series& series)

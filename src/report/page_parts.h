@@ -24,6 +24,10 @@ std::string addressOf(const std::string& path, const std::string& folder);
 std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
                    const std::string& script);
 
+/// A drawing as part of a page: without what makes it a file of its own.
+/// @param of  sets the names inside it apart where a page holds several.
+std::string inlineSvg(const std::string& svg, const std::string& of = "");
+
 /// "act-today", "look-soon" or "note".
 std::string severityClass(Severity severity);
 
@@ -46,6 +50,8 @@ std::string whenNotLatest(const Series& series, const SeriesPoint& point);
 
 /// "Quince Plot Nine; shed sill; no hormone. Stuck on 12 Jan 2026."
 std::string aboutCutting(const Series& series);
+/// The day of the newest photo, which a script tells the age of (age.js); false when there is none.
+PageData newestData(const std::optional<Date>& day);
 /// "43 days" at the latest photo; "" when not known.
 std::string ageWords(const Series& series);
 

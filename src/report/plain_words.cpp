@@ -33,6 +33,12 @@ std::string capitalised(std::string text)
     return text;
 }
 
+std::string uncapitalised(std::string text)
+{
+    if (text.size() > 1 && text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'a') text.front() += 'a' - 'A';
+    return text;
+}
+
 std::string shortDay(Date day)
 {
     return std::to_string(static_cast<unsigned>(day.day())) + " " +
@@ -140,6 +146,13 @@ std::string coverageWords(const Observation& seen, const SeasonSettings& setting
            inBrackets(rangeWords(seen.coverage_low, seen.coverage_high, 1));
 }
 
+std::string lengthWords(const Observation& seen, const SeasonSettings& settings)
+{
+    if (!seen.root_length_mm) return "not known";
+    if (rootsSeen(seen, settings) == false) return "none seen";
+    return figureText(seen.root_length_mm, 0) + " mm";
+}
+
 std::string waterWords(const Observation& seen)
 {
     if (!seen.standing_water && !seen.water_level_mm) return "not known";
@@ -149,13 +162,17 @@ std::string waterWords(const Observation& seen)
            inBrackets(rangeWords(seen.water_low_mm, seen.water_high_mm, 0));
 }
 
-std::string wetnessWords(const Observation& seen)
+std::string wetnessWord(const Observation& seen)
 {
     if (!seen.wetness) return "not known";
     const double wetness = *seen.wetness;
     // Thirds and a bit: 0.5 is as damp as on the first photo.
-    const char* word = wetness <= 0.25 ? "dry" : wetness < 0.4 ? "drying" : wetness <= 0.7 ? "damp" : "wet";
-    return std::string(word) + " (" + figureText(wetness, 2) + ")";
+    return wetness <= 0.25 ? "dry" : wetness < 0.4 ? "drying" : wetness <= 0.7 ? "damp" : "wet";
+}
+
+std::string wetnessWords(const Observation& seen)
+{
+    return wetnessWord(seen) + inBrackets(figureText(seen.wetness, 2));
 }
 
 }  // namespace slipglass

@@ -14,6 +14,9 @@ namespace slipglass {
 /// "tip it out" -> "Tip it out".
 std::string capitalised(std::string text);
 
+/// The other way, but for words in capitals.
+std::string uncapitalised(std::string text);
+
 /// "24 Feb 2026".
 std::string dayWords(Date day);
 /// "24 Feb".
@@ -38,9 +41,13 @@ std::string rangeWords(std::optional<double> low, std::optional<double> high, in
 
 /// "3.2 %", "none seen" below the detection limit, "not known".
 std::string coverageWords(const Observation& seen, const SeasonSettings& settings);
+/// "181 mm", likewise.
+std::string lengthWords(const Observation& seen, const SeasonSettings& settings);
 /// "8 mm standing (7 to 9)", "none standing", "not known".
 std::string waterWords(const Observation& seen);
-/// "dry", "drying", "damp" or "wet", with the figure: "damp (0.49)"; "not known".
+/// "dry", "drying", "damp" or "wet"; "not known".
+std::string wetnessWord(const Observation& seen);
+/// With the figure: "damp (0.49)".
 std::string wetnessWords(const Observation& seen);
 
 }  // namespace slipglass

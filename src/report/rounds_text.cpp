@@ -1,7 +1,6 @@
-#include <glib.h>
-
 #include <algorithm>
 
+#include "cut_text.h"
 #include "json_values.h"
 #include "plain_words.h"
 #include "slipglass/report/rounds_text.h"
@@ -13,46 +12,10 @@ namespace {
 
 constexpr size_t kColumns = 80;
 constexpr size_t kLongestId = 16;  // columns
-constexpr const char* kCut = "…";
 
-/// Text as the characters a terminal shows.
-std::vector<std::string> charactersOf(const std::string& text)
-{
-    std::vector<std::string> characters;
-    const std::string shown = printable(text);
-    for (const char* at = shown.c_str(); *at != '\0'; at = g_utf8_next_char(at))
-        characters.emplace_back(at, static_cast<size_t>(g_utf8_next_char(at) - at));
-    return characters;
-}
-
-std::string joinedUp(const std::vector<std::string>& characters)
-{
-    std::string text;
-    for (const auto& c : characters) text += c;
-    return text;
-}
-
-/// An id in at most kLongestId columns; what is cut is its middle, since ids differ at their ends.
 std::string shortId(const std::string& id)
 {
-    std::vector<std::string> characters = charactersOf(id);
-    if (terminalWidth(joinedUp(characters)) <= kLongestId) return joinedUp(characters);
-    long cut = 0;
-    while (terminalWidth(joinedUp(characters)) + 1 > kLongestId) {
-        cut = static_cast<long>(characters.size() / 2);
-        characters.erase(characters.begin() + cut);
-    }
-    characters.insert(characters.begin() + cut, kCut);
-    return joinedUp(characters);
-}
-
-/// At most `columns` of them.
-std::string cutAt(const std::string& text, size_t columns)
-{
-    if (terminalWidth(text) <= columns) return text;
-    std::vector<std::string> characters = charactersOf(text);
-    while (terminalWidth(joinedUp(characters)) + 1 > columns) characters.pop_back();
-    return joinedUp(characters) + kCut;
+    return cutInMiddle(id, kLongestId);
 }
 
 std::string namesOf(const std::vector<std::string>& cuttings)

@@ -1,5 +1,7 @@
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <set>
 
 #include "compare_words.h"
 #include "season_parts.h"
@@ -11,6 +13,9 @@
 namespace slipglass {
 
 namespace {
+
+// A group of fewer tells nothing yet. Guess.
+constexpr size_t kTubsThatTell = 3;
 
 PageData groupRow(const ComparedGroup& group)
 {
@@ -31,26 +36,78 @@ PageData groupRow(const ComparedGroup& group)
     return row;
 }
 
+/// Its groups, those that tell something apart from those of few tubs.
+struct Groups {
+    std::vector<const ComparedGroup*> telling, few;
+};
+
+Groups groupsOf(const Comparison& comparison, const SeasonReport& season)
+{
+    std::map<std::string, std::set<std::string>> tubs;  // of each value, that some photo tells of
+    for (const Series& series : season.series) {
+        if (series.state == StrikeState::no_photos) continue;
+        const std::string value = planValue(series.cutting, comparison.by);
+        tubs[value.empty() ? kNotGiven : value].insert(series.cutting.tub);
+    }
+    Groups groups;
+    for (const ComparedGroup& group : comparison.groups)
+        (tubs[group.value].size() >= kTubsThatTell ? groups.telling : groups.few).push_back(&group);
+    // One alone has nothing to be compared with.
+    if (groups.telling.size() == 1) {
+        groups.few.insert(groups.few.begin(), groups.telling.front());
+        groups.telling.clear();
+    }
+    return groups;
+}
+
+PageData rowsOf(const std::vector<const ComparedGroup*>& groups)
+{
+    PageData rows = emptyList();
+    for (const ComparedGroup* group : groups) rows.push_back(groupRow(*group));
+    return rows;
+}
+
+PageData linesData(std::vector<std::string> lines)
+{
+    PageData list = emptyList();
+    for (const std::string& line : lines) {
+        PageData item;
+        item.set("line", validUtf8(line));
+        list.push_back(item);
+    }
+    return list;
+}
+
 }  // namespace
 
-PageData groupsData(const Comparison& comparison)
+bool tellsGroups(const Comparison& comparison, const SeasonReport& season)
 {
-    PageData rows = emptyList(), sentences = emptyList();
-    for (const ComparedGroup& group : comparison.groups) rows.push_back(groupRow(group));
-    auto lines = compareSentences(comparison);
-    for (const std::string& warning : comparison.warnings) lines.push_back("Beware: " + warning + ".");
-    for (const std::string& line : lines) {
-        PageData sentence;
-        sentence.set("line", validUtf8(line));
-        sentences.push_back(sentence);
+    return !groupsOf(comparison, season).telling.empty();
+}
+
+PageData groupsData(const Comparison& comparison, const SeasonReport& season)
+{
+    const Groups groups = groupsOf(comparison, season);
+    PageData told{false}, folded{false};
+    if (!groups.telling.empty()) {
+        auto lines = compareSentences(comparison);
+        for (const std::string& warning : comparison.warnings) lines.push_back("Beware: " + warning + ".");
+        told = PageData{};
+        told.set("sentences", linesData(lines));
+        told.set("rows", rowsOf(groups.telling));
     }
-    PageData groups;
-    groups.set("by", validUtf8(comparison.by));
-    groups.set("sentences", sentences);
-    groups.set("rows", rows);
-    groups.set("file", addressOf(comparisonName(comparison.by), output::kReport));
-    groups.set("file_name", validUtf8(comparisonName(comparison.by)));
-    return groups;
+    if (!groups.few.empty()) {
+        folded = PageData{};
+        folded.set("few", groups.telling.empty() ? "" : std::to_string(groups.few.size()) + " more, ");
+        folded.set("rows", rowsOf(groups.few));
+    }
+    PageData data;
+    data.set("by", validUtf8(comparison.by));
+    data.set("file", addressOf(comparisonName(comparison.by), output::kReport));
+    data.set("file_name", validUtf8(comparisonName(comparison.by)));
+    data.set("told", told);
+    data.set("folded", folded);
+    return data;
 }
 
 }  // namespace slipglass

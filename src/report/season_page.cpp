@@ -12,31 +12,24 @@ namespace slipglass {
 
 namespace {
 
-std::string headline(const SeasonReport& season, const Scale& scale)
+std::string headline(const SeasonReport& season)
 {
     std::set<std::string> tubs;
-    size_t struck = 0;
-    for (const auto& series : season.series) {
-        tubs.insert(series.cutting.tub);
-        struck += series.struck.has_value();
-    }
-    const std::string text = counted(tubs.size(), "tub", "tubs") + " with " +
-                             counted(season.series.size(), "cutting", "cuttings") + ", of which " +
-                             std::to_string(struck) + (struck == 1 ? " has struck. " : " have struck. ");
-    return scale.first ? text + "Photos from " + dayWords(*scale.first) + " to " + dayWords(*scale.last) + "."
-                       : text + "No photos yet.";
+    for (const auto& series : season.series) tubs.insert(series.cutting.tub);
+    return counted(tubs.size(), "tub", "tubs") + " with " +
+           counted(season.series.size(), "cutting", "cuttings");
 }
 
 /// @param series  the tub's first cutting.
 PageData roundData(const TubRound& round, const Series& series, const SeasonReport& season,
-                   const PicturesThere& pictures)
+                   const ForPages& with)
 {
     PageData item;
     item.set("tub", validUtf8(round.tub));
     item.set("about", validUtf8(joined({series.cutting.variety, series.cutting.position}, "; ")));
-    item.set("page", pageAddress(series));
+    item.set("page", pageAddress(series, with));
     item.set("severity_class", severityClass(round.needs.front().severity));
-    item.set("picture", pictureData(series, pictures, season.settings));
+    item.set("picture", pictureData(series, with, season.settings));
     PageData needs = emptyList();
     for (const Need& need : round.needs) needs.push_back(needData(need));
     item.set("needs", needs);
@@ -116,7 +109,7 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
         size_t count = 0;
         for (const TubRound& round : with.rounds.tubs) {
             if (round.needs.front().severity != severity) continue;
-            items.push_back(roundData(round, *first_of.at(round.tub), season, with.pictures));
+            items.push_back(roundData(round, *first_of.at(round.tub), season, with));
             ++count;
         }
         if (count == 0) continue;
@@ -136,28 +129,39 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
 
 ForPages forPages(const SeasonReport& season, PicturesThere pictures)
 {
-    return {std::move(pictures), roundsOf(season), comparisonsOf(season)};
+    return {std::move(pictures), roundsOf(season), comparisonsOf(season), addressOf};
 }
 
-std::string indexHtml(const SeasonReport& season, const ForPages& with)
+PageData seasonData(const SeasonReport& season, const ForPages& with)
 {
     const Scale scale = scaleOf(season);
     PageData page;
-    page.set("headline", headline(season, scale));
+    page.set("headline", headline(season));
+    addGlance(page, season, with.rounds);
+    const std::string chart = drawSeason(season);
+    page.set("chart", chart.empty() ? PageData{false} : PageData{inlineSvg(chart)});
     addDoing(page, season, with);
     page.set("choices", choicesOf(season));
     page.set("spark_from", scale.first ? shortDay(*scale.first) : "-");
     page.set("spark_to", scale.last ? shortDay(*scale.last) : "-");
     page.set("spark_top", figureText(scale.top_percent, 1));
     PageData cards = emptyList();
-    for (const auto& series : season.series)
-        cards.push_back(cardData(series, season, with.pictures, scale, with.rounds));
+    for (const auto& series : season.series) cards.push_back(cardData(series, season, with, scale));
     page.set("cards", cards);
     PageData groups = emptyList();
-    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison));
+    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison, season));
+    const auto tells = [&](const Comparison& comparison) { return tellsGroups(comparison, season); };
+    page.set("any_told", PageData{std::any_of(with.comparisons.begin(), with.comparisons.end(), tells)});
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
     addProblems(page, season);
+    return page;
+}
+
+std::string indexHtml(const SeasonReport& season, const ForPages& with)
+{
+    PageData page = seasonData(season, with);
+    page.set("folder", PageData{true});
     return pageOf(page, "Rooting season", page_file::season(), page_file::seasonScript());
 }
 

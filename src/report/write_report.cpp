@@ -24,6 +24,8 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     }
     for (const Comparison& comparison : with.comparisons)
         writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));
+    writeFile(out_dir / output::kCalendar, calendarIcs(season, with.rounds));
+    writeFile(out_dir / output::kBenchSheet, benchSheetHtml(season, with.rounds));
     writeFile(out_dir / output::kFirstPage, indexHtml(season, with));
 }
 

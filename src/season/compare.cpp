@@ -267,4 +267,14 @@ Comparison compare(const std::vector<NamedSeason>& seasons, const CompareWish& w
     return result;
 }
 
+std::optional<TimeSpan> medianDaysToStrike(const std::vector<Series>& series)
+{
+    // By whichever column: all its values are taken together.
+    std::vector<TimeSpan> days;
+    for (const Row& row : rowsOf({{"", series, {}}}, {"medium", std::nullopt}).rows)
+        if (row.days) days.push_back(*row.days);
+    if (days.empty()) return std::nullopt;
+    return medianOf(turnbull(days));
+}
+
 }  // namespace slipglass

@@ -290,8 +290,8 @@ std::vector<cv::Vec3b> ageColours(size_t dates)
     cv::Mat places(1, static_cast<int>(dates), CV_8UC1), colours;
     for (int i = 0; i < places.cols; ++i)
         places.at<uchar>(i) =
-            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 90.0 + 165.0 * i / (static_cast<double>(dates) - 1));
-    cv::applyColorMap(places, colours, cv::COLORMAP_PLASMA);
+            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 75.0 + 180.0 * i / (static_cast<double>(dates) - 1));
+    cv::applyColorMap(places, colours, cv::COLORMAP_VIRIDIS);
     return {colours.begin<cv::Vec3b>(), colours.end<cv::Vec3b>()};
 }
 

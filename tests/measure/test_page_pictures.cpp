@@ -40,7 +40,9 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
 {
     const ScratchFolder folder;
     SeasonStore store(folder / "season.db");
-    writeGrowthMap(folder.path(), "T01", agesOnASmallWall(), store);
+    writeGrowthMap(folder.path(), "T01", agesOnASmallWall(), store, {});
+    EXPECT_TRUE(growthMapThere(folder.path(), "T01"));
+    EXPECT_FALSE(growthMapThere(folder.path(), "T02"));
 
     const json legend = json::parse(readBytes(folder / "growth/T01.json"));
     ASSERT_EQ(legend["dates"].size(), 2U);
@@ -61,6 +63,100 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
     // Late is lighter than early, and both than the wall: read in grey too. 40 of 255 is plain to see.
     EXPECT_GT(lightness(map.at<cv::Vec3b>(1, 0)), lightness(map.at<cv::Vec3b>(0, 0)) + 40);
     EXPECT_GT(lightness(map.at<cv::Vec3b>(2, 2)), lightness(map.at<cv::Vec3b>(1, 0)) + 40);
+}
+
+/// A wall of 1000 px; on its n-th photo `pixels[n]` more of them are first seen as root.
+RootAges agesOf(const std::vector<int>& pixels)
+{
+    RootAges ages;
+    ages.first_seen = cv::Mat(25, 40, CV_16UC1, cv::Scalar(0));
+    int at = 0;
+    for (size_t nth = 0; nth < pixels.size(); ++nth) {
+        ages.photos.push_back({std::to_string(nth) + ".jpg", isoDate(test::day(static_cast<int>(7 * nth)))});
+        for (int i = 0; i < pixels[nth]; ++i, ++at)
+            ages.first_seen.at<ushort>(at / 40, at % 40) = static_cast<ushort>(nth + 1);
+    }
+    ages.mm_per_px = 1;
+    ages.in_mm = true;
+    return ages;
+}
+
+TEST(GrowthMap, ShowsNoRootBelowTheDetectionLimit)
+{
+    // Of 1000 px, 2 and then 3 are 0.2 and 0.3 %: no more than the limit. The 8th is.
+    const ScratchFolder folder;
+    SeasonStore store(folder / "season.db");
+    const SeasonSettings limits{0.3, 0.8};
+    writeGrowthMap(folder.path(), "T01", agesOf({2, 1, 5}), store, limits);
+    writeGrowthMap(folder.path(), "T02", agesOf({2, 1}), store, limits);
+    writeGrowthMap(folder.path(), "T03", agesOf({8}), store, limits);  // a photo alone: 0.8 %
+    const auto legend = [&](const char* tub) {
+        return json::parse(readBytes(folder / growthLegendName(tub)))["dates"];
+    };
+    const auto rootPixels = [&](const char* tub) {
+        const cv::Mat map = cv::imread((folder / growthMapName(tub)).string());
+        cv::Mat root;
+        cv::inRange(map, map.at<cv::Vec3b>(24, 39), map.at<cv::Vec3b>(24, 39), root);
+        return static_cast<int>(map.total()) - cv::countNonZero(root);
+    };
+    EXPECT_EQ(legend("T01")[0]["roots_seen"], false);
+    EXPECT_EQ(legend("T01")[1]["roots_seen"], false);
+    EXPECT_EQ(legend("T01")[2]["roots_seen"], true);
+    EXPECT_EQ(legend("T01")[2]["first_seen_mm2"], 8.0);  // all that is shown
+    EXPECT_EQ(rootPixels("T01"), 8);
+    EXPECT_EQ(legend("T02")[1]["roots_seen"], false);
+    EXPECT_EQ(rootPixels("T02"), 0);
+    EXPECT_EQ(legend("T03")[0]["roots_seen"], false);
+    EXPECT_EQ(rootPixels("T03"), 0);
+}
+
+/// A colour as eyes without cones of one kind see it, linear in light.
+/// Source: Machado, Oliveira, Fernandes, "A physiologically-based model for simulation of color vision
+/// deficiency", IEEE Transactions on Visualization and Computer Graphics 15(6), 2009, severity 1.0.
+cv::Matx33d eyes(const std::string& kind)
+{
+    if (kind == "protanopia")
+        return {0.152286, 1.052583, -0.204868, 0.114503, 0.786281, 0.099216, -0.003882, -0.048116, 1.051998};
+    if (kind == "deuteranopia")
+        return {0.367322, 0.860646, -0.227968, 0.280085, 0.672501, 0.047413, -0.011820, 0.042940, 0.968881};
+    return cv::Matx33d::eye();
+}
+
+/// CIE L*a*b* of an sRGB colour seen by such eyes (IEC 61966-2-1 to linear light and back).
+cv::Vec3f labSeenBy(const std::string& kind, const cv::Vec3b& bgr)
+{
+    cv::Vec3d light;
+    for (int i = 0; i < 3; ++i) {
+        const double c = bgr[2 - i] / 255.0;
+        light[i] = c <= 0.04045 ? c / 12.92 : std::pow((c + 0.055) / 1.055, 2.4);
+    }
+    light = eyes(kind) * light;
+    cv::Mat seen(1, 1, CV_32FC3), lab;
+    for (int i = 0; i < 3; ++i) {
+        const double c = std::clamp(light[i], 0.0, 1.0);
+        seen.at<cv::Vec3f>(0)[i] =
+            static_cast<float>(c <= 0.0031308 ? 12.92 * c : 1.055 * std::pow(c, 1 / 2.4) - 0.055);
+    }
+    cv::cvtColor(seen, lab, cv::COLOR_RGB2Lab);
+    return lab.at<cv::Vec3f>(0);
+}
+
+TEST(GrowthMap, ColoursAreToldApartByAllEyesAndFromTheRedOfRootsOnPhotos)
+{
+    // A difference of 5 (CIE 1976) is seen side by side, one of 10 at a glance; kinds of colour on different
+    // pictures are to differ by far more. Eight dates, two months of weeks.
+    const auto colours = ageColours(8);
+    const cv::Vec3b root_on_photo(60, 90, 255), wall(26, 24, 22);
+    for (const char* kind : {"usual", "protanopia", "deuteranopia"}) {
+        const auto apart = [&](const cv::Vec3b& a, const cv::Vec3b& b) {
+            return cv::norm(labSeenBy(kind, a) - labSeenBy(kind, b));
+        };
+        for (size_t i = 0; i < colours.size(); ++i) {
+            if (i > 0) EXPECT_GT(apart(colours[i], colours[i - 1]), 6) << kind << " " << i;
+            EXPECT_GT(apart(colours[i], wall), 30) << kind << " " << i;
+            EXPECT_GT(apart(colours[i], root_on_photo), 20) << kind << " " << i;
+        }
+    }
 }
 
 /// A picture of 2400 x 3200 px, with a root down its middle.

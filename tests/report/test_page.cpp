@@ -137,7 +137,7 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
     const std::string name = safeFileName(nasty);
     there.photos[{bad.photo, bad.tub}] = allPictures(name, isoDate(bad.taken.date));
     there.photos[{bad.photo, bad.tub}].stem = nasty;
-    there.growth[nasty] = {{nasty, nasty, 1.0}};
+    there.growth[nasty] = {{nasty, nasty, true, 1.0}};
     const std::vector<std::string> pages{index(season, there), cutting(season, 0, there)};
     const std::vector<size_t> own_scripts{1, 2};  // the second: what the first works on, as JSON
     for (size_t i = 0; i < pages.size(); ++i) {

@@ -15,10 +15,10 @@ namespace output {
 // A new one belongs into kNames of isOne (file_names.cpp) too: photos may lie beside the output.
 constexpr const char *kSeason = "season.db", *kObservations = "observations.csv", *kCuttings = "cuttings.csv",
                      *kFlags = "flags.csv", *kProblems = "problems.csv", *kWater = "water.csv",
-                     *kSeasonJson = "season.json", *kTaught = "taught.json";
+                     *kSeasonJson = "season.json", *kCalendar = "calendar.ics", *kTaught = "taught.json";
 constexpr const char *kMasks = "masks", *kOverlays = "overlays", *kGraphs = "graphs", *kGrowth = "growth",
                      *kComparisons = "compare", *kReport = "report";
-constexpr const char* kFirstPage = "report/index.html";
+constexpr const char *kFirstPage = "report/index.html", *kBenchSheet = "report/bench-sheet.html";
 
 /// Whether it is the name of something that slipglass writes into an output folder: files beside the season
 /// file (a copy of it, one that is being written) too.

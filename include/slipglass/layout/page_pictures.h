@@ -20,6 +20,7 @@ struct PhotoPictures {
 struct GrowthColour {
     std::string date;                      ///< ISO
     std::string colour;                    ///< "#rrggbb"
+    bool roots_seen = true;                ///< by that date; false below the detection limit
     std::optional<double> first_seen_mm2;  ///< root area first seen on that date
 };
 

@@ -37,6 +37,11 @@ struct Rounds {
 /// some days' grace.
 constexpr int kPhotoDueDays = 10;
 
+/// Days from one round to the next. Common practice: once a week.
+constexpr int kRoundDays = 7;
+/// When the tubs are to be photographed next; empty before the first photo.
+std::optional<Date> nextRound(const Rounds& rounds);
+
 /// What each tub needs, from the flags that hold. Cuttings that are potted up or given up are left out, and
 /// tubs with none left. Pure: reads no clock.
 Rounds roundsOf(const SeasonReport& season, int photo_due_days = kPhotoDueDays);

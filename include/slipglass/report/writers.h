@@ -1,4 +1,6 @@
 #pragma once
+#include <filesystem>
+#include <functional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -49,8 +51,17 @@ struct ForPages {
     PicturesThere pictures;
     Rounds rounds;
     std::vector<Comparison> comparisons;
+    /// The address of a file below the output folder, for a page in `folder` there.
+    std::function<std::string(const std::string& name, const std::string& folder)> address;
 };
 ForPages forPages(const SeasonReport& season, PicturesThere pictures);
+
+/// calendar.ics: the next photo days with their rounds, and the days on which cuttings can likely be potted
+/// up. RFC 5545; stamped with the day of the newest photo. Empty of events before the first photo.
+std::string calendarIcs(const SeasonReport& season, const Rounds& rounds);
+
+/// The page report/bench-sheet.html, to be printed: a line with a box to tick for each thing a tub needs.
+std::string benchSheetHtml(const SeasonReport& season, const Rounds& rounds);
 
 /// The page report/index.html: what needs doing, a card for each cutting, groups, problems. Needs no network;
 /// a content rule in it allows none. Without scripts it shows everything, and only filter and order are gone.
@@ -61,5 +72,10 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with);
 /// @param graph  as drawGraph draws it.
 std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const Graph& graph,
                         const ForPages& with);
+
+/// All of it in one file, to be sent: the season, then a part for each cutting, with pictures reduced and in
+/// the file itself. Draws the graphs.
+/// @param out_dir  with the pictures.
+std::string oneFileHtml(const SeasonReport& season, const std::filesystem::path& out_dir);
 
 }  // namespace slipglass

@@ -81,4 +81,7 @@ constexpr size_t kMostGroupsInPairs = 8;
 /// "season" with one season only, and when no cutting has a photo that tells.
 Comparison compare(const std::vector<NamedSeason>& seasons, const CompareWish& wish);
 
+/// ComparedGroup::median_days of all cuttings together. Empty when no day of sticking is known.
+std::optional<TimeSpan> medianDaysToStrike(const std::vector<Series>& series);
+
 }  // namespace slipglass

@@ -22,15 +22,6 @@
       draw("line", { class: "guide", x1: day.x, x2: day.x, y1: 24, y2: height }),
       ...day.places.map(([x, y]) => draw("circle", { class: "mark", cx: x, cy: y, r: 7 })));
     values.textContent = [day.heading, ...day.lines].join("\n");
-    values.hidden = false;
-    // On the side where it hides less of the line.
-    const left = day.x > width / 2;
-    values.style.left = left ? "0.5rem" : "auto";
-    values.style.right = left ? "auto" : "0.5rem";
-  };
-  const hide = () => {
-    marks.replaceChildren();
-    values.hidden = true;
   };
   const nearest = (event) => {
     const box = svg.getBoundingClientRect();
@@ -41,16 +32,15 @@
   if (days.length > 0) {
     chart.addEventListener("pointermove", (event) => show(nearest(event)));
     chart.addEventListener("pointerdown", (event) => show(nearest(event)));
-    chart.addEventListener("pointerleave", (event) => event.pointerType === "mouse" && hide());
-    chart.addEventListener("focus", () => chart.matches(":focus-visible") && show(at));
-    chart.addEventListener("blur", hide);
     chart.addEventListener("keydown", (event) => {
       const step = { ArrowLeft: -1, ArrowRight: 1, Home: -days.length, End: days.length }[event.key];
-      if (event.key === "Escape") hide();
       if (step === undefined) return;
       event.preventDefault();
       show(at + step);
     });
+    // Beside the drawing, from the start: nothing moves when a day is chosen, and nothing is hidden by it.
+    values.hidden = false;
+    show(at);
   }
 
   const bare = () => {

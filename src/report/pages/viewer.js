@@ -18,13 +18,30 @@ const viewer = (() => {
     if (words !== undefined) image.alt = words;
   };
 
+  const view = () => document.querySelector("input[name=view]:checked").value;
+  const showView = () => {
+    const flat = view() === "wall" || view() === "growth";
+    byId("photo-sight").hidden = flat;
+    if (byId("wall-sight")) byId("wall-sight").hidden = !flat;
+    for (const id of ["growth", "growth-legend"]) if (byId(id)) byId(id).hidden = view() !== "growth";
+  };
+
+  // Where it was pointed at stays in the middle.
+  const lens = byId("lens");
+  const zoom = (on, x = 0.5, y = 0.5) => {
+    lens.classList.toggle("closer", on);
+    byId("zoom").setAttribute("aria-pressed", on);
+    byId("zoom").textContent = on ? "Whole" : "Closer";
+    lens.scrollTo(x * lens.scrollWidth - lens.clientWidth / 2, y * lens.scrollHeight - lens.clientHeight / 2);
+  };
+  const isCloser = () => lens.classList.contains("closer");
+
   const choose = (place) => {
     chosen = Math.min(Math.max(place, 0), season.photos.length - 1);
     const photo = season.photos[chosen];
     setPicture(byId("photo"), photo.photo, photo.alt);
-    setPicture(byId("found"), byId("show-found").checked ? photo.found : null);
+    setPicture(byId("found"), view() === "found" ? photo.found : null);
     setPicture(byId("wall"), photo.wall, `The unrolled wall on ${photo.heading}`);
-    if (byId("growth")) byId("growth").hidden = !byId("show-growth").checked;
     byId("caption").replaceChildren(
       Object.assign(document.createElement("strong"), { textContent: photo.heading }), `: ${photo.caption}`);
     when.value = chosen;
@@ -41,16 +58,24 @@ const viewer = (() => {
   when.addEventListener("input", () => choose(Number(when.value)));
   byId("earlier").addEventListener("click", () => choose(chosen - 1));
   byId("later").addEventListener("click", () => choose(chosen + 1));
-  byId("show-found").addEventListener("change", () => choose(chosen));
-  byId("show-growth")?.addEventListener("change", () => choose(chosen));
+  byId("views").addEventListener("change", () => {
+    showView();
+    choose(chosen);
+  });
+  byId("zoom").addEventListener("click", () => zoom(!isCloser()));
+  lens.addEventListener("dblclick", (event) => {
+    const box = event.target.getBoundingClientRect();
+    zoom(!isCloser(), (event.clientX - box.left) / box.width, (event.clientY - box.top) / box.height);
+  });
   links.forEach((link, i) =>
     link.addEventListener("click", (event) => {
       event.preventDefault();
       choose(i);
     }));
-  byId("slide").hidden = season.photos.length < 2;
-  byId("found-choice").hidden = false;
-  if (byId("growth-choice")) byId("growth-choice").hidden = false;
+  byId("slide").hidden = false;
+  byId("slide").classList.toggle("alone", season.photos.length < 2);
+  byId("views").hidden = false;
+  showView();
   choose(chosen);
   return { choose, photo: () => season.photos[chosen], whenChosen: (listener) => listeners.push(listener) };
 })();

@@ -1,0 +1,118 @@
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "plain_words.h"
+#include "season_parts.h"
+#include "slipglass/season/figures.h"
+
+namespace slipglass {
+
+namespace {
+
+constexpr size_t kNamed = 5;  // in a line; of the others their number
+
+void addFigure(PageData& figures, const std::string& value, const char* what)
+{
+    PageData figure;
+    figure.set("value", value);
+    figure.set("what", what);
+    figure.set("due", PageData{false});
+    figures.push_back(figure);
+}
+
+std::string daysWords(const std::optional<TimeSpan>& days)
+{
+    if (!days) return "not known";
+    if (!std::isfinite(days->right)) return "over " + figureText(days->left, 0);
+    return figureText(days->left, 0) + "–" + figureText(days->right, 0);
+}
+
+PageData figuresOf(const SeasonReport& season, const Rounds& rounds)
+{
+    const auto urgent = std::count_if(rounds.tubs.begin(), rounds.tubs.end(), [](const TubRound& round) {
+        return round.needs.front().severity == Severity::act_today;
+    });
+    const auto struck = std::count_if(season.series.begin(), season.series.end(),
+                                      [](const Series& series) { return series.struck.has_value(); });
+    PageData figures = emptyList();
+    addFigure(figures, counted(static_cast<size_t>(urgent), "tub", "tubs"),
+              urgent == 1 ? "needs you today" : "need you today");
+    addFigure(figures, std::to_string(struck) + " of " + std::to_string(season.series.size()),
+              "cuttings struck");
+    addFigure(figures, daysWords(medianDaysToStrike(season.series)), "days to strike, half");
+    const auto next = nextRound(rounds);
+    PageData due;
+    due.set("value", next ? shortDay(*next) : "now");
+    due.set("what", "next photos due");
+    due.set("due", next ? PageData{isoDate(*next)} : PageData{false});
+    figures.push_back(due);
+    return figures;
+}
+
+/// What happened in the week to the newest photo, each kind in a line of its own.
+class Changes {
+public:
+    void add(const char* kind, const std::string& what) { kinds_[kind].insert(what); }
+    PageData lines() const
+    {
+        PageData lines = emptyList();
+        for (const char* kind : {kStruck, kNew, kOver, kGone}) {
+            const auto found = kinds_.find(kind);
+            if (found == kinds_.end()) continue;
+            PageData line;
+            line.set("kind", kind);
+            line.set("what", validUtf8(named(found->second)));
+            lines.push_back(line);
+        }
+        return lines;
+    }
+    static constexpr const char *kStruck = "Struck", *kNew = "New", *kOver = "Over",
+                                *kGone = "Left their tubs";
+
+private:
+    static std::string named(const std::set<std::string>& all)
+    {
+        std::vector<std::string> first(all.begin(), std::next(all.begin(), std::min(kNamed, all.size())));
+        std::string text = joined(first, ", ");
+        if (all.size() > kNamed) text += " and " + std::to_string(all.size() - kNamed) + " more";
+        return text;
+    }
+    std::map<std::string, std::set<std::string>> kinds_;
+};
+
+PageData changesIn(const SeasonReport& season, Date since)
+{
+    Changes changes;
+    for (const Series& series : season.series) {
+        const std::string& id = series.cutting.cutting;
+        if (series.struck && series.struck->by > since) changes.add(Changes::kStruck, id);
+        if (series.ended_on && *series.ended_on > since) changes.add(Changes::kGone, id);
+    }
+    for (const Flag& flag : season.flags) {
+        const std::string what = flag.tub + ": " + uncapitalised(flagWords(flag.name));
+        if (flag.holds && flag.waits_for.empty() && flag.date > since) changes.add(Changes::kNew, what);
+        if (!flag.holds && flag.cleared && *flag.cleared > since) changes.add(Changes::kOver, what);
+    }
+    return changes.lines();
+}
+
+}  // namespace
+
+void addGlance(PageData& page, const SeasonReport& season, const Rounds& rounds)
+{
+    page.set("glance", figuresOf(season, rounds));
+    page.set("newest", newestData(rounds.newest_photo));
+    PageData changes{false};
+    if (rounds.newest_photo) {
+        const Date since{std::chrono::sys_days{*rounds.newest_photo} - std::chrono::days{kRoundDays}};
+        changes = PageData{};
+        changes.set("until", shortDay(*rounds.newest_photo));
+        const PageData lines = changesIn(season, since);
+        changes.set("any", PageData{lines.is_non_empty_list()});
+        changes.set("lines", lines);
+    }
+    page.set("changes", changes);
+}
+
+}  // namespace slipglass
