@@ -65,7 +65,8 @@ bool isPlainPath(const std::string& path)
 std::optional<Response> notForUs(const Head& head)
 {
     if (head.hosts.size() == 1) {
-        const std::string host = inSmall(head.hosts[0]), port = std::string(":").append(std::to_string(head.came_to.port));
+        const std::string host = inSmall(head.hosts[0]),
+                          port = std::string(":").append(std::to_string(head.came_to.port));
         if (host == head.came_to.address + port || (head.came_to.near && host == "localhost" + port))
             return std::nullopt;
     }

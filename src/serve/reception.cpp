@@ -18,8 +18,7 @@ bool isPlain(const Request& request)
 }  // namespace
 
 Reception::Reception(const ServerPlace& place, const ServerLimits& limits, Handler handler)
-    : place_(place),
-      limits_(limits),
+    : limits_(limits),
       handler_(std::move(handler)),
       uploads_(place.uploads),
       keys_(std::chrono::seconds(limits.invitation_s), limits.wrong_codes_per_minute),
@@ -49,8 +48,7 @@ std::optional<Response> Reception::letIn(Exchange& exchange)
     const Head& head = exchange.head;
     if (!head.target) return nothingThere();
     // What looks a link up before it is followed sends HEAD, and must not use it up.
-    if (place_.lan && head.target->key == "join" && head.method == "GET")
-        return joined(head.target->path.substr(1));
+    if (head.target->key == "join" && head.method == "GET") return joined(head.target->path.substr(1));
     const Guest guest = keys_.whoHas(head.target->key, head.came_to.near);
     if (guest == Guest::nobody) return nothingThere();
     exchange.request.from_this_computer = guest == Guest::this_computer;
@@ -93,7 +91,6 @@ Response Reception::atEnd(Exchange& exchange)
         response = somethingWentWrong();
     }
     free_handlers_.release();
-    exchange.upload.reset();
     return response;
 }
 

@@ -40,7 +40,6 @@ private:
     std::optional<Response> letIn(Exchange& exchange);
     Response joined(const std::string& code);
 
-    const ServerPlace place_;
     const ServerLimits limits_;
     const Handler handler_;
     UploadFolder uploads_;

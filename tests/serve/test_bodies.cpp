@@ -203,6 +203,7 @@ TEST(Bodies, WhatAKilledServerLeavesTheNextStartRemoves)
     season.write("plan.csv", "kept");
     season.write(".uploads/mine.txt", "kept");
     season.write(".uploads/upload-mine.jpg", "kept");
+    season.write(".uploads/mine.part", "kept");
     ServingChild child(season / ".uploads");
     ASSERT_NE("", child.address());
     const std::string key = test::keyIn(child.address());
@@ -210,10 +211,10 @@ TEST(Bodies, WhatAKilledServerLeavesTheNextStartRemoves)
     Line line(std::stoi(host.substr(host.find(':') + 1)));
     line.send("PUT /" + key + "/T01.jpg HTTP/1.1\r\nHost: " + host + "\r\nOrigin: http://" + host +
               "\r\nContent-Length: 1000000\r\n\r\n" + picture(400'000));
-    ASSERT_TRUE(comesTrue([&] { return filesIn(season.path()).size() == 4; }));
+    ASSERT_TRUE(comesTrue([&] { return filesIn(season.path()).size() == 5; }));
     child.end();
-    EXPECT_EQ(4U, filesIn(season.path()).size());
-    EXPECT_EQ(3U, filesIn(season / ".uploads").size());
+    EXPECT_EQ(5U, filesIn(season.path()).size());
+    EXPECT_EQ(4U, filesIn(season / ".uploads").size());
     fs::create_symlink(season / "plan.csv", season / ".uploads/upload-link.part");
     fs::create_directory(season / ".uploads/upload-folder.part");
 
@@ -221,9 +222,10 @@ TEST(Bodies, WhatAKilledServerLeavesTheNextStartRemoves)
     EXPECT_EQ("kept", readBytes(season / "plan.csv"));
     EXPECT_EQ("kept", readBytes(season / ".uploads/mine.txt"));
     EXPECT_EQ("kept", readBytes(season / ".uploads/upload-mine.jpg"));
+    EXPECT_EQ("kept", readBytes(season / ".uploads/mine.part"));
     EXPECT_TRUE(fs::is_symlink(season / ".uploads/upload-link.part"));
     EXPECT_TRUE(fs::exists(season / ".uploads/upload-folder.part"));
-    EXPECT_EQ(4U, filesIn(season.path()).size());
+    EXPECT_EQ(5U, filesIn(season.path()).size());
 }
 
 TEST(Bodies, AFolderIsOneServersAtATime)

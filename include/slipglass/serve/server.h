@@ -18,7 +18,7 @@ struct Request {
     bool from_this_computer = false;           ///< else from a device that came by an invitation
     std::string body;                          ///< of a POST
     /// The body of a PUT: a whole file on the disk in ServerPlace::uploads. Moved away it is the handler's;
-    /// else it is removed after the handler.
+    /// else it is removed once the answer has gone.
     std::filesystem::path upload;
     std::size_t upload_bytes = 0;
 };
