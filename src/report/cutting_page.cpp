@@ -78,6 +78,7 @@ PageData cuttingData(const SeasonReport& season, size_t nth, const Rounds& round
     const Series& series = season.series.at(nth);
     PageData page;
     page.set("id", validUtf8(series.cutting.cutting));
+    page.set("tub", validUtf8(series.cutting.tub));
     page.set("about", validUtf8(aboutCutting(series)));
     page.set("newest", newestData(series.latest_photo));
     page.set("strike", strikeSentence(series));

@@ -88,6 +88,7 @@ PageData needData(const Need& need)
     item.set("action", validUtf8(capitalised(need.what)));
     item.set("words", validUtf8(need.why));
     item.set("flag", validUtf8(flagWords(need.flag)));
+    item.set("kind", need.flag);
     PageData since{false};
     if (need.since) {
         since = PageData{};

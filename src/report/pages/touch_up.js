@@ -204,6 +204,12 @@
     if (state.outline) correction.outline = state.outline;
     if (state.dry) correction.water_line = [];
     else if (state.water_line) correction.water_line = state.water_line;
+    // Where the page is served, what is drawn is kept at once.
+    const tell = (words, kept = false) => {
+      byId("done").textContent = words;
+      if (kept) before = [];
+    };
+    if (!document.dispatchEvent(new CustomEvent("correction", { detail: { correction, tell }, cancelable: true }))) return;
     const file = `${photo.stem.replaceAll("/", "_")}.json`;
     saveAs(new Blob([JSON.stringify(correction)], { type: "application/json" }), file);
     byId("file").textContent = file;
