@@ -58,7 +58,7 @@ cv::Mat wallSeen(const RootAges& ages, const std::string& tub, const SeasonStore
         const auto panel = view ? view->panel() : std::nullopt;
         if (!panel) continue;
         cv::Mat map_x, map_y, moved;
-        view->place.to_first.mapsBack(size, map_x, map_y);
+        view->place.to_reference.mapsBack(size, map_x, map_y);
         cv::remap(panel->frontal, moved, map_x, map_y, cv::INTER_NEAREST, cv::BORDER_CONSTANT, 0);
         seen |= moved;
     }
