@@ -41,12 +41,11 @@ struct CareLog {
 
 /// Reads care.csv, as forgiving of spreadsheets as readPlan. Needs the columns `date`, `tub`, `what`; takes
 /// `amount_ml`, `weight_g`, `note`, `cutting`. `what` is taken in any case, with blanks or '_' for '-', and
-/// may be left out where a weight is given. Decimals with '.' or ','; days as typedDate takes them. Only column names: a log with nothing
-/// in it yet.
-/// Warnings: a date after `today`, a column that is not ours (nearest named).
-/// Throws Error, naming file and line, for: a needed column missing, an empty file, a row of another length,
-/// without a tub or without both `what` and weight, another `what` (nearest named), a bad date or one before
-/// 2000, an amount or weight that is no number above 0.
+/// may be left out where a weight is given. Decimals with '.' or ','; days as typedDate takes them. Only
+/// column names: a log with nothing in it yet. Warnings: a date after `today`, a column that is not ours
+/// (nearest named). Throws Error, naming file and line, for: a needed column missing, an empty file, a row of
+/// another length, without a tub or without both `what` and weight, another `what` (nearest named), a bad
+/// date or one before 2000, an amount or weight that is no number above 0.
 CareLog readCare(const std::filesystem::path& care_csv, Date today = slipglass::today());
 
 /// The same from the text of such a file. @param file  its name, for messages.
