@@ -32,7 +32,7 @@ extern "C" void askToStop(int)
 
 std::string progressText(int done, int of, double seconds)
 {
-    const std::string line = std::to_string(done) + " of " + counted(of, "photo", "photos");
+    std::string line = std::to_string(done) + " of " + counted(of, "photo", "photos");
     if (done == of) return line + ", now all of them together";
     if (done == 0 || seconds <= 0) return line;
     constexpr double kMinute = 60, kHour = 60 * kMinute;

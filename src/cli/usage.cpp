@@ -111,9 +111,9 @@ std::string missing(const CLI::App& command)
         if (!option->get_required() || option->count() > 0) continue;
         std::string what = option->get_description();
         if (what.size() > 1 && what[0] >= 'A' && what[0] <= 'Z' && what[1] >= 'a') what[0] += 'a' - 'A';
-        const std::string name =
+        std::string name =
             option->get_positional() ? kindOf(*option) : option->get_name() + " " + kindOf(*option);
-        wanted.push_back(name + " (" + what + ")");
+        wanted.push_back(name.append(" (").append(what).append(")"));
     }
     return wanted.empty() ? "" : command.get_name() + " needs " + joined(wanted, " and ") + ".";
 }
@@ -159,7 +159,7 @@ std::string whatIsWrong(const CLI::App& app, const CLI::App& command, const CLI:
     if (&command == &app) return unknownCommand(app, "");
     if (const auto words = command.remaining(); !words.empty()) return unknownWord(command, words[0]);
     if (dynamic_cast<const CLI::RequiredError*>(&error))
-        if (const std::string line = missing(command); !line.empty()) return line;
+        if (std::string line = missing(command); !line.empty()) return line;
     if (const CLI::Option* option = optionOf(command, error.what()))
         return wrongValue(command, *option, error);
     return std::string(error.what()) + ".";
