@@ -1,9 +1,12 @@
 #include "work.h"
 
+#include <algorithm>
+
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/list_photos.h"
+#include "slipglass/store/write_file.h"
 
 namespace slipglass {
 
@@ -28,8 +31,14 @@ Given keptIn(const fs::path& out)
 
 Work::Work(const ShelfOptions& options) : options_(options), folder_{options.season}
 {
-    wants_ = true;  // what came while nobody served
+    for (const Given what : {Given::plan, Given::care, Given::settings, Given::corrections})
+        if (fs::exists(mark(what))) given_.insert(what);
+    wants_ = true;
     state_.busy = true;
+}
+
+void Work::begin()
+{
     thread_ = std::thread([this] { loop(); });
 }
 
@@ -40,13 +49,26 @@ Work::~Work()
         stop_ = true;
     }
     wanted_.notify_all();
-    thread_.join();
+    if (thread_.joinable()) thread_.join();
+}
+
+fs::path Work::mark(Given what) const
+{
+    constexpr const char* kMarks[] = {"photos", "plan", "care", "settings", "corrections"};
+    return folder_.uploads() / ("waits-" + std::string(kMarks[static_cast<int>(what)]));
+}
+
+bool Work::waits(Given what) const
+{
+    const std::lock_guard lock(mutex_);
+    return given_.count(what) > 0;
 }
 
 void Work::wake(Given what)
 {
     {
         const std::lock_guard lock(mutex_);
+        if (what != Given::photos) writeFile(mark(what), "");
         given_.insert(what);
         wants_ = true;
         state_.busy = true;
@@ -81,16 +103,21 @@ void Work::loop()
             began_ = std::chrono::steady_clock::now();
         }
         std::string failure;
+        bool ended = false;
         try {
-            runOnce(given);
+            ended = runOnce(given);
         } catch (const std::exception& error) {
             failure = error.what();
         }
         const std::lock_guard lock(mutex_);
         // What was given and could not be used is given again.
-        if (failure.empty())
+        if (ended)
             for (const Given what : given)
-                if (!wants_) given_.erase(what);
+                if (!wants_) {
+                    given_.erase(what);
+                    std::error_code none;
+                    fs::remove(mark(what), none);
+                }
         state_.failure = failure;
         state_.busy = wants_;
         state_.done = state_.of = 0;
@@ -98,7 +125,7 @@ void Work::loop()
     }
 }
 
-void Work::runOnce(const std::set<Given>& given)
+bool Work::runOnce(const std::set<Given>& given)
 {
     MeasureOptions run;
     run.out = folder_.out;
@@ -109,7 +136,7 @@ void Work::runOnce(const std::set<Given>& given)
     run.photos.push_back(folder_.photos());
     const slipglass::Given kept = keptIn(folder_.out);
     if (listPhotos(run.photos).files.empty()) {
-        if (!fs::exists(folder_.out / output::kSeason)) return;  // nothing has come yet
+        if (!fs::exists(folder_.out / output::kSeason)) return true;  // nothing has come yet
         run.photos.clear();
     }
     if (holds(kept.plan, folder_.plan(), given.count(Given::plan) > 0)) run.batch = folder_.plan();
@@ -130,8 +157,22 @@ void Work::runOnce(const std::set<Given>& given)
         state_.warnings.push_back(warning);
     };
     const MeasureResult result = measure(run, events);
+    note(result);
+    return !result.stopped;
+}
+
+void Work::note(const MeasureResult& result)
+{
     const std::lock_guard lock(mutex_);
-    state_.by_grains = result.by_grains;
+    for (const KnownByGrains& one : result.by_grains) {
+        std::erase_if(state_.by_grains, [&](const auto& known) { return known.photo == one.photo; });
+        state_.by_grains.push_back(one);
+    }
+    // Those that have been given another name since.
+    std::erase_if(state_.by_grains, [&](const KnownByGrains& known) {
+        return std::none_of(result.season.observations.begin(), result.season.observations.end(),
+                            [&](const Observation& seen) { return seen.photo == known.photo; });
+    });
     state_.of_no_tub = result.of_no_tub;
     state_.problems = result.season.problems;
     state_.tubs.clear();

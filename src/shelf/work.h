@@ -24,7 +24,12 @@ public:
     Work(const Work&) = delete;
     Work& operator=(const Work&) = delete;
 
+    /// Looks for what came while nobody served, too. What is given before waits for it.
+    void begin();
+    /// To be called when it has been written. Kept on the disk until a run has read it.
     void wake(Given what);
+    /// Written, and not yet read by a run that came to its end.
+    bool waits(Given what) const;
 
     /// How far it is.
     struct State {
@@ -34,7 +39,7 @@ public:
         std::optional<int> seconds_left;
         std::string failure;  ///< why the last run could not be; for people
         std::vector<std::string> warnings;
-        std::vector<KnownByGrains> by_grains;  ///< of the last run
+        std::vector<KnownByGrains> by_grains;  ///< since it began
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
@@ -43,7 +48,11 @@ public:
 
 private:
     void loop();
-    void runOnce(const std::set<Given>& given);
+    /// @return  whether it came to its end.
+    bool runOnce(const std::set<Given>& given);
+    void note(const MeasureResult& result);
+    /// A file that is there while something given waits: a kill must not have it forgotten.
+    std::filesystem::path mark(Given what) const;
 
     ShelfOptions options_;
     SeasonFolder folder_;

@@ -81,7 +81,7 @@ TEST(Shelf, BeginsWithAPageThatTakesPhotos)
     EXPECT_EQ(first.headers.at("location"), "report/index.html");
     const test::Answer page = season.ask("GET", "report/index.html");
     EXPECT_EQ(page.status, 200);
-    EXPECT_NE(page.body.find("No photo yet"), std::string::npos);
+    EXPECT_NE(page.body.find("The first photos"), std::string::npos);
     EXPECT_NE(page.body.find("<script src=\"../shelf.js\">"), std::string::npos);
     EXPECT_NE(page.headers.at("content-security-policy").find("script-src 'self'"), std::string::npos);
     EXPECT_EQ(season.ask("GET", "shelf.js").headers.at("content-type"), "text/javascript; charset=utf-8");
