@@ -9,12 +9,12 @@ namespace slipglass {
 
 /// The text of a file that holds now: the season's own, else as the season was given it from elsewhere.
 /// @param file   plan, care log or settings, in the season's folder.
-/// @param waits  it was written, and no run has read it yet.
-std::string heldText(const SeasonFolder& folder, const std::filesystem::path& file,
-                     std::optional<Given::File> Given::*given_as, bool waits);
+/// @param given  the same, as the last run was given it.
+/// @param waits  the season's own was written, and no run has read it yet.
+std::string heldText(const std::filesystem::path& file, const std::optional<Given::File>& given, bool waits);
 
 /// Corrections that were given from another folder, put into the season's own, so that they go on to hold
 /// when one is added.
-void bringCorrections(const SeasonFolder& folder);
+void bringCorrections(const SeasonFolder& folder, const Given& given);
 
 }  // namespace slipglass

@@ -50,11 +50,9 @@ Json problemJson(const Problem& problem)
     return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
 }
 
-/// What is wrong with a season is told before anything is served.
-const SeasonFolder& sound(const SeasonFolder& folder)
+/// A folder that cannot be written to is told before anything is served.
+SeasonFolder writable(SeasonFolder folder)
 {
-    if (fs::exists(folder.out / output::kSeason))
-        SeasonStore(folder.out / output::kSeason, SeasonStore::Use::read);
     std::error_code failed;
     fs::create_directories(folder.photos(), failed);
     if (failed || access(folder.out.c_str(), W_OK | X_OK) != 0)
@@ -69,7 +67,7 @@ class Shelf::Served {
 public:
     explicit Served(const ShelfOptions& options)
         : options_(options),
-          folder_(sound({options.season})),
+          folder_(writable({options.season})),
           work_(options),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })
@@ -117,8 +115,11 @@ private:
         Json asked = Json::array(), found = Json::array(), problems = Json::array();
         for (const OfNoTub& one : now.of_no_tub) {
             Json likely = Json::array();
-            for (const std::string& tub : one.likely)
-                likely.push_back({{"tub", tub}, {"picture", pictureOf(tub)}});
+            for (const std::string& tub : one.likely) {
+                const auto picture = now.pictures.find(tub);
+                likely.push_back(
+                    {{"tub", tub}, {"picture", picture == now.pictures.end() ? "" : picture->second}});
+            }
             const bool own = ownPhoto(folder_, one.photo).has_value();
             asked.push_back({{"photo", one.photo}, {"likely", likely}, {"own", own}});
         }
@@ -138,18 +139,6 @@ private:
                 {"today", isoDate(options_.today())},
                 {"written", lately(careText(), options_.today())},
                 {"may_invite", options_.lan && request.from_this_computer}};
-    }
-
-    /// The latest picture of a tub, below the season's folder; "" where there is none.
-    std::string pictureOf(const std::string& tub) const
-    {
-        const SeasonStore store(folder_.out / output::kSeason, SeasonStore::Use::read);
-        const std::vector<Observation> all = store.observations();
-        const auto names = overlayNames(all);
-        std::string latest;
-        for (const Observation& seen : all)
-            if (seen.tub == tub) latest = pagePictureNames(names.at({seen.photo, tub})).small;
-        return latest;
     }
 
     /// One of the season's own photos, reduced.
@@ -201,15 +190,15 @@ private:
 
     std::string planText() const
     {
-        return heldText(folder_, folder_.plan(), &Given::plan, work_.waits(Work::Given::plan));
+        return heldText(folder_.plan(), work_.kept().plan, work_.waits(Work::Given::plan));
     }
     std::string careText() const
     {
-        return heldText(folder_, folder_.care(), &Given::care, work_.waits(Work::Given::care));
+        return heldText(folder_.care(), work_.kept().care, work_.waits(Work::Given::care));
     }
     std::string settingsText() const
     {
-        return heldText(folder_, folder_.settings(), &Given::settings, work_.waits(Work::Given::settings));
+        return heldText(folder_.settings(), work_.kept().settings, work_.waits(Work::Given::settings));
     }
 
     std::vector<TubType> ownTypes() const
@@ -292,7 +281,7 @@ private:
         if (correction.photo.empty() || correction.tub.empty() || correction.empty())
             throw Error("The drawing", "says nothing of any photo", "Draw again");
         const std::lock_guard lock(writing_);
-        bringCorrections(folder_);
+        bringCorrections(folder_, work_.kept());
         const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
         fs::path file = folder_.corrections() / (stem + ".json");
         for (int n = 2; fs::exists(file); ++n)

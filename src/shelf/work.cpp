@@ -29,7 +29,8 @@ Given keptIn(const fs::path& out)
 
 }  // namespace
 
-Work::Work(const ShelfOptions& options) : options_(options), folder_{options.season}
+Work::Work(const ShelfOptions& options)
+    : options_(options), folder_{options.season}, kept_(keptIn(folder_.out))
 {
     for (const Given what : {Given::plan, Given::care, Given::settings, Given::corrections})
         if (fs::exists(mark(what))) given_.insert(what);
@@ -56,6 +57,12 @@ fs::path Work::mark(Given what) const
 {
     constexpr const char* kMarks[] = {"photos", "plan", "care", "settings", "corrections"};
     return folder_.uploads() / ("waits-" + std::string(kMarks[static_cast<int>(what)]));
+}
+
+slipglass::Given Work::kept() const
+{
+    const std::lock_guard lock(mutex_);
+    return kept_;
 }
 
 bool Work::waits(Given what) const
@@ -134,7 +141,7 @@ bool Work::runOnce(const std::set<Given>& given)
     run.photos = options_.photos;
     fs::create_directories(folder_.photos());
     run.photos.push_back(folder_.photos());
-    const slipglass::Given kept = keptIn(folder_.out);
+    const slipglass::Given kept = this->kept();
     if (listPhotos(run.photos).files.empty()) {
         if (!fs::exists(folder_.out / output::kSeason)) return true;  // nothing has come yet
         run.photos.clear();
@@ -157,13 +164,14 @@ bool Work::runOnce(const std::set<Given>& given)
         state_.warnings.push_back(warning);
     };
     const MeasureResult result = measure(run, events);
-    note(result);
+    note(result, keptIn(folder_.out));
     return !result.stopped;
 }
 
-void Work::note(const MeasureResult& result)
+void Work::note(const MeasureResult& result, const slipglass::Given& kept)
 {
     const std::lock_guard lock(mutex_);
+    kept_ = kept;
     for (const KnownByGrains& one : result.by_grains) {
         std::erase_if(state_.by_grains, [&](const auto& known) { return known.photo == one.photo; });
         state_.by_grains.push_back(one);
@@ -175,6 +183,10 @@ void Work::note(const MeasureResult& result)
     });
     state_.of_no_tub = result.of_no_tub;
     state_.problems = result.season.problems;
+    for (const auto& [seen, overlay] : overlayNames(result.season.observations)) {
+        std::string& picture = state_.pictures[seen.second];  // names of a tub's pictures begin with the day
+        picture = std::max(picture, pagePictureNames(overlay).small);
+    }
     state_.tubs.clear();
     for (const Series& series : result.season.series)
         if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)

@@ -2,6 +2,7 @@
 #include <atomic>
 #include <chrono>
 #include <condition_variable>
+#include <map>
 #include <mutex>
 #include <optional>
 #include <set>
@@ -10,6 +11,7 @@
 
 #include "season_folder.h"
 #include "slipglass/measure.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/shelf/shelf.h"
 
 namespace slipglass {
@@ -19,6 +21,7 @@ class Work {
 public:
     enum class Given { photos, plan, care, settings, corrections };
 
+    /// Throws Error when the folder holds a season file that cannot be used.
     explicit Work(const ShelfOptions& options);
     ~Work();  ///< photos under way are finished
     Work(const Work&) = delete;
@@ -43,14 +46,18 @@ public:
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
+        std::map<std::string, std::string> pictures;  ///< of each tub the latest, below the season's folder
     };
     State state() const;
+    /// What the season was given beside the photos, as the last run left it. Asked for here and not in the
+    /// season file, which a run may just be writing, and which is slow to open.
+    slipglass::Given kept() const;
 
 private:
     void loop();
     /// @return  whether it came to its end.
     bool runOnce(const std::set<Given>& given);
-    void note(const MeasureResult& result);
+    void note(const MeasureResult& result, const slipglass::Given& kept);
     /// A file that is there while something given waits: a kill must not have it forgotten.
     std::filesystem::path mark(Given what) const;
 
@@ -59,6 +66,7 @@ private:
     mutable std::mutex mutex_;
     std::condition_variable wanted_;
     std::set<Given> given_;
+    slipglass::Given kept_;
     bool wants_ = false;
     std::atomic<bool> stop_{false};
     State state_;
