@@ -55,6 +55,13 @@ const drop = async (page, files) => {
 };
 const stateOf = async (page) => page.evaluate(async () => (await fetch(Shelf.url("state"))).json());
 const settled = (page) => until(async () => !(await stateOf(page).catch(() => ({ busy: true }))).busy, "measuring never ends", 120);
+/// A page that has shown all results, and so will not load itself anew.
+const upToDate = async (page) => {
+  await settled(page);
+  await page.reload();
+  await page.locator("#shelf").waitFor({ state: "attached" });
+  await settled(page);
+};
 const button = (page, words) => page.locator(`button:text-is("${words}"):visible`).first();
 const isLow = async (page) => page.evaluate(() => [...document.querySelectorAll("#shelf button, #shelf label.send, .diary button, .diary select, .diary input, form button, .rows input")]
   .filter((one) => one.checkVisibility()).map((one) => [one.textContent || one.getAttribute("aria-label"), one.getBoundingClientRect().height]).filter(([, height]) => height < 44));
@@ -133,12 +140,11 @@ test("shelf", async (t) => {
     if (await big.locator("summary:has-text('known by the grains')").count()) await big.locator(".found button").first().click();
     await big.locator(".question h3:focus").waitFor();
     assert.ok((await big.locator(".question .row button").allTextContents()).includes("T03"));
-    await big.reload();
-    await big.locator("#glance").waitFor();
   });
 
   await t.test("writes down what was done, shows it, and takes it back", async () => {
-    await settled(small);
+    await upToDate(big);
+    await upToDate(small);
     const card = small.locator(".doing > li:has(h3 a:text-is('T03'))");
     await button(card, "Done: tipped out").tap();
     await card.locator("text=today: tipped out").waitFor();
@@ -150,7 +156,6 @@ test("shelf", async (t) => {
     await small.locator("#doing button:text-is('Undo')").first().tap();
     await until(async () => !/tipped-out/.test(shelf.file("care.csv")), "it is taken back");
     await button(card, "Done: tipped out").waitFor();
-    await settled(small);
   });
 
   await t.test("has a form for anything else, by keyboard alone", async () => {
@@ -161,7 +166,7 @@ test("shelf", async (t) => {
       }
       assert.fail(`Tab does not reach ${words}`);
     };
-    await big.locator("body").press("Home");
+    await upToDate(big);
     await reach("Add photos");
     await reach("Done: ");
     await reach("Write down for any tub");
@@ -180,7 +185,8 @@ test("shelf", async (t) => {
   });
 
   await t.test("loses neither what is being typed nor the place on the page when results come", async () => {
-    await until(async () => (await big.locator(".news:visible").count()) === 0 && (await small.locator(".news:visible").count()) === 0, "both are up to date", 20);
+    await upToDate(big);
+    await upToDate(small);
     await button(small, "Write down for any tub").tap();
     await small.locator("form.care:visible input[type=text]").fill("half a sentence");
     await small.locator("h1").tap();  // it is not in the field any more
@@ -206,8 +212,7 @@ test("shelf", async (t) => {
   });
 
   await t.test("refuses what is too large before sending, and says what was here already", async () => {
-    await big.reload();
-    await big.locator("#glance").waitFor();
+    await upToDate(big);
     await drop(big, [{ name: "huge.jpg", mimeType: "image/jpeg", size: 201 * 2 ** 20 }, { name: "film.mp4", mimeType: "video/mp4", size: 5 }]);
     assert.match(await big.locator("#shelf .notes").textContent(), /huge\.jpg has 201 MB; a photo may have 200 MB.*film\.mp4 is a film/s);
     await drop(big, Array.from({ length: 50 }, (_, i) => photo("T01_2026-01-12", `IMG_${i}`)));
@@ -302,9 +307,7 @@ test("shelf", async (t) => {
     });
 
   await t.test("says that the computer is gone, keeps what was not sent, and does not ask on and on", async () => {
-    await settled(big);
-    await big.reload();  // so that it does not load itself anew just when nobody answers
-    await big.locator("#shelf").waitFor({ state: "attached" });
+    await upToDate(big);
     await shelf.end();
     big.asked.length = 0;
     await until(async () => /does not answer/.test(await big.locator("#shelf [role=status]").textContent()), "it is told", 20);

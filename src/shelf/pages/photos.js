@@ -90,7 +90,7 @@ Shelf.photos = (() => {
     addEventListener("beforeunload", (event) => waiting.length > 0 && event.preventDefault());
   }
   return {
-    controls: [chooser("Take a photo", "take main", true), chooser("Add photos", "main", false)],
+    controls: [chooser("Take a photo", "take", true), chooser("Add photos", "add", false), make("span", { className: "soft drop-hint" }, "or drop them on the page")],
     below: [again, notes],
     /// Words and how far, while there is something to send.
     progress: () => (running ? { words: `Sending photo ${sent + 1} of ${all}.`, value: sent, max: all } : null),

@@ -64,7 +64,8 @@ Shelf.questions = (() => {
     for (const one of own) {
       const says = JSON.stringify([one.likely, state.tubs]);
       const was = open.get(one.photo);
-      if (was && (was.says === says || was.inUse())) continue;
+      // What comes next may answer it.
+      if (was ? was.says === says || was.inUse() : state.busy && !denied.has(one.photo)) continue;
       const now = Object.assign(box(one, state.tubs), { says });
       if (was) was.replaceWith(now);
       else list.append(now);

@@ -73,8 +73,12 @@
     bar.hidden = now.value === undefined;
     if (!bar.hidden) [bar.value, bar.max] = [now.value, now.max];
   }
+  let looking = false;
   async function look() {
     clearTimeout(timer);
+    // One at a time, or each would go on asking by itself.
+    if (looking) return void (timer = setTimeout(look, 300));
+    looking = true;
     try {
       state = await ask("GET", "state");
       [failed, gone] = [0, ""];
@@ -92,8 +96,10 @@
       ++failed;
       gone = error instanceof Gone || error.said ? error.message : String(error);
     }
+    looking = false;
     showProgress();
     // A computer that is gone is asked less and less often.
+    clearTimeout(timer);
     timer = setTimeout(look, failed > 0 ? Math.min(60000, 4000 * 2 ** failed) : state.busy || photos.progress() ? 1000 : 4000);
   }
   Shelf.look = look;
