@@ -72,7 +72,7 @@ class Shelf::Served {
 public:
     explicit Served(const ShelfOptions& options)
         : options_(options),
-          folder_{options.season},
+          folder_{fs::absolute(options.season)},
           work_(options),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })
@@ -206,8 +206,7 @@ private:
         if (!fs::exists(folder_.out / output::kSeason)) return own;
         const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
         if (!given || !((*given).*given_as)) return own;
-        std::error_code none;
-        return fs::equivalent(((*given).*given_as)->name, file, none) ? own : ((*given).*given_as)->text;
+        return isOwn(((*given).*given_as)->name, file) ? own : ((*given).*given_as)->text;
     }
     std::string careText() const { return text(folder_.care(), &Given::care); }
 

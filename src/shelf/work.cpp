@@ -15,7 +15,7 @@ namespace {
 bool holds(const std::optional<Given::File>& kept, const fs::path& file, bool given_now)
 {
     std::error_code none;
-    return fs::exists(file, none) && (given_now || !kept || fs::equivalent(kept->name, file, none));
+    return fs::exists(file, none) && (given_now || !kept || isOwn(kept->name, file));
 }
 
 Given keptIn(const fs::path& out)
@@ -26,7 +26,7 @@ Given keptIn(const fs::path& out)
 
 }  // namespace
 
-Work::Work(const ShelfOptions& options) : options_(options), folder_{options.season}
+Work::Work(const ShelfOptions& options) : options_(options), folder_{fs::absolute(options.season)}
 {
     wants_ = true;  // what came while nobody served
     state_.busy = true;
