@@ -76,7 +76,7 @@ RootAges agesOf(const std::vector<int>& pixels)
         for (int i = 0; i < pixels[nth]; ++i, ++at)
             ages.first_seen.at<ushort>(at / 40, at % 40) = static_cast<ushort>(nth + 1);
     }
-    ages.mm_per_px = 1;
+    ages.unit_per_px = 1;
     ages.in_mm = true;
     return ages;
 }
