@@ -9,6 +9,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/rounds_text.h"
+#include "slipglass/terminal_text.h"
 #include "usage.h"
 
 namespace slipglass {
