@@ -16,6 +16,7 @@ void addTeachCommand(CLI::App& app, int& exit_code);
 void addCompareCommand(CLI::App& app, int& exit_code);
 void addPlanCommand(CLI::App& app, int& exit_code);
 void addRoundsCommand(CLI::App& app, int& exit_code);
+void addReportCommand(CLI::App& app, int& exit_code);
 void addSettingsCommand(CLI::App& app, int& exit_code);
 void addTimelapseCommand(CLI::App& app, int& exit_code);
 

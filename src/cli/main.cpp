@@ -25,6 +25,7 @@ int main(int argc, char** argv)
         addCompareCommand(app, exit_code);
         addPlanCommand(app, exit_code);
         addRoundsCommand(app, exit_code);
+        addReportCommand(app, exit_code);
         addTimelapseCommand(app, exit_code);
         addSettingsCommand(app, exit_code);
         app.parse(argc, argv);

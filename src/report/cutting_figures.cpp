@@ -126,6 +126,7 @@ PageData rowsOf(const Series& series, const SeasonSettings& settings)
         row.set("state", seen.state == State::measured  ? "measured"
                          : seen.state == State::caution ? "with caution"
                                                         : "take it again");
+        row.set("line", validUtf8(captionOf(point, settings)));
         const std::string notes = joined(seen.notes, "; ");
         row.set("notes", notes.empty() ? PageData{false} : PageData{validUtf8(notes)});
         rows.push_back(row);

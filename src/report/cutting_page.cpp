@@ -73,16 +73,11 @@ void addCare(PageData& page, const Series& series, const SeasonReport& season)
 
 }  // namespace
 
-std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& graph, const ForPages& with)
+PageData cuttingData(const SeasonReport& season, size_t nth, const Rounds& rounds)
 {
-    const PicturesThere& pictures = with.pictures;
     const Series& series = season.series.at(nth);
-    const auto shown = shownOf(series, pictures);
-    const std::string id = validUtf8(series.cutting.cutting);
     PageData page;
-    page.set("id", id);
-    page.set("before", nth == 0 ? PageData{false} : neighbour(season, nth - 1));
-    page.set("after", neighbour(season, nth + 1));
+    page.set("id", validUtf8(series.cutting.cutting));
     page.set("about", validUtf8(aboutCutting(series)));
     page.set("newest", newestData(series.latest_photo));
     page.set("strike", strikeSentence(series));
@@ -92,14 +87,25 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& gra
                                       std::to_string(series.cuttings_in_tub) + " cuttings."}
                            : PageData{false});
     page.set("figures", figuresOf(series, season.settings));
-    addNeeds(page, series, season, with.rounds);
-    page.set("picture", viewerData(shown, pictures, season.settings));
+    addNeeds(page, series, season, rounds);
+    page.set("rows", rowsOf(series, season.settings));
+    addCare(page, series, season);
+    return page;
+}
+
+std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& graph, const ForPages& with)
+{
+    const Series& series = season.series.at(nth);
+    const auto shown = shownOf(series, with.pictures);
+    const std::string id = validUtf8(series.cutting.cutting);
+    PageData page = cuttingData(season, nth, with.rounds);
+    page.set("before", nth == 0 ? PageData{false} : neighbour(season, nth - 1));
+    page.set("after", neighbour(season, nth + 1));
+    page.set("picture", viewerData(shown, with.pictures, season.settings));
     page.set("graph", inlineSvg(graph.svg));
     page.set("graph_alt", "Graphs of root coverage, root length, water level and wetness of " + id +
                               " over time; the left and right arrow keys step through the photos, and the "
                               "table below has the same figures");
-    page.set("rows", rowsOf(series, season.settings));
-    addCare(page, series, season);
     page.set("data", scriptData(series, shown, graph, season.settings));
     return pageOf(page, id + " - rooting season", page_file::cutting(), page_file::cuttingScript());
 }

@@ -24,8 +24,14 @@ PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
 std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
                        const SeasonSettings& settings);
 
+/// All in words and figures of season.series[nth]: needs, figures, table, care.
+PageData cuttingData(const SeasonReport& season, std::size_t nth, const Rounds& rounds);
+/// The colours of a growth map and what they mean; empty where there is no map, or none with a root on it.
+std::vector<PageData> growthColours(const std::string& tub, const PicturesThere& there);
 /// The latest figures, with what they are when they are not of the latest photo.
 PageData figuresOf(const Series& series, const SeasonSettings& settings);
+/// A photo's figures in one line.
+std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings);
 /// The table of observations.
 PageData rowsOf(const Series& series, const SeasonSettings& settings);
 

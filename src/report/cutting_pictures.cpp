@@ -17,26 +17,6 @@ const char* const kFolder = "report/cuttings";
 // A brush for touching up: about a millimetre of wall, or this share of the photo's width.
 constexpr double kBrushShare = 1.0 / 180;
 
-/// A photo's figures in one line.
-std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings)
-{
-    const Observation& seen = point.seen;
-    const std::string age =
-        point.days_since_stuck ? "day " + std::to_string(*point.days_since_stuck) : std::string();
-    const std::string notes = joined(seen.notes, "; ");
-    if (seen.state == State::retake) return joined({age, "could not be measured: " + notes}, ". ");
-    std::string text = joined(
-        {age,
-         rootsSeen(seen, settings) == false ? "no roots seen"
-                                            : "roots cover " + coverageWords(seen, settings),
-         seen.root_length_mm && rootsSeen(seen, settings) != false ? "length " + lengthWords(seen, settings)
-                                                                   : "",
-         "water " + waterWords(seen), "medium " + wetnessWord(seen)},
-        ", ");
-    if (seen.state == State::caution) text += ". With caution: " + notes;
-    return text + ".";
-}
-
 Json pointsJson(const std::vector<PhotoPoint>& points)
 {
     Json list = Json::array();
@@ -79,22 +59,12 @@ std::string newRootWords(const GrowthColour& colour)
     return colour.first_seen_mm2 ? figureText(colour.first_seen_mm2, 0) + " mm² new" : "";
 }
 
-/// False where there is no map, or none with a root on it.
 PageData growthData(const std::string& tub, const PicturesThere& there)
 {
-    const auto found = there.growth.find(tub);
-    if (found == there.growth.end() || !anyRoots(found->second)) return PageData{false};
+    const auto colours = growthColours(tub, there);
+    if (colours.empty()) return PageData{false};
     PageData dates = emptyList();
-    for (const GrowthColour& colour : found->second) {
-        PageData date;
-        const auto day = parseIsoDate(colour.date);
-        date.set("colour", validUtf8(colour.colour));
-        date.set("iso", validUtf8(colour.date));
-        date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
-        const std::string area = newRootWords(colour);
-        date.set("area", area.empty() ? PageData{false} : PageData{area});
-        dates.push_back(date);
-    }
+    for (const PageData& colour : colours) dates.push_back(colour);
     PageData growth;
     growth.set("src", addressOf(growthMapName(tub), kFolder));
     growth.set("alt", "Growth map: the roots on the unrolled wall, lighter the later they were first seen");
@@ -106,6 +76,43 @@ PageData growthData(const std::string& tub, const PicturesThere& there)
 }
 
 }  // namespace
+
+std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings)
+{
+    const Observation& seen = point.seen;
+    const std::string age =
+        point.days_since_stuck ? "day " + std::to_string(*point.days_since_stuck) : std::string();
+    const std::string notes = joined(seen.notes, "; ");
+    if (seen.state == State::retake) return joined({age, "could not be measured: " + notes}, ". ");
+    std::string text = joined(
+        {age,
+         rootsSeen(seen, settings) == false ? "no roots seen"
+                                            : "roots cover " + coverageWords(seen, settings),
+         seen.root_length_mm && rootsSeen(seen, settings) != false ? "length " + lengthWords(seen, settings)
+                                                                   : "",
+         "water " + waterWords(seen), "medium " + wetnessWord(seen)},
+        ", ");
+    if (seen.state == State::caution) text += ". With caution: " + notes;
+    return text + ".";
+}
+
+std::vector<PageData> growthColours(const std::string& tub, const PicturesThere& there)
+{
+    std::vector<PageData> dates;
+    const auto found = there.growth.find(tub);
+    if (found == there.growth.end() || !anyRoots(found->second)) return dates;
+    for (const GrowthColour& colour : found->second) {
+        PageData date;
+        const auto day = parseIsoDate(colour.date);
+        date.set("colour", validUtf8(colour.colour));
+        date.set("iso", validUtf8(colour.date));
+        date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
+        const std::string area = newRootWords(colour);
+        date.set("area", area.empty() ? PageData{false} : PageData{area});
+        dates.push_back(date);
+    }
+    return dates;
+}
 
 std::vector<Shown> shownOf(const Series& series, const PicturesThere& there)
 {

@@ -27,7 +27,10 @@
 SLIPGLASS_EMBED(style, "page.css")
 SLIPGLASS_EMBED(head, "head.mustache")
 SLIPGLASS_EMBED(cautions, "cautions.mustache")
+SLIPGLASS_EMBED(season_head, "season_head.mustache")
+SLIPGLASS_EMBED(season_main, "season_main.mustache")
 SLIPGLASS_EMBED(season, "season.mustache")
+SLIPGLASS_EMBED(one_file, "one_file.mustache")
 SLIPGLASS_EMBED(season_js, "season.js")
 SLIPGLASS_EMBED(bench_sheet, "bench_sheet.mustache")
 SLIPGLASS_EMBED(cutting, "cutting.mustache")
@@ -44,14 +47,18 @@ std::string style()
     return styleText();
 }
 
-std::string head()
+const std::map<std::string, std::string (*)()>& parts()
 {
-    return headText();
+    static const std::map<std::string, std::string (*)()> all{{"head", headText},
+                                                              {"cautions", cautionsText},
+                                                              {"season_head", season_headText},
+                                                              {"season_main", season_mainText}};
+    return all;
 }
 
-std::string cautions()
+std::string oneFile()
 {
-    return cautionsText();
+    return one_fileText();
 }
 
 std::string season()

@@ -1,5 +1,6 @@
 #pragma once
 // Private to report: what the pages are made of, the files of pages/.
+#include <map>
 #include <string>
 
 namespace slipglass {
@@ -7,10 +8,11 @@ namespace slipglass {
 /// Embedded at build time, so that the program is one file.
 namespace page_file {
 std::string style();
-std::string head();
-std::string cautions();
+/// Parts that several pages share, by the name that a page calls them by.
+const std::map<std::string, std::string (*)()>& parts();
 std::string season();
 std::string seasonScript();
+std::string oneFile();  ///< its script is the season's
 std::string benchSheet();
 std::string benchSheetScript();
 std::string cutting();

@@ -52,15 +52,20 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
     data.set("style_hash", hashOf(style));
     data.set("script", script);
     data.set("script_hash", hashOf(script));
-    data.set("head", PageData{kainjow::mustache::partial{[] { return page_file::head(); }}});
-    data.set("cautions", PageData{kainjow::mustache::partial{[] { return page_file::cautions(); }}});
+    for (const auto& [name, part] : page_file::parts())
+        data.set(name, PageData{kainjow::mustache::partial{[part = part] { return part(); }}});
     kainjow::mustache::mustache page(skeleton);
     return page.render(data);
 }
 
-std::string inlineSvg(const std::string& svg)
+std::string inlineSvg(const std::string& svg, const std::string& of)
 {
-    return svg.substr(svg.find("<svg"));
+    std::string text = svg.substr(svg.find("<svg"));
+    const std::string name = "text-clipping";  // PLplot's, of its places in itself
+    for (size_t at = text.find(name); !of.empty() && at != std::string::npos;
+         at = text.find(name, at + of.size() + name.size()))
+        text.insert(at, of);
+    return text;
 }
 
 std::string severityClass(Severity severity)

@@ -25,7 +25,8 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
                    const std::string& script);
 
 /// A drawing as part of a page: without what makes it a file of its own.
-std::string inlineSvg(const std::string& svg);
+/// @param of  sets the names inside it apart where a page holds several.
+std::string inlineSvg(const std::string& svg, const std::string& of = "");
 
 /// "act-today", "look-soon" or "note".
 std::string severityClass(Severity severity);

@@ -56,28 +56,28 @@ Scale scaleOf(const SeasonReport& season)
     return scale;
 }
 
-std::string pageAddress(const Series& series)
+std::string pageAddress(const Series& series, const ForPages& with)
 {
-    return addressOf(cuttingPageName(series.cutting.cutting), kFolder);
+    return with.address(cuttingPageName(series.cutting.cutting), kFolder);
 }
 
-PageData pictureData(const Series& series, const PicturesThere& pictures, const SeasonSettings& settings)
+PageData pictureData(const Series& series, const ForPages& with, const SeasonSettings& settings)
 {
-    const SeriesPoint* point = latestWith(series, pictures, &PhotoPictures::small);
+    const SeriesPoint* point = latestWith(series, with.pictures, &PhotoPictures::small);
     if (!point) return PageData{false};
     PageData picture;
-    picture.set("src", addressOf(picturesOf(*point, pictures).small, kFolder));
+    picture.set("src", with.address(picturesOf(*point, with.pictures).small, kFolder));
     picture.set("alt", validUtf8(pictureWords(point->seen, settings)));
     return picture;
 }
 
-PageData cardData(const Series& series, const SeasonReport& season, const PicturesThere& pictures,
-                  const Scale& scale, const Rounds& rounds)
+PageData cardData(const Series& series, const SeasonReport& season, const ForPages& with, const Scale& scale)
 {
+    const Rounds& rounds = with.rounds;
     const PlannedCutting& cutting = series.cutting;
     PageData card;
     card.set("id", validUtf8(cutting.cutting));
-    card.set("page", pageAddress(series));
+    card.set("page", pageAddress(series, with));
     card.set("variety", validUtf8(cutting.variety));
     card.set("medium", validUtf8(cutting.medium));
     card.set("treatment", validUtf8(cutting.treatment));
@@ -85,7 +85,7 @@ PageData cardData(const Series& series, const SeasonReport& season, const Pictur
     card.set("about",
              validUtf8(joined({cutting.variety, cutting.tub == cutting.cutting ? "" : "tub " + cutting.tub},
                               "; ")));
-    card.set("picture", pictureData(series, pictures, season.settings));
+    card.set("picture", pictureData(series, with, season.settings));
     const auto* covered = latestKnown(series, &Observation::coverage_percent);
     card.set("coverage", covered ? figureText(covered->seen.coverage_percent, 2) : "");
     card.set(

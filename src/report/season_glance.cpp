@@ -33,13 +33,18 @@ PageData figuresOf(const SeasonReport& season, const Rounds& rounds)
     const auto urgent = std::count_if(rounds.tubs.begin(), rounds.tubs.end(), [](const TubRound& round) {
         return round.needs.front().severity == Severity::act_today;
     });
-    const auto struck = std::count_if(season.series.begin(), season.series.end(),
-                                      [](const Series& series) { return series.struck.has_value(); });
+    size_t struck = 0, told = 0;
+    for (const Series& series : season.series) {
+        struck += series.struck.has_value();
+        told += series.state != StrikeState::no_photos;
+    }
     PageData figures = emptyList();
-    addFigure(figures, counted(static_cast<size_t>(urgent), "tub", "tubs"),
-              urgent == 1 ? "needs you today" : "need you today");
-    addFigure(figures, std::to_string(struck) + " of " + std::to_string(season.series.size()),
-              "cuttings struck");
+    addFigure(figures, urgent == 0 ? "none" : counted(static_cast<size_t>(urgent), "tub", "tubs"),
+              urgent > 1 ? "need you today" : "needs you today");
+    addFigure(
+        figures,
+        told == 0 ? "not known" : std::to_string(struck) + " of " + std::to_string(season.series.size()),
+        "cuttings struck");
     addFigure(figures, daysWords(medianDaysToStrike(season.series)), "days to strike, half");
     const auto next = nextRound(rounds);
     PageData due;

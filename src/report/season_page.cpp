@@ -22,14 +22,14 @@ std::string headline(const SeasonReport& season)
 
 /// @param series  the tub's first cutting.
 PageData roundData(const TubRound& round, const Series& series, const SeasonReport& season,
-                   const PicturesThere& pictures)
+                   const ForPages& with)
 {
     PageData item;
     item.set("tub", validUtf8(round.tub));
     item.set("about", validUtf8(joined({series.cutting.variety, series.cutting.position}, "; ")));
-    item.set("page", pageAddress(series));
+    item.set("page", pageAddress(series, with));
     item.set("severity_class", severityClass(round.needs.front().severity));
-    item.set("picture", pictureData(series, pictures, season.settings));
+    item.set("picture", pictureData(series, with, season.settings));
     PageData needs = emptyList();
     for (const Need& need : round.needs) needs.push_back(needData(need));
     item.set("needs", needs);
@@ -109,7 +109,7 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
         size_t count = 0;
         for (const TubRound& round : with.rounds.tubs) {
             if (round.needs.front().severity != severity) continue;
-            items.push_back(roundData(round, *first_of.at(round.tub), season, with.pictures));
+            items.push_back(roundData(round, *first_of.at(round.tub), season, with));
             ++count;
         }
         if (count == 0) continue;
@@ -129,10 +129,10 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
 
 ForPages forPages(const SeasonReport& season, PicturesThere pictures)
 {
-    return {std::move(pictures), roundsOf(season), comparisonsOf(season)};
+    return {std::move(pictures), roundsOf(season), comparisonsOf(season), addressOf};
 }
 
-std::string indexHtml(const SeasonReport& season, const ForPages& with)
+PageData seasonData(const SeasonReport& season, const ForPages& with)
 {
     const Scale scale = scaleOf(season);
     PageData page;
@@ -146,8 +146,7 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
     page.set("spark_to", scale.last ? shortDay(*scale.last) : "-");
     page.set("spark_top", figureText(scale.top_percent, 1));
     PageData cards = emptyList();
-    for (const auto& series : season.series)
-        cards.push_back(cardData(series, season, with.pictures, scale, with.rounds));
+    for (const auto& series : season.series) cards.push_back(cardData(series, season, with, scale));
     page.set("cards", cards);
     PageData groups = emptyList();
     for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison, season));
@@ -156,6 +155,13 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
     addProblems(page, season);
+    return page;
+}
+
+std::string indexHtml(const SeasonReport& season, const ForPages& with)
+{
+    PageData page = seasonData(season, with);
+    page.set("folder", PageData{true});
     return pageOf(page, "Rooting season", page_file::season(), page_file::seasonScript());
 }
 

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "page_parts.h"
+#include "slipglass/report/writers.h"
 #include "slipglass/season/compare.h"
 
 namespace slipglass {
@@ -17,17 +18,18 @@ struct Scale {
 Scale scaleOf(const SeasonReport& season);
 
 /// From the season's page to a cutting's.
-std::string pageAddress(const Series& series);
+std::string pageAddress(const Series& series, const ForPages& with);
 /// The latest picture with what was found; false when there is none.
-PageData pictureData(const Series& series, const PicturesThere& pictures, const SeasonSettings& settings);
-PageData cardData(const Series& series, const SeasonReport& season, const PicturesThere& pictures,
-                  const Scale& scale, const Rounds& rounds);
+PageData pictureData(const Series& series, const ForPages& with, const SeasonSettings& settings);
+PageData cardData(const Series& series, const SeasonReport& season, const ForPages& with, const Scale& scale);
 /// The SVG of roots over time, a line for each cutting that shows any, its name beside it where there is
 /// room;
 /// "" when none does.
 std::string drawSeason(const SeasonReport& season);
 /// The season's large figures, and what changed in the week to its newest photo.
 void addGlance(PageData& page, const SeasonReport& season, const Rounds& rounds);
+/// All that the season's page shows, for season_main.mustache.
+PageData seasonData(const SeasonReport& season, const ForPages& with);
 /// Whether two of its groups or more have so many tubs that they tell something.
 bool tellsGroups(const Comparison& comparison, const SeasonReport& season);
 /// A comparison in words and as a table; groups of few tubs apart.

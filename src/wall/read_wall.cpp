@@ -1,6 +1,7 @@
 #include "slipglass/wall/read_wall.h"
 
 #include <algorithm>
+#include <array>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
@@ -286,12 +287,19 @@ std::optional<RootAges> agesIn(const WallRecord& wall)
 
 std::vector<cv::Vec3b> ageColours(size_t dates)
 {
-    cv::Mat places(1, static_cast<int>(dates), CV_8UC1), colours;
-    for (int i = 0; i < places.cols; ++i)
-        places.at<uchar>(i) =
-            cv::saturate_cast<uchar>(dates < 2 ? 255.0 : 75.0 + 180.0 * i / (static_cast<double>(dates) - 1));
-    cv::applyColorMap(places, colours, cv::COLORMAP_VIRIDIS);
-    return {colours.begin<cv::Vec3b>(), colours.end<cv::Vec3b>()};
+    static const std::array<cv::Vec3d, 4> kStops{
+        {{216, 98, 59}, {238, 168, 95}, {245, 227, 191}, {160, 246, 255}}};  // BGR
+    std::vector<cv::Vec3b> colours;
+    for (size_t i = 0; i < dates; ++i) {
+        const double last = static_cast<double>(kStops.size() - 1);
+        const double at = dates < 2 ? last : last * static_cast<double>(i) / static_cast<double>(dates - 1);
+        const auto from = static_cast<size_t>(std::min(at, last - 1));
+        const cv::Vec3d mixed =
+            kStops[from] + (at - static_cast<double>(from)) * (kStops[from + 1] - kStops[from]);
+        colours.emplace_back(cv::saturate_cast<uchar>(mixed[0]), cv::saturate_cast<uchar>(mixed[1]),
+                             cv::saturate_cast<uchar>(mixed[2]));
+    }
+    return colours;
 }
 
 }  // namespace slipglass

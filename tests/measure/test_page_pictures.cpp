@@ -152,9 +152,11 @@ TEST(GrowthMap, ColoursAreToldApartByAllEyesAndFromTheRedOfRootsOnPhotos)
             return cv::norm(labSeenBy(kind, a) - labSeenBy(kind, b));
         };
         for (size_t i = 0; i < colours.size(); ++i) {
-            if (i > 0) EXPECT_GT(apart(colours[i], colours[i - 1]), 6) << kind << " " << i;
+            if (i > 0) {
+                EXPECT_GT(apart(colours[i], colours[i - 1]), 10) << kind << " " << i;
+            }
             EXPECT_GT(apart(colours[i], wall), 30) << kind << " " << i;
-            EXPECT_GT(apart(colours[i], root_on_photo), 20) << kind << " " << i;
+            EXPECT_GT(apart(colours[i], root_on_photo), 30) << kind << " " << i;
         }
     }
 }

@@ -1,5 +1,6 @@
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <regex>
 
@@ -137,7 +138,7 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
     const std::string name = safeFileName(nasty);
     there.photos[{bad.photo, bad.tub}] = allPictures(name, isoDate(bad.taken.date));
     there.photos[{bad.photo, bad.tub}].stem = nasty;
-    there.growth[nasty] = {{nasty, nasty, 1.0}};
+    there.growth[nasty] = {{nasty, nasty, true, 1.0}};
     const std::vector<std::string> pages{index(season, there), cutting(season, 0, there)};
     const std::vector<size_t> own_scripts{1, 2};  // the second: what the first works on, as JSON
     for (size_t i = 0; i < pages.size(); ++i) {
@@ -145,7 +146,7 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
         EXPECT_EQ(countOf(page, "<script"), own_scripts[i]);
         EXPECT_EQ(countOf(page, "</script"), own_scripts[i]);
         EXPECT_EQ(countOf(page, "<style>"), 1U);
-        EXPECT_EQ(countOf(page, ":root {"), 2U);  // the style itself, once: no id is taken for a template
+        EXPECT_EQ(countOf(page, ":root {"), 3U);  // the style itself, once: no id is taken for a template
         EXPECT_EQ(page.find('\xFF'), std::string::npos);
         EXPECT_NE(page.find("&lt;script&gt;"), std::string::npos);
         EXPECT_EQ(validUtf8(page), page);
@@ -187,14 +188,17 @@ TEST(Page, NeverShowsZeroForWhatIsNotKnown)
 {
     const SeasonReport season = seasonOf({seenOn(0)});
     const std::string page = index(season), of_cutting = cutting(season, 0);
-    EXPECT_EQ(countOf(page, "<dd>not known"), 3U);        // roots, water, age
+    // How many have struck and after how many days; roots, water, age.
+    EXPECT_EQ(countOf(page, "<dd>not known"), 5U);
     EXPECT_EQ(countOf(of_cutting, "<dd>not known"), 3U);  // roots, length, water
     for (const std::string& text : {page, of_cutting}) {
         EXPECT_EQ(text.find("<dd>0"), std::string::npos);
         EXPECT_EQ(text.find("nan "), std::string::npos);
         EXPECT_EQ(text.find("nan,"), std::string::npos);
     }
-    EXPECT_EQ(countOf(of_cutting, "<td class=\"number\"></td>"), 7U);  // a row in which nothing is known
+    // A row in which nothing is known.
+    const std::regex empty_cell("<td[^>]* data-is=\"[^\"]+\"></td>");
+    EXPECT_EQ(std::distance(std::sregex_iterator(of_cutting.begin(), of_cutting.end(), empty_cell), {}), 7);
 }
 
 TEST(Page, DoesNotCallRootsWhatIsBelowTheDetectionLimit)
@@ -262,15 +266,18 @@ TEST(Page, ComparesByColumnsThatCanTellSomething)
     EXPECT_EQ(comparisons[0].by, "medium");
     EXPECT_EQ(comparisons[1].by, "bench");  // not by number, of which each is another
     const std::string page = index(season);
-    EXPECT_NE(page.find("<th scope=\"row\">peat</th><td class=\"number\">1 of 1</td>"), std::string::npos);
-    EXPECT_NE(page.find("<th scope=\"row\">perlite</th><td class=\"number\">0 of 2</td>"), std::string::npos);
+    EXPECT_NE(page.find("By medium: too few to tell yet"), std::string::npos);
+    EXPECT_NE(page.find("<li>peat: 1 of 1 struck</li>"), std::string::npos);
+    EXPECT_NE(page.find("<li>perlite: 0 of 2 struck</li>"), std::string::npos);
+    EXPECT_EQ(page.find("chance"), std::string::npos) << "nothing is told of groups of one";
     EXPECT_NE(page.find("href=\"../compare/bench.json\""), std::string::npos);
 }
 
 TEST(Page, EndsWithTheCautions)
 {
     const SeasonReport season = seasonOf({covered(0, 1)});
-    for (const std::string& page : {index(season, {}), cutting(season, 0, {}), index({})}) {
+    for (const std::string& page :
+         {index(season, {}), cutting(season, 0, {}), index({}), oneFileHtml(season, "no folder")}) {
         const std::string cautions = page.substr(page.find("<footer id=\"cautions\""));
         for (const char* word : {"dust", "hormone", "sap", "sharp", "lamps", "the grower decides"})
             EXPECT_NE(cautions.find(word), std::string::npos) << word;
@@ -290,6 +297,43 @@ std::string wordsOf(const std::string& svg)
     for (auto at = std::sregex_iterator(svg.begin(), svg.end(), letter); at != std::sregex_iterator(); ++at)
         words += static_cast<char>(std::stoi((*at)[1], nullptr, 16));
     return words;
+}
+
+/// How many places each line in an ink joins.
+std::vector<size_t> lineLengths(const std::string& svg, const std::string& ink)
+{
+    const std::regex line("<polyline stroke-width=\"2\" stroke=\"" + ink +
+                          "\" fill=\"none\" points=\"([^\"]*)\"");
+    std::vector<size_t> lengths;
+    for (auto at = std::sregex_iterator(svg.begin(), svg.end(), line); at != std::sregex_iterator(); ++at)
+        lengths.push_back(countOf((*at)[1], ","));
+    return lengths;
+}
+
+TEST(Graph, JoinsNoPlacesAcrossAPhotoThatDoesNotKnow)
+{
+    const std::string whole =
+        drawGraph(oneSeries({covered(0, 1), covered(7, 2), covered(14, 3), covered(21, 4)}), {}, {}).svg;
+    const std::string gap =
+        drawGraph(oneSeries({covered(0, 1), covered(7, 2), seenOn(10), covered(14, 3), covered(21, 4)}), {},
+                  {})
+            .svg;
+    const auto longest = [](const std::vector<size_t>& lengths) {
+        return *std::max_element(lengths.begin(), lengths.end());
+    };
+    EXPECT_EQ(longest(lineLengths(whole, "#924A16")), 4U);
+    EXPECT_EQ(longest(lineLengths(gap, "#924A16")), 2U);
+}
+
+TEST(Graph, DrawsNoLineWhereNoneIsSeen)
+{
+    const std::string svg =
+        drawGraph(oneSeries({covered(0, 0.1), covered(7, 0.2), covered(14, 0.1)}), {}, {}).svg;
+    EXPECT_TRUE(lineLengths(svg, "#924A16").empty());
+    EXPECT_NE(wordsOf(svg).find("none seen on 3 photos"), std::string::npos);
+    const Graph graph = drawGraph(oneSeries({covered(0, 0.1), covered(7, 2)}), {}, {});
+    EXPECT_EQ(graph.days.at(0).lines.at(0), "Roots cover none seen");
+    EXPECT_EQ(graph.days.at(1).lines.at(0), "Roots cover 2.0 %");
 }
 
 TEST(Graph, IsTheSameBytesEachTime)
@@ -376,7 +420,7 @@ TEST(Report, WritesTheSameBytesAgain)
                   readBytes(second.path() / entry.path().lexically_relative(first.path())));
         ++compared;
     }
-    EXPECT_EQ(compared, 11);
+    EXPECT_EQ(compared, 13);
 }
 
 TEST(Report, SaysWhenItCannotBeWritten)

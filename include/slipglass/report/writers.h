@@ -1,4 +1,6 @@
 #pragma once
+#include <filesystem>
+#include <functional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -49,6 +51,8 @@ struct ForPages {
     PicturesThere pictures;
     Rounds rounds;
     std::vector<Comparison> comparisons;
+    /// The address of a file below the output folder, for a page in `folder` there.
+    std::function<std::string(const std::string& name, const std::string& folder)> address;
 };
 ForPages forPages(const SeasonReport& season, PicturesThere pictures);
 
@@ -68,5 +72,10 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with);
 /// @param graph  as drawGraph draws it.
 std::string cuttingHtml(const SeasonReport& season, std::size_t nth, const Graph& graph,
                         const ForPages& with);
+
+/// All of it in one file, to be sent: the season, then a part for each cutting, with pictures reduced and in
+/// the file itself. Draws the graphs.
+/// @param out_dir  with the pictures.
+std::string oneFileHtml(const SeasonReport& season, const std::filesystem::path& out_dir);
 
 }  // namespace slipglass

@@ -55,11 +55,10 @@ bool readWall(const WallTask& task, SeasonStore& store);
 /// Empty when the wall has none, or slipglass did not write it.
 std::optional<RootAges> agesIn(const WallRecord& wall);
 
-/// One colour a date, from blue through green to light yellow. Lightness rises all the way, so that the order
-/// can be read in grey and by eyes that do not tell colours apart, and none is near the red that roots are
-/// drawn with on photos. The darkest part of the scale is left out: it would not stand out of the wall.
-/// Source: viridis of van der Walt and Smith, 2015, made for eyes that do not tell red from green; as OpenCV
-/// has it.
+/// One colour a date, from blue through white to light yellow. Lightness rises all the way, so that the order
+/// can be read in grey. Chosen over viridis, whose greens are for eyes without green cones next to the red
+/// that roots are drawn with on photos; tests/measure/test_page_pictures.cpp has the differences as such eyes
+/// see them.
 std::vector<cv::Vec3b> ageColours(size_t dates);
 
 }  // namespace slipglass
