@@ -13,9 +13,9 @@ namespace slipglass {
 
 namespace {
 
-// Long sides, px. A photo: a thin root of 0.4 mm is two px wide and can be drawn over. A small one: as wide
+// Long sides, px. A photo: a thin root of 0.4 mm is two px wide and can be drawn over. A small one:
 // as a card on a phone, a dozen of which make 0.3 MB.
-constexpr double kPhotoSide = 1200, kSmallSide = 420;
+constexpr double kPhotoSide = 1200, kSmallSide = 360;
 // Panel px per px of a wall picture: 0.3 mm.
 constexpr double kWallShrink = 2;
 

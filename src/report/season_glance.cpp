@@ -45,7 +45,7 @@ PageData figuresOf(const SeasonReport& season, const Rounds& rounds)
         figures,
         told == 0 ? "not known" : std::to_string(struck) + " of " + std::to_string(season.series.size()),
         "cuttings struck");
-    addFigure(figures, daysWords(medianDaysToStrike(season.series)), "days to strike, half");
+    addFigure(figures, daysWords(medianDaysToStrike(season.series)), "median days to strike");
     const auto next = nextRound(rounds);
     PageData due;
     due.set("value", next ? shortDay(*next) : "now");

@@ -4,6 +4,11 @@ import { accessibilityViolations, addressOf, launch, openPage, sizes } from "./s
 
 const season = addressOf("season/report/index.html");
 const cutting = addressOf("season/report/cuttings/MG-1.html");
+const benchSheet = addressOf("season/report/bench-sheet.html");
+const oneFile = addressOf("season.html");
+const everyPage = [season, cutting, benchSheet, oneFile];
+const loaded = (page, id) => page.waitForFunction((name) => document.getElementById(name).naturalWidth > 100, id);
+const look = (page, view) => page.check(`[name=view][value=${view}]`, { force: true });
 const shownCards = (page) => page.locator(".card:visible h3").allTextContents();
 
 test("pages", async (t) => {
@@ -12,7 +17,7 @@ test("pages", async (t) => {
 
   for (const [name, viewport] of Object.entries(sizes)) {
     await t.test(`open without a word of complaint, and fit, at ${name}`, async () => {
-      for (const address of [season, cutting]) {
+      for (const address of everyPage) {
         const page = await openPage(browser, address, { viewport });
         await page.waitForLoadState("networkidle");
         assert.deepEqual(page.errors, []);
@@ -24,12 +29,14 @@ test("pages", async (t) => {
 
     for (const colorScheme of ["light", "dark"])
       await t.test(`have no accessibility violation at ${name}, ${colorScheme}`, async () => {
-        for (const address of [season, cutting]) {
+        for (const address of everyPage) {
           const page = await openPage(browser, address, { viewport, colorScheme });
           await page.evaluate(() => document.querySelectorAll("details").forEach((d) => (d.open = true)));
           if (address === cutting) {
             await page.click("#open-easel");
             await page.check("input[value=outline]", { force: true });
+            await look(page, "growth");
+            await page.click("#zoom");
           }
           assert.deepEqual(await accessibilityViolations(page), []);
           await page.context().close();
@@ -38,7 +45,7 @@ test("pages", async (t) => {
   }
 
   await t.test("ask for files only, and cannot reach a network if they tried", async () => {
-    for (const address of [season, cutting]) {
+    for (const address of everyPage) {
       const page = await openPage(browser, address);
       await page.waitForLoadState("networkidle");
       for (const asked of page.asked) assert.match(asked, /^(file|data|blob):/);
@@ -59,6 +66,58 @@ test("pages", async (t) => {
     assert.match(await first.textContent(), /T03[\s\S]*Tip the water out/);
     const box = await first.boundingBox();
     assert.ok(box.y < 500, `first thing to do is ${box.y} px down on a phone`);
+    const second = await page.locator(".doing > li").nth(1).boundingBox();
+    const fold = second.y + second.height - box.y;
+    assert.ok(fold <= sizes["390 px"].height, `two cards take ${fold} px`);
+    await page.context().close();
+  });
+
+  await t.test("say how old the newest photo is on the day they are opened", async () => {
+    for (const [day, says, isOld, due] of [["2026-03-04", "today", false, "11 Mar"], ["2026-03-05", "yesterday", false, "11 Mar"],
+      ["2026-03-14", "10 days ago", false, "now"], ["2026-03-15", "11 days ago", true, "now"]]) {
+      const page = await openPage(browser, season, { now: `${day}T09:00:00` });
+      assert.match(await page.textContent(".newest"), new RegExp(`4 Mar 2026, ${says}\\.`));
+      assert.equal(await page.locator(".newest.old").count() > 0, isOld, day);
+      assert.equal(await page.textContent("[data-due]"), due, day);
+      await page.context().close();
+    }
+    const without = await openPage(browser, season, { javaScriptEnabled: false });
+    assert.match(await without.textContent(".newest"), /Newest photo: 4 Mar 2026\./);
+    assert.equal(await without.textContent("[data-due]"), "11 Mar");
+    await without.context().close();
+  });
+
+  await t.test("show a cutting's photo first on a phone, then figures, then the graph", async () => {
+    const page = await openPage(browser, cutting, { viewport: sizes["390 px"] });
+    const top = async (selector) => (await page.locator(selector).boundingBox()).y;
+    assert.ok((await top("#photo")) < 500, `photo at ${await top("#photo")} px`);
+    assert.ok((await top("#chart")) < 2600, `graph at ${await top("#chart")} px`);
+    assert.ok((await top("#photo")) < (await top(".facts")) && (await top(".facts")) < (await top("#chart")));
+    await page.context().close();
+  });
+
+  await t.test("have letters of 11 px or more on a phone's graphs, and the values beside them", async () => {
+    for (const [address, selector] of [[season, ".glimpse .chart"], [cutting, "#chart"]]) {
+      const page = await openPage(browser, address, { viewport: sizes["390 px"] });
+      const letters = await page.locator(`${selector} text`).evaluateAll((all) => all.map((text) =>
+        parseFloat(getComputedStyle(text).fontSize) * text.ownerSVGElement.clientWidth / text.ownerSVGElement.viewBox.baseVal.width));
+      assert.ok(letters.length > 5);
+      assert.ok(Math.min(...letters) >= 11, `${Math.min(...letters)} px`);
+      await page.context().close();
+    }
+    for (const viewport of Object.values(sizes)) {
+      const page = await openPage(browser, cutting, { viewport });
+      const [chart, values] = [await page.locator("#chart").boundingBox(), await page.locator("#values").boundingBox()];
+      assert.ok(values.y >= chart.y + chart.height || values.x >= chart.x + chart.width);
+      await page.context().close();
+    }
+  });
+
+  await t.test("need no scrolling sideways in a table on a phone", async () => {
+    const page = await openPage(browser, cutting, { viewport: sizes["390 px"] });
+    const [wide, seen] = await page.locator("#figures .wide").evaluate((box) => [box.scrollWidth, box.clientWidth]);
+    assert.ok(wide <= seen, `${wide} px in ${seen} px`);
+    assert.match(await page.locator("#figures tbody tr").last().innerText(), /4 Mar 2026/);
     await page.context().close();
   });
 
@@ -114,10 +173,18 @@ test("pages", async (t) => {
       const page = await openPage(browser, cutting, { viewport });
       await page.click("#open-easel");
       await page.waitForLoadState("networkidle");
-      const shapes = await page.evaluate(() => ["photo", "found", "wall", "easel-photo"].map((id) => {
-        const image = document.getElementById(id);
+      const shapeOf = (id) => page.evaluate((name) => {
+        const image = document.getElementById(name);
         return image.clientWidth / image.clientHeight / (image.naturalWidth / image.naturalHeight);
-      }));
+      }, id);
+      const shapes = [await shapeOf("photo"), await shapeOf("found"), await shapeOf("easel-photo")];
+      await look(page, "growth");
+      await loaded(page, "wall");
+      await loaded(page, "growth");
+      shapes.push(await shapeOf("wall"));
+      const [wall, growth] = [await page.locator("#wall").boundingBox(), await page.locator("#growth").boundingBox()];
+      for (const side of ["x", "y", "width", "height"]) assert.ok(Math.abs(wall[side] - growth[side]) < 1.5, side);
+      await look(page, "found");
       for (const shape of shapes) assert.ok(Math.abs(shape - 1) < 0.01, `${shapes}`);
       for (const [below, above] of [["#photo", "#found"], ["#easel-photo", "#easel-layer"], ["#easel-photo", "#ink"]]) {
         const boxes = [await page.locator(below).boundingBox(), await page.locator(above).boundingBox()];
@@ -127,24 +194,56 @@ test("pages", async (t) => {
       await page.context().close();
     });
 
-  await t.test("take off what was found, and lay the growth map over the wall", async () => {
+  await t.test("show photo, roots found, wall or growth map by one switch", async () => {
     const page = await openPage(browser, cutting);
-    assert.ok(await page.isVisible("#found"));
-    await page.uncheck("#show-found");
-    assert.ok(await page.isHidden("#found"));
-    assert.ok(await page.isHidden("#growth"));
-    await page.check("#show-growth");
-    assert.ok(await page.evaluate(() => document.getElementById("growth").naturalWidth > 100));
-    assert.ok(await page.isVisible("#growth"));
+    const seen = async () => {
+      const shown = [];
+      for (const id of ["photo", "found", "wall", "growth", "growth-legend"])
+        if (await page.isVisible(`#${id}`)) shown.push(id);
+      return shown.join(" ");
+    };
+    assert.equal(await seen(), "photo found");
+    await look(page, "photo");
+    assert.equal(await seen(), "photo");
+    await look(page, "wall");
+    await loaded(page, "wall");
+    assert.equal(await seen(), "wall");
+    await look(page, "growth");
+    await loaded(page, "growth");
+    assert.equal(await seen(), "wall growth growth-legend");
     assert.equal(await page.locator("#growth-legend li").count(), 3);
+    await page.context().close();
+  });
+
+  await t.test("show a picture closer, where it was pointed at", async () => {
+    const page = await openPage(browser, cutting, { viewport: sizes["390 px"] });
+    const wide = () => page.locator("#lens").evaluate((lens) => lens.scrollWidth / lens.clientWidth);
+    assert.ok(Math.abs((await wide()) - 1) < 0.01);
+    await page.click("#zoom");
+    assert.ok((await wide()) > 2);
+    await page.click("#zoom");
+    assert.ok(Math.abs((await wide()) - 1) < 0.01);
+    const box = await page.locator("#photo").boundingBox();
+    await page.mouse.dblclick(box.x + 0.9 * box.width, box.y + 0.9 * box.height);
+    const scrolled = await page.locator("#lens").evaluate((lens) => lens.scrollLeft / (lens.scrollWidth - lens.clientWidth));
+    assert.ok(scrolled > 0.9, `${scrolled}`);
+    await page.context().close();
+  });
+
+  await t.test("lead from card to cutting inside the one file, which asks for nothing else", async () => {
+    const page = await openPage(browser, oneFile);
+    await page.locator(".card a").first().click();
+    assert.match(page.url(), /#cutting-1$/);
+    await page.locator("#cutting-1 .still-photo").first().scrollIntoViewIfNeeded();
+    await page.waitForFunction(() => document.querySelector("#cutting-1 .still-photo").naturalWidth > 100);
+    assert.deepEqual(page.asked.filter((a) => a.startsWith("file:")), [oneFile]);
     await page.context().close();
   });
 
   await t.test("give the graph's values under the pointer and by arrow keys", async () => {
     const page = await openPage(browser, cutting);
-    await page.hover("#chart", { position: { x: 500, y: 100 } });
+    await page.hover("#chart", { position: { x: 300, y: 100 } });
     assert.match(await page.textContent("#values"), /2026[\s\S]*Roots cover \d+\.\d %/);
-    await page.mouse.move(5, 5);
     await page.focus("#chart");
     await page.keyboard.press("Home");
     assert.match(await page.textContent("#values"), /15 Jan 2026/);

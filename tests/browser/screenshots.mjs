@@ -10,14 +10,15 @@ const shot = (page, name) => page.screenshot({ path: path.join(out, name), type:
 const report = pathToFileURL(path.resolve(season, "report")).href;
 
 for (const [width, viewport] of [[390, phone], [1280, laptop]]) {
-  const page = await openPage(browser, `${report}/index.html`, { viewport });
+  // A day after the newest photo of the samples.
+  const page = await openPage(browser, `${report}/index.html`, { viewport, now: "2026-03-17T09:00:00" });
   await page.waitForLoadState("networkidle");
   await shot(page, `page-season-${width}.jpg`);
   await page.goto(`${report}/cuttings/Q9-1.html`);
-  await page.check("#show-growth");
-  await page.locator("#pictures").evaluate((section) => section.scrollIntoView());
+  await page.check("[name=view][value=growth]", { force: true });
   await page.waitForLoadState("networkidle");
   await shot(page, `page-cutting-${width}.jpg`);
+  await page.check("[name=view][value=found]", { force: true });
   await page.click("#open-easel");
   await page.locator("#touch-up").evaluate((section) => section.scrollIntoView());
   const ink = await page.locator("#ink").boundingBox();

@@ -19,10 +19,11 @@ export const launch = () =>
 /// The address of a file below the scratch folder.
 export const addressOf = (...parts) => pathToFileURL(path.join(scratch, ...parts)).href;
 
-/// Opens a page and notes what it says and asks for.
-export async function openPage(browser, address, options = {}) {
+/// Opens a page and notes what it says and asks for. `now`: what its clock says.
+export async function openPage(browser, address, { now, ...options } = {}) {
   const context = await browser.newContext({ viewport: laptop, ...options });
   const page = await context.newPage();
+  if (now) await page.clock.setFixedTime(now);
   page.errors = [];
   page.asked = [];
   page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(message.text()));

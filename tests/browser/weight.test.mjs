@@ -8,17 +8,17 @@ test("large seasons", async (t) => {
   const browser = await launch();
   t.after(() => browser.close());
 
-  // The bound is the issue's: 1 MB for 12 tubs of 10 dates.
+  // 300 kB is what loads in seconds over a phone's poor line; the photo of a cutting is shown in full.
   for (const [name, viewport] of [["a phone", phone], ["a laptop", laptop]])
-    await t.test(`first view of 12 tubs with 10 dates is under 1 MB on ${name}`, async (t) => {
-      for (const file of ["index.html", "cuttings/C001.html"]) {
+    await t.test(`first view of 12 tubs with 10 dates is light on ${name}`, async (t) => {
+      for (const [file, most] of [["index.html", 300e3], ["cuttings/C001.html", 1e6]]) {
         const page = await openPage(browser, addressOf("usual/report", file), { viewport });
         await page.waitForLoadState("networkidle");
         const pictures = page.asked.filter((a) => /\.(jpg|png)$/.test(a)).length;
         assert.ok(pictures >= 3, `${pictures} pictures`);
         const bytes = bytesOf(page.asked);
         t.diagnostic(`${file} on ${name}: ${kilobytes(bytes)} kB, ${pictures} pictures`);
-        assert.ok(bytes < 1e6, `${bytes} bytes`);
+        assert.ok(bytes < most, `${bytes} bytes`);
         await page.context().close();
       }
     });

@@ -193,7 +193,7 @@ TEST(PagePictures, AreAllThereAndFoundAgainByThePages)
     const cv::Mat photo = cv::imread((folder / pictures.photo).string());
     EXPECT_EQ(photo.size(), cv::Size(900, 1200));
     const cv::Mat small = cv::imread((folder / pictures.small).string());
-    EXPECT_EQ(small.size(), cv::Size(315, 420));
+    EXPECT_EQ(small.size(), cv::Size(270, 360));
 
     // The layer: root in the middle, nothing beside it, and the photo's own size.
     const cv::Mat layer = cv::imread((folder / pictures.found).string(), cv::IMREAD_UNCHANGED);

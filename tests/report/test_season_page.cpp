@@ -49,7 +49,7 @@ TEST(SeasonPage, TellsFourFiguresAtAGlance)
                     {}, plan, {});
     EXPECT_EQ(glance(index(season)),
               (std::vector<std::string>{"1 tub needs you today", "2 of 3 cuttings struck",
-                                        "7–14 days to strike, half", "9 Feb next photos due"}));
+                                        "7–14 median days to strike", "9 Feb next photos due"}));
     EXPECT_NE(index(season).find("data-newest=\"2026-02-02\""), std::string::npos);
     EXPECT_NE(index(season).find("data-due=\"2026-02-09\""), std::string::npos);
 }
