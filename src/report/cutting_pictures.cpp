@@ -104,7 +104,7 @@ std::vector<PageData> growthColours(const std::string& tub, const PicturesThere&
     for (const GrowthColour& colour : found->second) {
         PageData date;
         const auto day = parseIsoDate(colour.date);
-        date.set("colour", validUtf8(colour.colour));
+        date.set("colour", colour.roots_seen ? PageData{validUtf8(colour.colour)} : PageData{false});
         date.set("iso", validUtf8(colour.date));
         date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
         const std::string area = newRootWords(colour);

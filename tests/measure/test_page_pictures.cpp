@@ -101,6 +101,7 @@ TEST(GrowthMap, ShowsNoRootBelowTheDetectionLimit)
     };
     EXPECT_EQ(legend("T01")[0]["roots_seen"], false);
     EXPECT_EQ(legend("T01")[1]["roots_seen"], false);
+    EXPECT_TRUE(legend("T01")[1]["colour"].is_null());
     EXPECT_EQ(legend("T01")[2]["roots_seen"], true);
     EXPECT_EQ(legend("T01")[2]["first_seen_mm2"], 8.0);  // all that is shown
     EXPECT_EQ(rootPixels("T01"), 8);

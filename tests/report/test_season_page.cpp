@@ -88,6 +88,8 @@ TEST(SeasonPage, ComparesGroupsOfThreeTubsAndFoldsSmallerOnes)
     const std::string page = index(buildSeason(seen, {}, plan, {}));
     EXPECT_NE(page.find("<th scope=\"row\">peat</th><td class=\"number\" data-is=\"struck\">3 of 3</td>"),
               std::string::npos);
+    EXPECT_NE(page.find("data-is=\"roots cover %\">3.0</td>"), std::string::npos);
+    EXPECT_NE(page.find("data-is=\"roots cover %\">none seen</td>"), std::string::npos);
     EXPECT_EQ(page.find("<th scope=\"row\">bark</th>"), std::string::npos);
     EXPECT_NE(page.find("By medium: 1 more, too few to tell yet"), std::string::npos);
     EXPECT_NE(page.find("<li>bark: 0 of 1 struck</li>"), std::string::npos);
