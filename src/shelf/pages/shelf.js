@@ -219,7 +219,7 @@
   });
 
   // ---- On each page
-  const season = document.getElementById("doing") !== null || document.getElementById("no-photo-yet") !== null;
+  const season = document.getElementById("glance") !== null || document.getElementById("no-photo-yet") !== null;
   if (document.getElementById("heads") !== null) return;
   const section = make("section", { id: "shelf", ariaLabel: "Photos and phones" },
     make("div", { className: "row" }, chooser("Take a photo", "take", true), chooser("Add photos", "", false), invite, make("a", { href: url("plan").href }, "Plan and labels")),
