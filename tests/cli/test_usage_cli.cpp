@@ -49,7 +49,8 @@ TEST_F(Usage, NamesAnUnknownCommandAndTheNearestOrAll)
     EXPECT_EQ(lineFor({"mesure", "photos", "--out", "season"}),
               "'mesure' is not a command; did you mean measure? See 'slipglass --help'.");
     const std::string all =
-        "There are measure, labels, verify, teach, compare, plan, rounds, timelapse, settings. See "
+        "There are measure, shelf, labels, verify, teach, compare, plan, rounds, report, timelapse, "
+        "settings. See "
         "'slipglass "
         "--help'.";
     EXPECT_EQ(lineFor({"nothing"}), "'nothing' is not a command. " + all);
