@@ -31,6 +31,7 @@
     }
 
 SLIPGLASS_EMBED(script, "shelf.js")
+SLIPGLASS_EMBED(correct, "correct.js")
 SLIPGLASS_EMBED(style, "shelf.css")
 SLIPGLASS_EMBED(empty, "empty.html")
 SLIPGLASS_EMBED(plan, "plan.html")
@@ -119,7 +120,7 @@ Response planPage()
 
 std::string shelfScript()
 {
-    return plan_scriptText() + scriptText();
+    return plan_scriptText() + scriptText() + correctText();
 }
 
 std::string shelfStyle()

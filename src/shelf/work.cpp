@@ -1,9 +1,14 @@
 #include "work.h"
 
+#include <utility>
+
+#include "lesson_words.h"
+#include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/list_photos.h"
+#include "slipglass/teach.h"
 
 namespace slipglass {
 
@@ -22,6 +27,20 @@ Given keptIn(const fs::path& out)
 {
     if (!fs::exists(out / output::kSeason)) return {};
     return givenIn(SeasonStore(out / output::kSeason, SeasonStore::Use::read)).value_or(Given{});
+}
+
+/// Photos with strokes among all corrections that hold.
+int drawnPhotos(const Given& given)
+{
+    std::set<std::string> photos;
+    if (given.corrections)
+        for (const CorrectionFile& file :
+             parseCorrections(correctionTextsIn(given.corrections->text)).files)
+            if (!file.correction.strokes.empty())
+                photos.insert(file.correction.photo.empty()
+                                  ? file.stem
+                                  : fs::path(file.correction.photo).replace_extension().generic_string());
+    return static_cast<int>(photos.size());
 }
 
 }  // namespace
@@ -54,6 +73,17 @@ void Work::wake(Given what)
     wanted_.notify_all();
 }
 
+void Work::wake(Lesson what)
+{
+    {
+        const std::lock_guard lock(mutex_);
+        lesson_ = what;
+        wants_ = true;
+        state_.busy = state_.learning = true;
+    }
+    wanted_.notify_all();
+}
+
 Work::State Work::state() const
 {
     const std::lock_guard lock(mutex_);
@@ -68,14 +98,17 @@ Work::State Work::state() const
 
 void Work::loop()
 {
+    tellTaught();
     for (;;) {
         std::set<Given> given;
+        std::optional<Lesson> lesson;
         {
             std::unique_lock lock(mutex_);
             wanted_.wait(lock, [&] { return wants_ || stop_; });
             if (stop_) return;
             wants_ = false;
             given = given_;
+            lesson = std::exchange(lesson_, std::nullopt);
             state_.done = state_.of = 0;
             state_.warnings.clear();
             began_ = std::chrono::steady_clock::now();
@@ -83,6 +116,15 @@ void Work::loop()
         std::string failure;
         try {
             runOnce(given);
+            if (lesson) {
+                const std::string said = doLesson(*lesson);
+                {
+                    const std::lock_guard lock(mutex_);
+                    state_.lesson = said;
+                    state_.learning = lesson_.has_value();
+                }
+                runOnce({});
+            }
         } catch (const std::exception& error) {
             failure = error.what();
         }
@@ -93,6 +135,7 @@ void Work::loop()
                 if (!wants_) given_.erase(what);
         state_.failure = failure;
         state_.busy = wants_;
+        state_.learning = lesson_.has_value();
         state_.done = state_.of = 0;
         ++state_.round;
     }
@@ -104,9 +147,8 @@ void Work::runOnce(const std::set<Given>& given)
     run.out = folder_.out;
     run.threads = options_.threads;
     run.today = options_.today();
-    run.photos = options_.photos;
     fs::create_directories(folder_.photos());
-    run.photos.push_back(folder_.photos());
+    run.photos = photos();
     const slipglass::Given kept = keptIn(folder_.out);
     if (listPhotos(run.photos).files.empty()) {
         if (!fs::exists(folder_.out / output::kSeason)) return;  // nothing has come yet
@@ -118,6 +160,51 @@ void Work::runOnce(const std::set<Given>& given)
     if (holds(kept.care, folder_.care(), given.count(Given::care) > 0)) run.care = folder_.care();
     if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
         run.corrections = folder_.corrections();
+    const MeasureResult result = measure(run, events());
+    const int drawn = drawnPhotos(keptIn(folder_.out));
+    const std::lock_guard lock(mutex_);
+    state_.drawn_photos = drawn;
+    state_.by_grains = result.by_grains;
+    state_.of_no_tub = result.of_no_tub;
+    state_.problems = result.season.problems;
+    state_.tubs.clear();
+    for (const Series& series : result.season.series)
+        if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
+            state_.tubs.push_back(series.cutting.tub);
+}
+
+std::string Work::doLesson(Lesson lesson)
+{
+    try {
+        const bool had = fs::exists(folder_.out / output::kTaught);
+        if (lesson == Lesson::forget) return forgottenWords(forgetTaught(folder_.out));
+        TeachOptions options;
+        options.out = folder_.out;
+        options.corrections = folder_.corrections();
+        options.photos = photos();
+        options.threads = options_.threads;
+        options.today = options_.today();
+        const TeachResult result = teach(options, events());
+        return result.stopped ? "" : lessonWords(result, had);
+    } catch (const Error& error) {
+        return std::string("Nothing was learnt. ") + error.what();
+    }
+}
+
+void Work::tellTaught()
+{
+    std::string said;
+    try {
+        if (const auto taught = readTaught(folder_.out / output::kTaught)) said = learntWords(*taught);
+    } catch (const Error& error) {
+        said = error.what();
+    }
+    const std::lock_guard lock(mutex_);
+    state_.lesson = said;
+}
+
+MeasureEvents Work::events()
+{
     MeasureEvents events;
     events.stop = &stop_;
     events.progress = [this](int done, int of) {
@@ -129,15 +216,14 @@ void Work::runOnce(const std::set<Given>& given)
         const std::lock_guard lock(mutex_);
         state_.warnings.push_back(warning);
     };
-    const MeasureResult result = measure(run, events);
-    const std::lock_guard lock(mutex_);
-    state_.by_grains = result.by_grains;
-    state_.of_no_tub = result.of_no_tub;
-    state_.problems = result.season.problems;
-    state_.tubs.clear();
-    for (const Series& series : result.season.series)
-        if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
-            state_.tubs.push_back(series.cutting.tub);
+    return events;
+}
+
+std::vector<fs::path> Work::photos() const
+{
+    std::vector<fs::path> all = options_.photos;
+    all.push_back(folder_.photos());
+    return all;
 }
 
 }  // namespace slipglass

@@ -24,7 +24,11 @@ public:
     Work(const Work&) = delete;
     Work& operator=(const Work&) = delete;
 
+    /// What can be done with the root map: teach it by what was drawn, or take back what it was taught.
+    enum class Lesson { teach, forget };
+
     void wake(Given what);
+    void wake(Lesson what);  ///< once what was given is measured; then all is measured with it
 
     /// How far it is.
     struct State {
@@ -38,18 +42,26 @@ public:
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
+        int drawn_photos = 0;   ///< photos with strokes that are kept
+        bool learning = false;  ///< a lesson is under way or wanted
+        std::string lesson;     ///< what came of the last one; for people
     };
     State state() const;
 
 private:
     void loop();
     void runOnce(const std::set<Given>& given);
+    std::string doLesson(Lesson lesson);
+    void tellTaught();
+    MeasureEvents events();
+    std::vector<std::filesystem::path> photos() const;
 
     ShelfOptions options_;
     SeasonFolder folder_;
     mutable std::mutex mutex_;
     std::condition_variable wanted_;
     std::set<Given> given_;
+    std::optional<Lesson> lesson_;
     bool wants_ = false;
     std::atomic<bool> stop_{false};
     State state_;

@@ -1,7 +1,7 @@
 "use strict";
 // What can be done on a page that `slipglass shelf` serves: send photos, say which tub one shows, write down
-// what was done, correct what was found. A page opened as a file has none of this, and needs none.
-(() => {
+// what was done. A page opened as a file has none of this, and needs none.
+const shelf = (() => {
   const base = new URL(".", document.currentScript.src);
   const url = (path) => new URL(path, base);
   const make = (tag, attributes = {}, ...inside) => {
@@ -79,7 +79,7 @@
       words = `Sending photo ${sent + 1} of ${all}.`;
       [value, max] = [sent, all];
     } else if (state?.busy && state.of > 0) {
-      words = `Measuring: ${state.done} of ${state.of} photos${state.seconds_left === null ? "" : ", " + minutes(state.seconds_left)}.`;
+      words = `${state.teach.busy ? "Learning from" : "Measuring"}: ${state.done} of ${state.of} photos${state.seconds_left === null ? "" : ", " + minutes(state.seconds_left)}.`;
       [value, max] = [state.done, state.of];
     } else if (state?.busy) {
       words = "Looking at what is new.";
@@ -208,19 +208,9 @@
     return make("div", { className: "diary" }, make("div", { className: "row" }, ...quick), more, said, list);
   };
 
-  // ---- Corrections: the page offers what was drawn before it saves it as a file.
-  document.addEventListener("correction", (event) => {
-    event.preventDefault();
-    const { correction, tell } = event.detail;
-    tell("Sending what you drew.");
-    send("correction", correction).then(
-      () => { tell("Kept. The photo is measured again with it; close the drawing to see what comes of it.", true); look(); },
-      (error) => tell(error.message));
-  });
-
   // ---- On each page
   const season = document.getElementById("doing") !== null || document.getElementById("no-photo-yet") !== null;
-  if (document.getElementById("heads") !== null) return;
+  if (document.getElementById("heads") !== null) return null;
   const section = make("section", { id: "shelf", ariaLabel: "Photos and phones" },
     make("div", { className: "row" }, chooser("Take a photo", "take", true), chooser("Add photos", "", false), invite, make("a", { href: url("plan").href }, "Plan and labels")),
     status, bar, wrong, questions, found, invitation);
@@ -255,6 +245,7 @@
       invite.hidden = !state.may_invite;
       if (season) showQuestions();
       showProgress();
+      document.dispatchEvent(new CustomEvent("looked", { detail: state }));
       // While more is coming the pages are as old as before.
       if (state.round !== round && !state.busy && !inUse()) return void location.reload();
     } catch (error) {
@@ -263,4 +254,5 @@
     timer = setTimeout(look, state?.busy || sending ? 1000 : 4000);
   }
   look();
+  return { make, send, look, url };
 })();
