@@ -20,6 +20,7 @@
 
   const tool = () => document.querySelector("input[name=tool]:checked").value;
   const brush = () => photo.brush * Number(document.querySelector("input[name=brush]:checked").value);
+  const perPixel = () => photo.px[0] / Math.max(1, ink.getBoundingClientRect().width);
   const draw = (name, attributes) => {
     const element = document.createElementNS("http://www.w3.org/2000/svg", name);
     for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -85,14 +86,13 @@
     const lines = [];
     if (said.outline) lines.push(draw("polygon", { "class": "edge", "points": pointsText(said.outline) }));
     if (said.water_line?.length) lines.push(draw("polyline", { "class": "level", "points": pointsText(said.water_line) }));
-    byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 1), ...lines);
+    byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 2 * perPixel()), ...lines);
     const words = partsOf(said);
     byId("earlier-drawn").textContent = `Drawn and saved earlier, in paler ink: ${words}. It stays; what you draw over it holds.`;
     byId("earlier-drawn").hidden = words === "";
   };
 
   const paint = () => {
-    const perPixel = photo.px[0] / Math.max(1, ink.getBoundingClientRect().width);
     const lines = [];
     const outline = tool() === "outline" ? state.outline ?? startOutline() : state.outline;
     if (outline) lines.push(draw("polygon", { "class": "edge", "points": pointsText(outline) }));
@@ -100,7 +100,7 @@
     if (water) lines.push(draw("polyline", { "class": "level", "points": pointsText(water) }));
     const dots = handles().map(([x, y], i) => {
       const dot = draw("circle", {
-        "class": "handle", "cx": x + 0.5, "cy": y + 0.5, "r": 14 * perPixel, "tabindex": 0, "role": "button",
+        "class": "handle", "cx": x + 0.5, "cy": y + 0.5, "r": 14 * perPixel(), "tabindex": 0, "role": "button",
         "aria-label": `${tool() === "outline" ? corners[i] : `Water line, point ${i + 1}`}: arrow keys move it`,
       });
       dot.addEventListener("keydown", (event) => {
@@ -110,12 +110,12 @@
         if (sending) return;
         remember();
         const size = event.shiftKey ? 10 : 2;
-        moveHandle(i, [x + size * step[0] * perPixel, y + size * step[1] * perPixel]);
+        moveHandle(i, [x + size * step[0] * perPixel(), y + size * step[1] * perPixel()]);
         ink.querySelectorAll(".handle")[i].focus();
       });
       return dot;
     });
-    byId("ink-now").replaceChildren(...strokesOf(state.strokes, perPixel), ...lines, ...dots);
+    byId("ink-now").replaceChildren(...strokesOf(state.strokes, perPixel()), ...lines, ...dots);
     ink.classList.toggle("moving", tool() === "move");
     byId("hint").textContent = hints[tool()];
     byId("dry-choice").hidden = tool() !== "water_line";
@@ -206,8 +206,9 @@
     byId("easel-box").hidden = false;
     byId("next").hidden = true;
     byId("open-easel").disabled = true;  // what is drawn now is of this photo
-    paintEarlier();
     easel.whole();
+    paintEarlier();
+    byId("easel-box").scrollIntoView({ block: "start" });
   };
   const close = () => {
     fresh();
