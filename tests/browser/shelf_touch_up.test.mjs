@@ -11,6 +11,9 @@ const samples = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../.
 const season = path.join(scratch, "shelf-touch-up");
 const kept = (file) => JSON.parse(readFileSync(path.join(season, "corrections", file), "utf8"));
 
+// The icon that a browser asks every site for lies outside what the key opens.
+const errorsOf = (page) => page.errors.filter((error) => !error.endsWith("/favicon.ico"));
+
 /// A season of three photos, served; its address once it listens.
 async function serve() {
   const shelf = spawn(process.env.SLIPGLASS, ["shelf", season, "--no-browser"]);
@@ -71,6 +74,7 @@ test("touching up on the shelf", async (t) => {
     assert.equal(correction.photo, "T02_2026-02-18.jpg");
     assert.match(await page.textContent("#earlier-drawn"), /2 strokes/);
     // Another stroke while it is measured is not lost.
+    await page.locator("#easel").scrollIntoViewIfNeeded();
     await drawByMouse(page, "#easel", [[0.6, 0.3], [0.65, 0.5]]);
     await came(page, /Measured again, the photo of 18 Feb/);
     const now = await page.evaluate(() => viewer.photo().figures);
@@ -89,7 +93,7 @@ test("touching up on the shelf", async (t) => {
     assert.match(await page.textContent("#caption"), /18 Feb 2026/);
     await page.click("#open-easel");
     assert.match(await page.textContent("#earlier-drawn"), /2 strokes/);
-    assert.deepEqual(page.errors, []);
+    assert.deepEqual(errorsOf(page), []);
     await page.context().close();
   });
 
@@ -114,7 +118,7 @@ test("touching up on the shelf", async (t) => {
     const after = await settled(shelf.address, { round: state.round });
     assert.ok(!after.teach.taught && !existsSync(path.join(season, "taught.json")));
     assert.match(after.teach.says, /undone/);
-    assert.deepEqual(page.errors, []);
+    assert.deepEqual(errorsOf(page), []);
     await page.context().close();
   });
 

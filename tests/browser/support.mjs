@@ -26,7 +26,7 @@ export async function openPage(browser, address, { now, ...options } = {}) {
   if (now) await page.clock.setFixedTime(now);
   page.errors = [];
   page.asked = [];
-  page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(message.text()));
+  page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(`${message.text()} ${message.location().url}`));
   page.on("pageerror", (error) => page.errors.push(String(error)));
   page.on("requestfailed", (request) => page.errors.push(`failed: ${request.url()}`));
   page.on("request", (request) => page.asked.push(request.url()));

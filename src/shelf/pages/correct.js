@@ -5,7 +5,7 @@
   const { make, send, look } = shelf;
   const came = make("div", { id: "came", role: "status" });
   const teaching = make("div", { id: "teaching" });
-  byId("easel-box").before(came);
+  byId("easel-box").after(came);
   byId("touch-up").append(teaching);
   const say = (...lines) => came.replaceChildren(...lines.map((line) => make("p", {}, line)));
 
