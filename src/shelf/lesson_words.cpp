@@ -54,9 +54,9 @@ std::string learntWords(const Taught& taught)
 
 std::string lessonWords(const TeachResult& result, bool had)
 {
-    std::string text = result.in_use ? learntWords(result.taught)
-                                     : "Nothing was learnt: " + result.why_not + "." +
-                                           heldOutWords(result.taught);
+    std::string text = result.in_use
+                           ? learntWords(result.taught)
+                           : "Nothing was learnt: " + result.why_not + "." + heldOutWords(result.taught);
     if (!result.in_use && had) text += " What was learnt earlier is taken back too.";
     for (const Problem& problem : result.problems)
         text += " Left out: " + problem.file + ": " + problem.reason + ". " + problem.remedy + ".";
@@ -65,8 +65,7 @@ std::string lessonWords(const TeachResult& result, bool had)
 
 std::string forgottenWords(bool gone)
 {
-    return gone ? "The teaching is undone: the season is measured as before it."
-                : "Nothing had been taught.";
+    return gone ? "The teaching is undone: the season is measured as before it." : "Nothing had been taught.";
 }
 
 }  // namespace slipglass

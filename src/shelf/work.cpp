@@ -34,8 +34,7 @@ int drawnPhotos(const Given& given)
 {
     std::set<std::string> photos;
     if (given.corrections)
-        for (const CorrectionFile& file :
-             parseCorrections(correctionTextsIn(given.corrections->text)).files)
+        for (const CorrectionFile& file : parseCorrections(correctionTextsIn(given.corrections->text)).files)
             if (!file.correction.strokes.empty())
                 photos.insert(file.correction.photo.empty()
                                   ? file.stem
