@@ -23,6 +23,7 @@
         waiting.push({ name: photo.name, tub: photo.tub, heading: photo.heading, file, round, before });
         say(`Kept, as ${file}. The photo of ${photo.heading} is measured again with it; you can go on meanwhile.`);
         kept();
+        came.scrollIntoView({ block: "nearest" });
         look();
       },
       (error) => failed(`Not saved: ${error.message}`));
