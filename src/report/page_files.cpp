@@ -1,5 +1,7 @@
 #include "page_files.h"
 
+#include "slipglass/report/page_style.h"
+
 // SLIPGLASS_PAGES: the folder pages/, given by the build, which also builds this anew when one of them
 // changes.
 #define SLIPGLASS_EMBED(name, file)                                  \
@@ -93,3 +95,8 @@ std::string cuttingScript()
 }
 
 }  // namespace slipglass::page_file
+
+std::string slipglass::pageStyle()
+{
+    return page_file::style();
+}

@@ -54,9 +54,8 @@ std::string learntWords(const Taught& taught)
 
 std::string lessonWords(const TeachResult& result, bool had)
 {
-    std::string text = result.in_use
-                           ? learntWords(result.taught)
-                           : "Nothing was learnt: " + result.why_not + "." + heldOutWords(result.taught);
+    std::string text =
+        result.in_use ? learntWords(result.taught) : "Nothing was learnt: " + result.why_not + ".";
     if (!result.in_use && had) text += " What was learnt earlier is taken back too.";
     for (const Problem& problem : result.problems)
         text += " Left out: " + problem.file + ": " + problem.reason + ". " + problem.remedy + ".";

@@ -1,5 +1,6 @@
 #include "work.h"
 
+#include <algorithm>
 #include <utility>
 
 #include "lesson_words.h"
@@ -8,6 +9,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/list_photos.h"
+#include "slipglass/store/write_file.h"
 #include "slipglass/teach.h"
 
 namespace slipglass {
@@ -44,10 +46,17 @@ int drawnPhotos(const Given& given)
 
 }  // namespace
 
-Work::Work(const ShelfOptions& options) : options_(options), folder_{options.season}
+Work::Work(const ShelfOptions& options)
+    : options_(options), folder_{options.season}, kept_(keptIn(folder_.out))
 {
-    wants_ = true;  // what came while nobody served
+    for (const Given what : {Given::plan, Given::care, Given::settings, Given::corrections})
+        if (fs::exists(mark(what))) given_.insert(what);
+    wants_ = true;
     state_.busy = true;
+}
+
+void Work::begin()
+{
     thread_ = std::thread([this] { loop(); });
 }
 
@@ -58,13 +67,32 @@ Work::~Work()
         stop_ = true;
     }
     wanted_.notify_all();
-    thread_.join();
+    if (thread_.joinable()) thread_.join();
+}
+
+fs::path Work::mark(Given what) const
+{
+    constexpr const char* kMarks[] = {"photos", "plan", "care", "settings", "corrections"};
+    return folder_.uploads() / ("waits-" + std::string(kMarks[static_cast<int>(what)]));
+}
+
+slipglass::Given Work::kept() const
+{
+    const std::lock_guard lock(mutex_);
+    return kept_;
+}
+
+bool Work::waits(Given what) const
+{
+    const std::lock_guard lock(mutex_);
+    return given_.count(what) > 0;
 }
 
 void Work::wake(Given what)
 {
     {
         const std::lock_guard lock(mutex_);
+        if (what != Given::photos) writeFile(mark(what), "");
         given_.insert(what);
         wants_ = true;
         state_.busy = true;
@@ -113,25 +141,30 @@ void Work::loop()
             began_ = std::chrono::steady_clock::now();
         }
         std::string failure;
+        bool ended = false;
         try {
-            runOnce(given);
-            if (lesson) {
+            ended = runOnce(given);
+            if (lesson && ended) {
                 const std::string said = doLesson(*lesson);
                 {
                     const std::lock_guard lock(mutex_);
                     state_.lesson = said;
                     state_.learning = lesson_.has_value();
                 }
-                runOnce({});
+                ended = runOnce(given);
             }
         } catch (const std::exception& error) {
             failure = error.what();
         }
         const std::lock_guard lock(mutex_);
         // What was given and could not be used is given again.
-        if (failure.empty())
+        if (ended)
             for (const Given what : given)
-                if (!wants_) given_.erase(what);
+                if (!wants_) {
+                    given_.erase(what);
+                    std::error_code none;
+                    fs::remove(mark(what), none);
+                }
         state_.failure = failure;
         state_.busy = wants_;
         state_.learning = lesson_.has_value();
@@ -140,7 +173,7 @@ void Work::loop()
     }
 }
 
-void Work::runOnce(const std::set<Given>& given)
+bool Work::runOnce(const std::set<Given>& given)
 {
     MeasureOptions run;
     run.out = folder_.out;
@@ -148,9 +181,9 @@ void Work::runOnce(const std::set<Given>& given)
     run.today = options_.today();
     fs::create_directories(folder_.photos());
     run.photos = photos();
-    const slipglass::Given kept = keptIn(folder_.out);
+    const slipglass::Given kept = this->kept();
     if (listPhotos(run.photos).files.empty()) {
-        if (!fs::exists(folder_.out / output::kSeason)) return;  // nothing has come yet
+        if (!fs::exists(folder_.out / output::kSeason)) return true;  // nothing has come yet
         run.photos.clear();
     }
     if (holds(kept.plan, folder_.plan(), given.count(Given::plan) > 0)) run.batch = folder_.plan();
@@ -160,12 +193,31 @@ void Work::runOnce(const std::set<Given>& given)
     if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
         run.corrections = folder_.corrections();
     const MeasureResult result = measure(run, events());
-    const int drawn = drawnPhotos(keptIn(folder_.out));
+    note(result, keptIn(folder_.out));
+    return !result.stopped;
+}
+
+void Work::note(const MeasureResult& result, const slipglass::Given& kept)
+{
+    const int drawn = drawnPhotos(kept);
     const std::lock_guard lock(mutex_);
+    kept_ = kept;
     state_.drawn_photos = drawn;
-    state_.by_grains = result.by_grains;
+    for (const KnownByGrains& one : result.by_grains) {
+        std::erase_if(state_.by_grains, [&](const auto& known) { return known.photo == one.photo; });
+        state_.by_grains.push_back(one);
+    }
+    // Those that have been given another name since.
+    std::erase_if(state_.by_grains, [&](const KnownByGrains& known) {
+        return std::none_of(result.season.observations.begin(), result.season.observations.end(),
+                            [&](const Observation& seen) { return seen.photo == known.photo; });
+    });
     state_.of_no_tub = result.of_no_tub;
     state_.problems = result.season.problems;
+    for (const auto& [seen, overlay] : overlayNames(result.season.observations)) {
+        std::string& picture = state_.pictures[seen.second];  // names of a tub's pictures begin with the day
+        picture = std::max(picture, pagePictureNames(overlay).small);
+    }
     state_.tubs.clear();
     for (const Series& series : result.season.series)
         if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)

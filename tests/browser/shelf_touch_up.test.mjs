@@ -11,9 +11,6 @@ const samples = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../.
 const season = path.join(scratch, "shelf-touch-up");
 const kept = (file) => JSON.parse(readFileSync(path.join(season, "corrections", file), "utf8"));
 
-// The icon that a browser asks every site for lies outside what the key opens.
-const errorsOf = (page) => page.errors.filter((error) => !error.endsWith("/favicon.ico"));
-
 /// A season of three photos, served; its address once it listens.
 async function serve() {
   const shelf = spawn(process.env.SLIPGLASS, ["shelf", season, "--no-browser"]);
@@ -93,7 +90,7 @@ test("touching up on the shelf", async (t) => {
     assert.match(await page.textContent("#caption"), /18 Feb 2026/);
     await page.click("#open-easel");
     assert.match(await page.textContent("#earlier-drawn"), /2 strokes/);
-    assert.deepEqual(errorsOf(page), []);
+    assert.deepEqual(page.errors, []);
     await page.context().close();
   });
 
@@ -118,7 +115,7 @@ test("touching up on the shelf", async (t) => {
     const after = await settled(shelf.address, { round: state.round });
     assert.ok(!after.teach.taught && !existsSync(path.join(season, "taught.json")));
     assert.match(after.teach.says, /undone/);
-    assert.deepEqual(errorsOf(page), []);
+    assert.deepEqual(page.errors, []);
     await page.context().close();
   });
 

@@ -30,7 +30,6 @@ TEST(LessonWords, SayWhyNothingWasLearntAndWhatWasLeftOut)
     TeachResult result = lesson();
     result.in_use = false;
     result.why_not = "it does no better";
-    result.taught.held_out_before.right.reset();
     EXPECT_EQ(lessonWords(result, false), "Nothing was learnt: it does no better.");
     EXPECT_EQ(lessonWords(result, true),
               "Nothing was learnt: it does no better. What was learnt earlier is taken back too.");

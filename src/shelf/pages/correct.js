@@ -1,8 +1,8 @@
 "use strict";
 // Corrections on a page that is served: what is drawn is kept and measured at once, and the season can be taught by it.
 (() => {
-  if (shelf === null || typeof viewer === "undefined" || viewer === null) return;
-  const { make, send, look } = shelf;
+  if (typeof viewer === "undefined" || viewer === null) return;
+  const { make, send } = Shelf;
   const came = make("div", { id: "came", role: "status" });
   const teaching = make("div", { id: "teaching" });
   byId("easel-box").after(came);
@@ -24,7 +24,7 @@
         say(`Kept, as ${file}. The photo of ${photo.heading} is measured again with it; you can go on meanwhile.`);
         kept();
         came.scrollIntoView({ block: "nearest" });
-        look();
+        Shelf.look();
       },
       (error) => failed(`Not saved: ${error.message}`));
   });
@@ -34,10 +34,13 @@
     if (!answer.ok) throw new Error("The page cannot be loaded again.");
     return JSON.parse(new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("data").textContent);
   };
+  let loading = false;
   const showMeasured = async () => {
-    const done = waiting;
-    waiting = [];
-    const photos = (await dataNow()).photos;
+    loading = true;
+    const { round } = state;
+    const { photos } = await dataNow().finally(() => (loading = false));
+    const done = waiting.filter((one) => one.round !== round);
+    waiting = waiting.filter((one) => one.round === round);
     const lines = [];
     for (const [nth, first] of done.entries()) {
       const same = (other) => other.name === first.name && other.tub === first.tub;
@@ -49,19 +52,18 @@
       for (const problem of state.problems)
         if (problem.file === first.name || files.some((file) => problem.file.endsWith(file)))
           lines.push(`${problem.file}: ${problem.reason}. ${problem.remedy}.`);
-      if (now) document.dispatchEvent(new CustomEvent("measured", { detail: { now, address: `${now.found}?${state.round}` } }));
+      if (now) document.dispatchEvent(new CustomEvent("measured", { detail: { now, address: `${now.found}?${round}` } }));
     }
     say(...lines);
   };
 
   // ---- Teach
   const button = (words, what) => {
-    const one = make("button", { type: "button" }, words);
-    one.addEventListener("click", async () => {
+    const one = Shelf.button(words, async () => {
       one.disabled = true;
       try {
         await send("teach", { what });
-        look();
+        Shelf.look();
       } catch (error) {
         teaching.append(make("p", { className: "wrong", role: "alert" }, error.message));
         one.disabled = false;
@@ -89,14 +91,12 @@
     teaching.replaceChildren(...lines, row);
   };
 
-  // ---- The page is loaded again when all is measured: at the photo it was at, with what was said.
-  const place = `place ${location.pathname}`;
+  // ---- When all is measured the page is loaded again, and says still what came of it.
+  const place = `corrections ${location.pathname}`;
   addEventListener("pagehide", () =>
-    sessionStorage.setItem(place, JSON.stringify({ photo: viewer.photo().name, waiting, said: [...came.children].map((line) => line.textContent) })));
+    sessionStorage.setItem(place, JSON.stringify({ waiting, said: [...came.children].map((line) => line.textContent) })));
   const left = JSON.parse(sessionStorage.getItem(place) ?? "null");
   if (left && performance.getEntriesByType("navigation")[0]?.type === "reload") {
-    const at = season.photos.findIndex((photo) => photo.name === left.photo);
-    if (at >= 0) viewer.choose(at);
     waiting = left.waiting;
     say(...left.said);
   }
@@ -104,7 +104,7 @@
   document.addEventListener("looked", ({ detail }) => {
     state = detail;
     showTeaching();
-    if (state.busy || waiting.length === 0 || waiting.some((one) => one.round === state.round)) return;
+    if (state.busy || loading || waiting.length === 0 || waiting.some((one) => one.round === state.round)) return;
     if (state.failure) {
       waiting = [];
       say(`What you drew is kept, but could not be measured: ${state.failure}`);
