@@ -232,6 +232,10 @@ private:
         const std::string plan = planText();
         Json form = planForm(plan, ownTypes());
         form["version"] = contentHash(plan);
+        form["saved"] = !plan.empty();
+        // A plan that named some of the tubs only would leave the others' labels without a meaning.
+        if (plan.empty())
+            for (const std::string& tub : work_.state().tubs) form["rows"].push_back({{"tub", tub}});
         return form;
     }
 

@@ -6,7 +6,7 @@ Shelf.photos = (() => {
   const most = 200;  // MB, as the computer takes
   const notes = make("ul", { className: "notes" });
   const again = make("div", {});
-  let waiting = [], sent = 0, all = 0, running = false;
+  let waiting = [], sent = 0, all = 0, running = false, hadIt = [], hadLine = null;
   let changed = () => {};
 
   const refused = (file) => {
@@ -15,7 +15,14 @@ Shelf.photos = (() => {
     if (file.type.startsWith("video/")) return "is a film. Send a photo.";
     return "";
   };
-  const note = (words) => notes.append(make("li", {}, words));
+  const note = (words) => notes.appendChild(make("li", {}, words));
+  const hadNote = (name, as) => {
+    hadIt.push(name);
+    const words = hadIt.length === 1 ? `${name} was here already${as === name ? "" : `, as ${as}`}.`
+      : `${hadIt.length} photos were here already: ${hadIt.slice(0, 3).join(", ")}${hadIt.length > 3 ? " and others" : ""}.`;
+    if (hadLine === null) hadLine = note(words);
+    else hadLine.textContent = words;
+  };
 
   const run = async () => {
     if (running) return;
@@ -27,7 +34,7 @@ Shelf.photos = (() => {
       try {
         const query = new URLSearchParams({ name: file.name, day: iso(new Date(file.lastModified)) });
         const said = await ask("PUT", `photos?${query}`, file, file.type || "application/octet-stream");
-        if (said.had_it) note(`${file.name} was here already, as ${said.photo}.`);
+        if (said.had_it) hadNote(file.name, said.photo);
       } catch (error) {
         if (error instanceof Gone) {
           const count = waiting.length;
@@ -46,7 +53,10 @@ Shelf.photos = (() => {
     changed();
   };
   const add = (files) => {
-    if (waiting.length === 0) notes.replaceChildren();
+    if (waiting.length === 0) {
+      notes.replaceChildren();
+      [hadIt, hadLine] = [[], null];
+    }
     for (const file of files) {
       const why = refused(file);
       if (why) note(`${file.name} ${why}`);

@@ -135,7 +135,7 @@
     const form = await ask("GET", "plan.json");
     show(form);
     version = form.version;
-    saved = form.rows.length > 0;
+    saved = form.saved;
     change(false);
     return "";
   });

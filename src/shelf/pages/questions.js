@@ -7,6 +7,7 @@ Shelf.questions = (() => {
   const found = make("div", {});
   const open = new Map();  // photo -> its box
   const denied = new Map();
+  const answered = new Set();  // until the computer has seen to it
   let foundNow = "";
 
   const box = (one, tubs) => {
@@ -16,6 +17,7 @@ Shelf.questions = (() => {
       try {
         await send("tub", { photo: one.photo, tub });
         denied.delete(one.photo);
+        answered.add(one.photo);
         open.delete(one.photo);
         element.remove();
         (list.querySelector("h3") ?? document.querySelector("#shelf [role=status]"))?.focus();
@@ -52,7 +54,8 @@ Shelf.questions = (() => {
   };
 
   const show = (state) => {
-    const own = [...state.asked.filter((one) => one.own), ...denied.values()];
+    if (!state.busy) answered.clear();
+    const own = [...state.asked.filter((one) => one.own && !answered.has(one.photo)), ...denied.values()];
     for (const [photo, was] of open)
       if (!own.some((one) => one.photo === photo)) {
         was.remove();
