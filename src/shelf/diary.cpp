@@ -89,12 +89,10 @@ std::string withRow(const std::string& text, const CareEvent& event)
 std::optional<std::string> withoutRow(const std::string& text, const CareEvent& event)
 {
     Table table = tableOf(text);
+    // As it is read, not as it is written: a grower's own file has days and words in other forms.
     const auto same = [&](const std::vector<std::string>& row) {
-        const auto fields = fieldsOf(event);
-        return std::all_of(fields.begin(), fields.end(), [&](const auto& field) {
-            const size_t column = columnOf(table, field.first);
-            return column < row.size() ? row[column] == field.second : field.second.empty();
-        });
+        const CareLog log = parseCare(textOf({table.names, {row}}), kFile, event.date);
+        return !log.events.empty() && fieldsOf(log.events.front()) == fieldsOf(event);
     };
     const auto last = std::find_if(table.rows.rbegin(), table.rows.rend(), same);
     if (last == table.rows.rend()) return std::nullopt;
@@ -102,14 +100,18 @@ std::optional<std::string> withoutRow(const std::string& text, const CareEvent& 
     return textOf(table);
 }
 
-CareEvent careFrom(const std::string& tub, const std::string& what, const std::string& amount_ml,
-                   const std::string& note, const std::string& cutting, Date date)
+CareEvent careFrom(const CareTyped& typed, Date today)
 {
     // By the reader of the file, so that one rule says what is right.
-    const std::string text = csvRecord({"date", "tub", "what", "amount_ml", "note", "cutting"}) +
-                             csvRecord({isoDate(date), tub, what, amount_ml, note, cutting});
+    const std::string date = typed.date.empty() ? isoDate(today) : typed.date;
+    const std::string text =
+        csvRecord({"date", "tub", "what", "amount_ml", "weight_g", "note", "cutting"}) +
+        csvRecord({date, typed.tub, typed.what, typed.amount_ml, typed.weight_g, typed.note, typed.cutting});
     try {
-        return parseCare(text, kFile, date).events.at(0);
+        const CareEvent event = parseCare(text, kFile, today).events.at(0);
+        if (event.date > today)
+            throw Error(kFile, isoDate(event.date) + " is still to come", "Write it down when it is done");
+        return event;
     } catch (const Error& error) {
         throw Error("Not written down", error.problem(), error.remedy());
     }

@@ -15,8 +15,12 @@ std::string withRow(const std::string& text, const CareEvent& event);
 /// The same without the last row that says just this; empty when none does.
 std::optional<std::string> withoutRow(const std::string& text, const CareEvent& event);
 
-/// From what a page sent. Throws Error, for people, when it says nothing that can be written down.
-CareEvent careFrom(const std::string& tub, const std::string& what, const std::string& amount_ml,
-                   const std::string& note, const std::string& cutting, Date date);
+/// What a page sent, as it was typed.
+struct CareTyped {
+    std::string tub{}, what{}, amount_ml{}, weight_g{}, note{}, cutting{};
+    std::string date{};  ///< empty: today
+};
+/// Throws Error, for people, when it says nothing that can be written down, or of a day to come.
+CareEvent careFrom(const CareTyped& typed, Date today);
 
 }  // namespace slipglass

@@ -30,8 +30,15 @@
     }                                                                  \
     }
 
+SLIPGLASS_EMBED(ask, "ask.js")
+SLIPGLASS_EMBED(photos, "photos.js")
+SLIPGLASS_EMBED(questions, "questions.js")
+SLIPGLASS_EMBED(phone, "phone.js")
+SLIPGLASS_EMBED(diary, "diary.js")
 SLIPGLASS_EMBED(script, "shelf.js")
+SLIPGLASS_EMBED(correct, "correct.js")
 SLIPGLASS_EMBED(style, "shelf.css")
+SLIPGLASS_EMBED(icon, "icon.svg")
 SLIPGLASS_EMBED(empty, "empty.html")
 SLIPGLASS_EMBED(plan, "plan.html")
 SLIPGLASS_EMBED(plan_script, "plan.js")
@@ -86,8 +93,16 @@ Response withShelf(std::string page, const std::string& path)
         if (at != std::string::npos) page.insert(at, text);
     };
     put("</body>", "<script src=\"" + up + "shelf.js\"></script>\n");
+    put("</head>", "<link rel=\"icon\" type=\"image/svg+xml\" href=\"" + up + "icon.svg\">\n");
     put("</head>", "<link rel=\"stylesheet\" href=\"" + up + "shelf.css\">\n");
     return {200, "text/html; charset=utf-8", std::move(page), {}, {{"Content-Security-Policy", allowed}}};
+}
+
+/// A page of the shelf's own, in the look of the season's.
+Response ownPage(std::string page, const std::string& up, const std::string& path)
+{
+    page.insert(page.rfind("</head>"), "<link rel=\"stylesheet\" href=\"" + up + "page.css\">\n");
+    return withShelf(std::move(page), path);
 }
 
 }  // namespace
@@ -101,7 +116,7 @@ Response pageOf(const fs::path& out, const std::string& path)
     const fs::path file = fs::canonical(out / relative, failed);
     if (failed || !fs::is_regular_file(file)) {
         // A season without a photo has no pages yet.
-        return path == output::kFirstPage ? withShelf(emptyText(), path) : notHere();
+        return path == output::kFirstPage ? ownPage(emptyText(), "../", path) : notHere();
     }
     const fs::path root = fs::canonical(out);
     if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end())
@@ -114,12 +129,18 @@ Response pageOf(const fs::path& out, const std::string& path)
 
 Response planPage()
 {
-    return withShelf(planText(), "plan");
+    return ownPage(planText(), "", "plan");
 }
 
 std::string shelfScript()
 {
-    return plan_scriptText() + scriptText();
+    return askText() + photosText() + questionsText() + phoneText() + diaryText() + plan_scriptText() +
+           scriptText() + correctText();
+}
+
+std::string shelfIcon()
+{
+    return iconText();
 }
 
 std::string shelfStyle()

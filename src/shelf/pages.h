@@ -14,7 +14,8 @@ Response pageOf(const std::filesystem::path& out, const std::string& path);
 /// The form of the plan.
 Response planPage();
 
-std::string shelfScript();
-std::string shelfStyle();
+std::string shelfScript();  ///< "shelf.js", of every page served
+std::string shelfStyle();   ///< "shelf.css", likewise
+std::string shelfIcon();    ///< "icon.svg"
 
 }  // namespace slipglass

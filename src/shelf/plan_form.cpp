@@ -63,7 +63,7 @@ Json planForm(const std::string& text, const std::vector<TubType>& own_types)
     return form;
 }
 
-std::string planText(const Json& form, Date today)
+std::string planIn(const Json& form, Date today)
 {
     std::vector<std::string> names;
     if (form.contains("columns") && form["columns"].is_array())

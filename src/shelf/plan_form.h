@@ -15,7 +15,7 @@ namespace slipglass {
 nlohmann::json planForm(const std::string& text, const std::vector<TubType>& own_types);
 
 /// batch.csv from such a form. Throws Error as parsePlan does.
-std::string planText(const nlohmann::json& form, Date today);
+std::string planIn(const nlohmann::json& form, Date today);
 
 /// A form's rows drawn by lot (drawPlan): {"tubs", "cuttings_per_tub", "factors": [{"column", "levels"}],
 /// "stuck_on", "tub_type", "seed"}. Throws Error as drawPlan does.

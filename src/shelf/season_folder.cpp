@@ -118,9 +118,12 @@ std::string nameTub(const SeasonFolder& folder, const std::string& photo, const 
     if (!path)
         throw Error(photo, "is none of the photos that the season's own folder holds",
                     "Give it a name that begins with its tub where it lies");
-    const std::string date = isoDate(takenAt(fileOf(*path), readFacts(*path), today).date);
+    const PhotoFile file = fileOf(*path);
+    const std::string date = isoDate(takenAt(file, readFacts(*path), today).date);
     std::string stem = path->stem().string();
-    if (stem.rfind(date + "_", 0) == 0) stem = stem.substr(date.size() + 1);
+    // A tub that was told before gives way.
+    for (const std::string& before : {file.named_tub.value_or(""), date})
+        if (!before.empty() && stem.rfind(before + "_", 0) == 0) stem = stem.substr(before.size() + 1);
     const fs::path name =
         freeName(folder.photos(), tub + "_" + date + "_" + stem + path->extension().string());
     if (tub.empty() || safeFileName(tub) != tub || tub.find('_') != std::string::npos)

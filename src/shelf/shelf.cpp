@@ -1,23 +1,27 @@
 #include "slipglass/shelf/shelf.h"
 
+#include <unistd.h>
+
 #include <mutex>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "care_form.h"
 #include "diary.h"
+#include "held.h"
 #include "pages.h"
 #include "plan_form.h"
 #include "season_folder.h"
 #include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
-#include "slipglass/overview/given.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/report/label_sheet.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/report/page_style.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
+#include "slipglass/store/content_hash.h"
 #include "slipglass/store/write_file.h"
 #include "work.h"
 
@@ -46,24 +50,15 @@ Json problemJson(const Problem& problem)
     return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
 }
 
-Json eventJson(const CareEvent& event)
+/// A folder that cannot be written to is told before anything is served.
+SeasonFolder writable(SeasonFolder folder)
 {
-    return {{"tub", event.tub},
-            {"what", careText(event.what)},
-            {"amount_ml", event.amount_ml ? Json(*event.amount_ml) : Json()},
-            {"note", event.note},
-            {"cutting", event.cutting},
-            {"date", isoDate(event.date)}};
-}
-
-CareEvent eventIn(const Json& body, Date today)
-{
-    std::string amount;
-    if (const auto at = body.find("amount_ml"); at != body.end() && !at->is_null())
-        amount = at->is_string() ? at->get<std::string>() : at->dump();
-    const auto date = parseIsoDate(textIn(body, "date"));
-    return careFrom(textIn(body, "tub"), textIn(body, "what"), amount, textIn(body, "note"),
-                    textIn(body, "cutting"), date && *date <= today ? *date : today);
+    std::error_code failed;
+    fs::create_directories(folder.photos(), failed);
+    if (failed || access(folder.out.c_str(), W_OK | X_OK) != 0)
+        throw Error(folder.out.string(), "cannot be written to",
+                    "Give a folder of your own, or see who may write there");
+    return folder;
 }
 
 }  // namespace
@@ -72,11 +67,12 @@ class Shelf::Served {
 public:
     explicit Served(const ShelfOptions& options)
         : options_(options),
-          folder_{fs::absolute(options.season)},
+          folder_(writable({fs::absolute(options.season)})),
           work_(options),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })
     {
+        work_.begin();
     }
 
     std::string address() const { return server_.address(); }
@@ -105,9 +101,10 @@ private:
         if (request.path == "/shelf.js")
             return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
         if (request.path == "/shelf.css") return {200, "text/css; charset=utf-8", shelfStyle(), {}, {}};
+        if (request.path == "/icon.svg") return {200, "image/svg+xml", shelfIcon(), {}, {}};
+        if (request.path == "/page.css") return {200, "text/css; charset=utf-8", pageStyle(), {}, {}};
         if (request.path == "/plan") return planPage();
-        if (request.path == "/plan.json")
-            return json(planForm(text(folder_.plan(), &Given::plan), ownTypes()));
+        if (request.path == "/plan.json") return json(planShown());
         if (request.path == "/labels.pdf") return labels(request);
         return pageOf(folder_.out, request.path.substr(1));
     }
@@ -118,8 +115,11 @@ private:
         Json asked = Json::array(), found = Json::array(), problems = Json::array();
         for (const OfNoTub& one : now.of_no_tub) {
             Json likely = Json::array();
-            for (const std::string& tub : one.likely)
-                likely.push_back({{"tub", tub}, {"picture", pictureOf(tub)}});
+            for (const std::string& tub : one.likely) {
+                const auto picture = now.pictures.find(tub);
+                likely.push_back(
+                    {{"tub", tub}, {"picture", picture == now.pictures.end() ? "" : picture->second}});
+            }
             const bool own = ownPhoto(folder_, one.photo).has_value();
             asked.push_back({{"photo", one.photo}, {"likely", likely}, {"own", own}});
         }
@@ -136,20 +136,14 @@ private:
                 {"by_grains", found},
                 {"problems", problems},
                 {"tubs", now.tubs},
+                {"teach",
+                 {{"photos", now.drawn_photos},
+                  {"taught", fs::exists(folder_.out / output::kTaught)},
+                  {"busy", now.learning},
+                  {"says", now.lesson}}},
                 {"today", isoDate(options_.today())},
+                {"written", lately(careText(), options_.today())},
                 {"may_invite", options_.lan && request.from_this_computer}};
-    }
-
-    /// The latest picture of a tub, below the season's folder; "" where there is none.
-    std::string pictureOf(const std::string& tub) const
-    {
-        const SeasonStore store(folder_.out / output::kSeason, SeasonStore::Use::read);
-        const std::vector<Observation> all = store.observations();
-        const auto names = overlayNames(all);
-        std::string latest;
-        for (const Observation& seen : all)
-            if (seen.tub == tub) latest = pagePictureNames(names.at({seen.photo, tub})).small;
-        return latest;
     }
 
     /// One of the season's own photos, reduced.
@@ -193,32 +187,35 @@ private:
         if (request.path == "/care") return careWritten(eventIn(body, options_.today()));
         if (request.path == "/care/undo") return careTakenBack(eventIn(body, options_.today()));
         if (request.path == "/correction") return corrected(request.body);
+        if (request.path == "/teach") return lesson(textIn(body, "what"));
         if (request.path == "/plan") return planKept(body);
         if (request.path == "/plan/draw") return json(drawnForm(body, ownTypes()));
         if (request.path == "/tub-type") return typeKept(body);
         return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
     }
 
-    /// What holds now: the season's own file, perhaps not yet read by a run, else as the season was given it.
-    std::string text(const fs::path& file, std::optional<Given::File> Given::*given_as) const
+    std::string planText() const
     {
-        const std::string own = fs::exists(file) ? readTextFile(file) : "";
-        if (!fs::exists(folder_.out / output::kSeason)) return own;
-        const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
-        if (!given || !((*given).*given_as)) return own;
-        return isOwn(((*given).*given_as)->name, file) ? own : ((*given).*given_as)->text;
+        return heldText(folder_.plan(), work_.kept().plan, work_.waits(Work::Given::plan));
     }
-    std::string careText() const { return text(folder_.care(), &Given::care); }
+    std::string careText() const
+    {
+        return heldText(folder_.care(), work_.kept().care, work_.waits(Work::Given::care));
+    }
+    std::string settingsText() const
+    {
+        return heldText(folder_.settings(), work_.kept().settings, work_.waits(Work::Given::settings));
+    }
 
     std::vector<TubType> ownTypes() const
     {
-        const std::string settings = text(folder_.settings(), &Given::settings);
+        const std::string settings = settingsText();
         return settings.empty() ? std::vector<TubType>{} : readTubTypes(settings, "settings.json");
     }
 
     Response labels(const Request& request) const
     {
-        const std::string plan = text(folder_.plan(), &Given::plan);
+        const std::string plan = planText();
         if (plan.empty()) throw Error("The plan", "is empty", "Save the plan first, then print its labels");
         const auto paper = request.query.find("paper");
         const bool letter = paper != request.query.end() && paper->second == "letter";
@@ -230,24 +227,43 @@ private:
                 {}};
     }
 
+    Json planShown() const
+    {
+        const std::string plan = planText();
+        Json form = planForm(plan, ownTypes());
+        form["version"] = contentHash(plan);
+        form["saved"] = !plan.empty();
+        // A plan that named some of the tubs only would leave the others' labels without a meaning.
+        if (plan.empty())
+            for (const std::string& tub : work_.state().tubs) form["rows"].push_back({{"tub", tub}});
+        return form;
+    }
+
     Response planKept(const Json& form)
     {
         const std::lock_guard lock(writing_);
-        const std::string plan = planText(form, options_.today());
+        const std::string version = contentHash(planText());
+        if (textIn(form, "version") != version)
+            return json({{"error",
+                          "The plan has been changed elsewhere since you opened it. Save again to put yours "
+                          "in its place, or load this page again to see the other."},
+                         {"version", version}},
+                        409);
+        const std::string plan = planIn(form, options_.today());
         const std::vector<TubType> types = ownTypes();
         for (const PlannedCutting& cutting : parsePlan(plan, "batch.csv", options_.today()).cuttings)
             if (!cutting.tub_type.empty()) tubType(cutting.tub_type, types);
         writeFile(folder_.plan(), plan);
         work_.wake(Work::Given::plan);
-        return json(Json::object());
+        return json({{"version", contentHash(plan)}});
     }
 
     Response typeKept(const Json& type)
     {
         const std::lock_guard lock(writing_);
-        writeFile(folder_.settings(), withTubType(text(folder_.settings(), &Given::settings), type));
+        writeFile(folder_.settings(), withTubType(settingsText(), type));
         work_.wake(Work::Given::settings);
-        return json(planForm(text(folder_.plan(), &Given::plan), ownTypes()));
+        return json(planShown());
     }
 
     Response careWritten(const CareEvent& event)
@@ -275,28 +291,29 @@ private:
         if (correction.photo.empty() || correction.tub.empty() || correction.empty())
             throw Error("The drawing", "says nothing of any photo", "Draw again");
         const std::lock_guard lock(writing_);
-        exportGivenCorrections();
+        bringCorrections(folder_, work_.kept());
         const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
         fs::path file = folder_.corrections() / (stem + ".json");
         for (int n = 2; fs::exists(file); ++n)
             file = folder_.corrections() / (stem + " (" + std::to_string(n) + ").json");
         writeFile(file, text);
         work_.wake(Work::Given::corrections);
-        return json({{"file", file.filename().string()}});
+        return json({{"file", file.filename().string()}, {"round", work_.state().round}});
     }
 
-    /// What was given from another folder goes on to hold.
-    void exportGivenCorrections() const
+    Response lesson(const std::string& what)
     {
-        if (fs::exists(folder_.corrections()) || !fs::exists(folder_.out / output::kSeason)) return;
-        const auto given = givenIn(SeasonStore(folder_.out / output::kSeason, SeasonStore::Use::read));
-        if (!given || !given->corrections) return;
-        for (const CorrectionText& one : correctionTextsIn(given->corrections->text)) {
-            const fs::path file = folder_.corrections() / one.name;
-            writeFile(file, one.text);
-            fs::last_write_time(file, fs::file_time_type::clock::from_sys(
-                                          std::chrono::sys_seconds{std::chrono::seconds{one.saved}}));
+        if (what != "teach" && what != "forget")
+            throw Error("The page", "asks for a lesson that there is none of", "Load it again");
+        if (what == "teach") {
+            const std::lock_guard lock(writing_);
+            bringCorrections(folder_, work_.kept());
+            if (!fs::exists(folder_.corrections()))
+                throw Error("Nothing", "has been drawn yet", "Draw what is root on two photos or more");
+            work_.wake(Work::Given::corrections);
         }
+        work_.wake(what == "teach" ? Work::Lesson::teach : Work::Lesson::forget);
+        return json(Json::object());
     }
 
     ShelfOptions options_;

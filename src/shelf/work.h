@@ -2,6 +2,7 @@
 #include <atomic>
 #include <chrono>
 #include <condition_variable>
+#include <map>
 #include <mutex>
 #include <optional>
 #include <set>
@@ -10,6 +11,7 @@
 
 #include "season_folder.h"
 #include "slipglass/measure.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/shelf/shelf.h"
 
 namespace slipglass {
@@ -19,12 +21,21 @@ class Work {
 public:
     enum class Given { photos, plan, care, settings, corrections };
 
+    /// Throws Error when the folder holds a season file that cannot be used.
     explicit Work(const ShelfOptions& options);
     ~Work();  ///< photos under way are finished
     Work(const Work&) = delete;
     Work& operator=(const Work&) = delete;
 
+    /// Looks for what came while nobody served, too. What is given before waits for it.
+    void begin();
+    /// To be called when it has been written. Kept on the disk until a run has read it.
     void wake(Given what);
+    /// What can be done with the root map: teach it by what was drawn, or take back what it was taught.
+    enum class Lesson { teach, forget };
+    void wake(Lesson what);  ///< once what was given is measured; then all is measured with it
+    /// Written, and not yet read by a run that came to its end.
+    bool waits(Given what) const;
 
     /// How far it is.
     struct State {
@@ -34,22 +45,39 @@ public:
         std::optional<int> seconds_left;
         std::string failure;  ///< why the last run could not be; for people
         std::vector<std::string> warnings;
-        std::vector<KnownByGrains> by_grains;  ///< of the last run
+        std::vector<KnownByGrains> by_grains;  ///< since it began
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
+        int drawn_photos = 0;                         ///< photos with strokes that are kept
+        bool learning = false;                        ///< a lesson is under way or wanted
+        std::string lesson;                           ///< what came of the last one; for people
+        std::map<std::string, std::string> pictures;  ///< of each tub the latest, below the season's folder
     };
     State state() const;
+    /// What the season was given beside the photos, as the last run left it. Asked for here and not in the
+    /// season file, which a run may just be writing, and which is slow to open.
+    slipglass::Given kept() const;
 
 private:
     void loop();
-    void runOnce(const std::set<Given>& given);
+    /// @return  whether it came to its end.
+    bool runOnce(const std::set<Given>& given);
+    std::string doLesson(Lesson lesson);
+    void tellTaught();
+    MeasureEvents events();
+    std::vector<std::filesystem::path> photos() const;
+    void note(const MeasureResult& result, const slipglass::Given& kept);
+    /// A file that is there while something given waits: a kill must not have it forgotten.
+    std::filesystem::path mark(Given what) const;
 
     ShelfOptions options_;
     SeasonFolder folder_;
     mutable std::mutex mutex_;
     std::condition_variable wanted_;
     std::set<Given> given_;
+    std::optional<Lesson> lesson_;
+    slipglass::Given kept_;
     bool wants_ = false;
     std::atomic<bool> stop_{false};
     State state_;

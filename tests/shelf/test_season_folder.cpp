@@ -106,6 +106,19 @@ TEST_F(Sent, TubIsToldByANewNameAndOnlyByOneThatHolds)
     EXPECT_TRUE(fs::exists(folder_.photos() / photo));
     EXPECT_EQ(nameTub(folder_, photo, "Fig 2", kToday), "Fig 2_2026-01-12_image.jpg");
     EXPECT_FALSE(fs::exists(folder_.photos() / photo));
+    // A wrong answer gives way to the right one.
+    EXPECT_EQ(nameTub(folder_, "Fig 2_2026-01-12_image.jpg", "Fig 3", kToday), "Fig 3_2026-01-12_image.jpg");
+}
+
+TEST_F(Sent, NamesOfAnyScriptStay)
+{
+    for (const std::string name : {"Töpfe 2026-01-12 🌱.jpg", "it's \"mine\" 2026-01-12.jpg"}) {
+        const std::string photo = takeIn(folder_, sent(), name, std::nullopt, kToday).photo;
+        EXPECT_TRUE(fs::exists(folder_.photos() / photo)) << photo;
+        EXPECT_EQ(takeIn(folder_, sent(), name, std::nullopt, kToday).photo, photo);
+        EXPECT_EQ(nameTub(folder_, photo, "Tüb 1", kToday).substr(0, 18), "Tüb 1_2026-01-12_") << photo;
+        fs::remove_all(folder_.photos());
+    }
 }
 
 TEST_F(Sent, FileThatWasGivenIsTheSeasonsOwnWhereverItsFolderIsNow)

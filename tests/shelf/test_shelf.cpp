@@ -7,6 +7,8 @@
 
 #include "../serve/client.h"
 #include "../support/samples.h"
+#include "slipglass/error.h"
+#include "slipglass/measure.h"
 #include "slipglass/shelf/qr.h"
 
 namespace slipglass {
@@ -81,7 +83,7 @@ TEST(Shelf, BeginsWithAPageThatTakesPhotos)
     EXPECT_EQ(first.headers.at("location"), "report/index.html");
     const test::Answer page = season.ask("GET", "report/index.html");
     EXPECT_EQ(page.status, 200);
-    EXPECT_NE(page.body.find("No photo yet"), std::string::npos);
+    EXPECT_NE(page.body.find("The first photos"), std::string::npos);
     EXPECT_NE(page.body.find("<script src=\"../shelf.js\">"), std::string::npos);
     EXPECT_NE(page.headers.at("content-security-policy").find("script-src 'self'"), std::string::npos);
     EXPECT_EQ(season.ask("GET", "shelf.js").headers.at("content-type"), "text/javascript; charset=utf-8");
@@ -149,6 +151,132 @@ TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
     EXPECT_EQ(season.file("season.json").find("dry, pale"), std::string::npos);
 }
 
+TEST(Shelf, ACareLogFromElsewhereGoesOnWithEveryTick)
+{
+    Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    // As `measure --care` from another folder leaves it.
+    MeasureOptions run;
+    run.photos = {season.scratch / "season/photos"};
+    run.out = season.scratch / "season";
+    run.care = season.scratch.write("elsewhere.csv", "date,tub,what\n2026-01-12,T02,watered\n");
+    run.today = *parseIsoDate("2026-04-01");
+    season.shelf.reset();
+    measure(run, {});
+    season.open();
+    // The second comes before a run has read the first.
+    EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "tipped-out"})").status, 200);
+    EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "moved"})").status, 200);
+    const std::string all =
+        "date,tub,what\r\n2026-01-12,T02,watered\r\n2026-04-01,T02,tipped-out\r\n2026-04-01,T02,moved\r\n";
+    EXPECT_EQ(season.file("care.csv"), all);
+    Json written = season.state().at("written");
+    ASSERT_EQ(written.size(), 2U) << "not that of January";
+    EXPECT_EQ(written[0].at("what"), "moved");
+    season.settled();
+    EXPECT_NE(season.file("season.json").find("\"moved\""), std::string::npos);
+    EXPECT_TRUE(fs::is_empty(season.scratch / "season/.sent")) << "nothing waits any more";
+}
+
+TEST(Shelf, WhatWaitedWhenItWasKilledIsReadAtTheNextStart)
+{
+    Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    MeasureOptions run;
+    run.photos = {season.scratch / "season/photos"};
+    run.out = season.scratch / "season";
+    run.care = season.scratch.write("elsewhere.csv", "date,tub,what\n2026-01-12,T02,watered\n");
+    run.today = *parseIsoDate("2026-04-01");
+    season.shelf.reset();
+    measure(run, {});
+    // Answered, and killed before a run has read it.
+    season.scratch.write("season/care.csv", "date,tub,what\n2026-01-12,T02,moved\n");
+    season.scratch.write("season/.sent/waits-care", "");
+    season.open();
+    season.settled();
+    EXPECT_NE(season.file("season.json").find("\"moved\""), std::string::npos);
+}
+
+TEST(Shelf, KeepsAnyNoteAsItIs)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    for (const std::string note : {"=1+1", "two\nlines", "\"quoted\", dry", "Möhre 🌱 <b>", "a;b\tc"}) {
+        const Json row{{"tub", "T02"}, {"what", "watered"}, {"note", note}};
+        const test::Answer written = season.ask("POST", "care", row.dump());
+        ASSERT_EQ(written.status, 200) << written.body;
+        EXPECT_EQ(Json::parse(written.body).at("note"), note);
+        EXPECT_EQ(season.state().at("written")[0].at("note"), note);
+    }
+    season.settled();
+    const std::string page = season.ask("GET", "report/cuttings/T02.html").body;
+    EXPECT_NE(page.find("Möhre 🌱 &lt;b&gt;"), std::string::npos);
+    for (Json written = season.state().at("written"); !written.empty();
+         written = season.state().at("written"))
+        ASSERT_EQ(season.ask("POST", "care/undo", written[0].dump()).status, 200) << written[0];
+}
+
+TEST(Shelf, CareIsOfADayThatHasCome)
+{
+    const Season season;
+    EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "watered", "date": "2026-03-31"})").status,
+              200);
+    EXPECT_NE(season.file("care.csv").find("2026-03-31,T02,watered"), std::string::npos);
+    for (const std::string date : {"2026-04-02", "soon", "1926-01-01"})
+        EXPECT_EQ(season.ask("POST", "care", Json{{"tub", "T02"}, {"what", "watered"}, {"date", date}}.dump())
+                      .status,
+                  422)
+            << date;
+}
+
+TEST(Shelf, APlanThatAnotherHasChangedIsNotOverwrittenUnasked)
+{
+    const Season season;
+    season.settled();
+    const Json mine = Json::parse(season.ask("GET", "plan.json").body);
+    const auto save = [&](const Json& version, const std::string& tub) {
+        return season.ask(
+            "POST", "plan",
+            Json{{"version", version}, {"columns", {"tub"}}, {"rows", {{{"tub", tub}}}}}.dump());
+    };
+    EXPECT_EQ(save(mine.at("version"), "T01").status, 200);
+    const test::Answer late = save(mine.at("version"), "T02");
+    EXPECT_EQ(late.status, 409);
+    EXPECT_EQ(season.file("batch.csv"), "tub\r\nT01\r\n");
+    EXPECT_EQ(save(Json::parse(late.body).at("version"), "T02").status, 200);
+    EXPECT_EQ(season.file("batch.csv"), "tub\r\nT02\r\n");
+}
+
+TEST(Shelf, SaysAtOnceWhatAFolderLacks)
+{
+    const auto failure = [](ShelfOptions options) -> std::string {
+        try {
+            const Shelf shelf(options);
+            return "";
+        } catch (const Error& error) {
+            return error.what();
+        }
+    };
+    const test::ScratchFolder scratch;
+    ShelfOptions options;
+    options.season = scratch / "season";
+    {
+        const Shelf first(options);
+        EXPECT_NE(failure(options).find("in use by another slipglass"), std::string::npos);
+        ShelfOptions other;
+        other.season = scratch / "other";
+        other.port = std::stoi(first.address().substr(std::string("http://127.0.0.1:").size()));
+        EXPECT_EQ(failure(other).substr(0, 5), "port ");
+    }
+    options.season = scratch.write("a-file", "");
+    EXPECT_NE(failure(options).find("cannot be written to"), std::string::npos);
+    options.season = scratch.write("later/season.db", "no season").parent_path();
+    EXPECT_NE(failure(options).find("season.db"), std::string::npos);
+}
+
 TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
 {
     const Season season;
@@ -162,6 +290,45 @@ TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
     EXPECT_EQ(season.file("corrections/T02_2026-01-12 (2).json"), dry);
     season.settled();
     EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+}
+
+TEST(Shelf, TeachesFromStrokesOnTwoPhotosAndTakesItBack)
+{
+    const Season season;
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "teach"})").status, 422) << "nothing drawn";
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "all"})").status, 422);
+    for (const std::string day : {"2026-02-18", "2026-02-26"})
+        season.send("T02_" + day, "T02_" + day + ".jpg");
+    season.settled();
+    const auto draw = [&](const std::string& day) {
+        return season.ask("POST", "correction",
+                          R"({"schema": 1, "photo": "T02_)" + day +
+                              R"(.jpg", "tub": "T02", "strokes": [{"kind": "root", "width": 6,
+                              "points": [[430, 700], [450, 800]]}]})");
+    };
+    EXPECT_EQ(draw("2026-02-18").status, 200);
+    EXPECT_EQ(season.settled().at("teach").at("photos"), 1);
+    EXPECT_EQ(draw("2026-02-26").status, 200);
+    const Json before = season.settled();
+    EXPECT_EQ(before.at("teach"), (Json{{"photos", 2}, {"taught", false}, {"busy", false}, {"says", ""}}));
+
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "teach"})").status, 200);
+    EXPECT_TRUE(season.state().at("teach").at("busy").get<bool>());
+    const Json after = season.settled();
+    EXPECT_EQ(after.at("failure"), "");
+    EXPECT_GT(after.at("round"), before.at("round"));
+    const bool taught = after.at("teach").at("taught");
+    EXPECT_EQ(taught, fs::exists(season.scratch / "season/taught.json"));
+    EXPECT_EQ(after.at("teach").at("says").get<std::string>().find(
+                  taught ? "Learnt from 2 strokes on 2 photos." : "Nothing was learnt: "),
+              0U)
+        << after.at("teach");
+
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "forget"})").status, 200);
+    const Json undone = season.settled().at("teach");
+    EXPECT_FALSE(undone.at("taught").get<bool>());
+    EXPECT_EQ(undone.at("says"), taught ? "The teaching is undone: the season is measured as before it."
+                                        : "Nothing had been taught.");
 }
 
 TEST(Shelf, ShowsNothingButTheSeasonsOutput)

@@ -3,77 +3,94 @@
 (() => {
   const heads = document.getElementById("heads");
   if (heads === null) return;
-  const rows = document.getElementById("rows"), said = document.getElementById("said");
+  const { ask, button, make, send } = Shelf;
+  const rows = document.getElementById("rows"), said = document.getElementById("said"), labels = document.getElementById("labels");
+  const back = document.getElementById("back"), lotSize = document.getElementById("lot-size");
   const words = {
     cutting: "Cutting", tub: "Tub", position: "Place in the tub", variety: "Variety", medium: "Medium", treatment: "Treatment",
     stuck_on: "Stuck on", tub_type: "Tub size", note: "Note", given_up_on: "Given up on", potted_up_on: "Potted up on",
+    block: "Stretch of the shelf", place: "Place on the shelf",
   };
-  let columns = [], types = [], changed = false;
+  const days = ["stuck_on", "given_up_on", "potted_up_on"];
+  const likeTheLast = ["variety", "medium", "treatment", "stuck_on", "tub_type"];
+  let columns = [], types = [], version = "", saved = false, changed = false, before = null;
   const plain = (name) => name.trim().toLowerCase().replace(/[ -]/g, "_");
-  const ask = async (method, path, value) => {
-    const answer = await fetch(path, { method, body: value && JSON.stringify(value), headers: { "Content-Type": "application/json" } });
-    const told = await answer.json().catch(() => ({}));
-    if (!answer.ok) throw new Error(told.error ?? `Not possible (${answer.status}).`);
-    return told;
+  const wordsOf = (name) => words[plain(name)] ?? name;
+  const change = (now) => {
+    changed = now;
+    labels.hidden = changed || !saved;
+    document.getElementById("no-labels").hidden = !labels.hidden;
+  };
+
+  const sizes = (chosen) => {
+    const names = ["", ...types.map((type) => type.name)];
+    if (!names.includes(chosen)) names.push(chosen);
+    return names.map((one) => new Option(one, one, false, one === chosen));
   };
   const field = (name, value) => {
-    let input;
-    if (plain(name) === "tub_type") {
-      input = document.createElement("select");
-      const names = ["", ...types.map((type) => type.name)];
-      if (!names.includes(value)) names.push(value);
-      input.append(...names.map((one) => new Option(one, one, false, one === value)));
-    } else {
-      input = document.createElement("input");
-      // A date that was typed in another form stays as it is.
-      if (["stuck_on", "given_up_on", "potted_up_on"].includes(plain(name)) && (value === "" || /^\d{4}-\d\d-\d\d$/.test(value))) input.type = "date";
-      input.value = value;
-      input.autocomplete = "off";
-    }
+    const isDay = days.includes(plain(name)) && (value === "" || /^\d{4}-\d\d-\d\d$/.test(value));  // one typed in another form stays
+    const input = plain(name) === "tub_type" ? make("select", {}, ...sizes(value))
+      : make("input", { type: isDay ? "date" : "text", value, autocomplete: "off" });
     input.dataset.column = name;
-    input.setAttribute("aria-label", words[plain(name)] ?? name);
-    input.addEventListener("input", () => (changed = true));
+    input.addEventListener("input", () => change(true));
     return input;
   };
+  const number = () => [...rows.children].forEach((line, i) => {
+    line.querySelectorAll("[data-column]").forEach((input) => input.setAttribute("aria-label", `${wordsOf(input.dataset.column)}, row ${i + 1}`));
+    line.querySelector("button").setAttribute("aria-label", `Remove row ${i + 1}`);
+  });
   const addRow = (row) => {
-    const line = document.createElement("tr");
+    const line = make("tr", {});
     for (const name of columns) {
-      const cell = document.createElement("td");
-      cell.append(field(name, row[name] ?? ""));
+      const cell = make("td", {}, field(name, row[name] ?? ""));
+      cell.dataset.is = wordsOf(name);
       line.append(cell);
     }
+    line.append(make("td", { className: "last" }, button("Remove", () => {
+      const next = line.nextElementSibling ?? line.previousElementSibling;
+      line.remove();
+      if (rows.children.length === 0) addRow({});
+      number();
+      change(true);
+      (next ?? rows.firstElementChild).querySelector("[data-column]").focus();
+    })));
     rows.append(line);
+    number();
   };
+  const formRows = () => [...rows.children].map((line) => Object.fromEntries([...line.querySelectorAll("[data-column]")].map((input) => [input.dataset.column, input.value.trim()])));
+  const isEmpty = (all) => all.every((row) => Object.values(row).every((value) => value === ""));
   const show = (form) => {
     [columns, types] = [form.columns, form.types];
-    heads.replaceChildren(...columns.map((name) => Object.assign(document.createElement("th"), { scope: "col", textContent: words[plain(name)] ?? name })));
+    heads.replaceChildren(...columns.map((name) => make("th", { scope: "col" }, wordsOf(name))), make("td", {}));
     rows.replaceChildren();
     form.rows.forEach(addRow);
     if (form.rows.length === 0) addRow({});
+    lotSize.replaceChildren(...sizes(lotSize.value));
   };
   const told = async (work) => {
-    said.textContent = "";
     try {
       said.textContent = await work();
+      said.classList.remove("wrong");
     } catch (error) {
+      if (error.said?.version) version = error.said.version;
       said.textContent = error.message;
+      said.classList.add("wrong");
     }
-    said.scrollIntoView({ block: "nearest" });
+    if (said.textContent) said.scrollIntoView({ block: "center" });
   };
-  const formRows = () => [...rows.children].map((line) => Object.fromEntries([...line.querySelectorAll("[data-column]")].map((input) => [input.dataset.column, input.value.trim()])));
 
   document.getElementById("more").addEventListener("click", () => {
     // Most tubs of a batch are like the one before.
-    const last = formRows().at(-1) ?? {};
-    const like = Object.fromEntries(Object.entries(last).filter(([name]) => ["variety", "medium", "treatment", "stuck_on", "tub_type"].includes(plain(name))));
-    addRow(like);
-    rows.lastElementChild.querySelector("input").focus();
+    addRow(Object.fromEntries(Object.entries(formRows().at(-1) ?? {}).filter(([name]) => likeTheLast.includes(plain(name)))));
+    rows.lastElementChild.querySelector("[data-column]").focus();
   });
   document.getElementById("plan").addEventListener("submit", (event) => {
     event.preventDefault();
     told(async () => {
-      await ask("POST", "plan", { columns, rows: formRows() });
-      changed = false;
+      version = (await send("plan", { version, columns, rows: formRows() })).version;
+      [saved, before] = [true, null];
+      back.hidden = true;
+      change(false);
       return "Kept. The season's page shows it in a moment.";
     });
   });
@@ -82,14 +99,25 @@
     const data = new FormData(event.target);
     const lines = (name) => String(data.get(name)).split("\n").map((line) => line.trim()).filter(Boolean);
     told(async () => {
-      show(await ask("POST", "plan/draw", {
+      const drawn = await send("plan/draw", {
         tubs: Number(data.get("tubs")), cuttings_per_tub: Number(data.get("cuttings_per_tub")), stuck_on: data.get("stuck_on"),
-        tub_type: "", seed: crypto.getRandomValues(new Uint16Array(1))[0],
+        tub_type: data.get("tub_type"), seed: crypto.getRandomValues(new Uint16Array(1))[0],
         factors: ["variety", "medium", "treatment"].map((column) => ({ column, levels: lines(column) })),
-      }));
-      changed = true;
+      });
+      if (before === null && !isEmpty(formRows())) before = { columns, types, rows: formRows() };
+      back.hidden = before === null;
+      const also = ["variety", "medium", "treatment", "stuck_on", "tub_type", "note"].filter((name) => !drawn.columns.includes(name));
+      show({ ...drawn, columns: [...drawn.columns, ...also] });
+      change(true);
       return "Drawn. Look it over, then save the plan.";
     });
+  });
+  back.addEventListener("click", () => {
+    show({ ...before, types });
+    before = null;
+    back.hidden = true;
+    said.textContent = "The rows from before are back.";
+    document.getElementById("more").focus();
   });
   document.getElementById("size").addEventListener("submit", (event) => {
     event.preventDefault();
@@ -97,12 +125,18 @@
     for (const size of ["rim_diameter_mm", "base_diameter_mm", "height_mm"]) data[size] = Number(data[size]);
     told(async () => {
       const kept = formRows();
-      const form = await ask("POST", "tub-type", data);
-      show({ columns, rows: kept, types: form.types });
+      show({ columns, rows: kept, types: (await send("tub-type", data)).types });
       event.target.reset();
       return `${data.name} can be chosen as a tub's size now.`;
     });
   });
   addEventListener("beforeunload", (event) => changed && event.preventDefault());
-  told(async () => (show(await ask("GET", "plan.json")), ""));
+  told(async () => {
+    const form = await ask("GET", "plan.json");
+    show(form);
+    version = form.version;
+    saved = form.saved;
+    change(false);
+    return "";
+  });
 })();

@@ -1,0 +1,146 @@
+"use strict";
+// What was done: a tick for what a tub asks for, a form for anything else, and what was written down, to be taken back.
+Shelf.diary = (() => {
+  const { button, make, send } = Shelf;
+  const doneBy = {
+    "waterlogged": "tipped-out", "standing-water": "tipped-out", "drying": "watered", "green-wall": "moved", "ready-to-pot": "potted-up",
+  };
+  const words = {
+    "watered": "watered", "tipped-out": "tipped out", "moved": "moved", "potted-up": "potted up", "given-up": "given up",
+    "weighed": "weighed", "noted": "a note",
+  };
+  const every = "every tub";
+  const lists = [], forms = [];  // each: {tub, show}
+  let state = null;
+  const said = make("p", { className: "wrong", role: "alert" });
+
+  const day = (date) => {
+    const ago = Math.round((Date.parse(state.today) - Date.parse(date)) / 864e5);
+    return ago === 0 ? "today" : ago === 1 ? "yesterday" : date;
+  };
+  const eventWords = (event) => [
+    words[event.what] ?? event.what, event.amount_ml === null ? "" : `${event.amount_ml} ml`, event.weight_g === null ? "" : `${event.weight_g} g`, event.note,
+  ].filter(Boolean).join(", ");
+  const write = async (event, told) => {
+    told.textContent = "";
+    try {
+      await send("care", event);
+      return true;
+    } catch (error) {
+      told.textContent = error.message;
+      return false;
+    }
+  };
+  const carded = new Set();  // tubs that have a list of their own on this page
+  /// What was written down lately of a tub; undefined: of all that have no list of their own.
+  const written = (tub) => {
+    if (tub !== undefined) carded.add(tub);
+    const list = make("ul", { className: "written" });
+    const told = make("p", { className: "wrong", role: "alert" });
+    const place = make("div", { hidden: true }, make("h3", {}, "Written down"), list, told);
+    let now = "";
+    lists.push(() => {
+      const events = state.written.filter((event) => (tub === undefined ? !carded.has(event.tub) : event.tub === tub));
+      if (JSON.stringify(events) === now) return;
+      now = JSON.stringify(events);
+      place.hidden = events.length === 0;
+      list.replaceChildren(...events.map((event) => make("li", {}, `${day(event.date)}${tub === undefined ? `, ${event.tub}` : ""}: ${eventWords(event)} `,
+        button("Undo", async (press) => {
+          press.target.disabled = true;
+          try {
+            await send("care/undo", event);
+          } catch (error) {
+            told.textContent = error.message;
+          }
+          place.querySelector("h3").tabIndex = -1;
+          place.querySelector("h3").focus();
+          Shelf.look();
+        }, { ariaLabel: `Undo: ${event.tub} ${eventWords(event)}` }))));
+    });
+    return place;
+  };
+  /// @param tub  undefined: to be chosen.
+  const form = (tub, title) => {
+    const what = make("select", {}, ...Object.keys(words).map((one) => make("option", { value: one }, words[one])));
+    const which = make("select", {});
+    const when = make("input", { type: "date" });
+    const amount = make("input", { type: "number", min: 1, max: 100000, step: "any", inputMode: "decimal" });
+    const weight = make("input", { type: "number", min: 1, max: 100000, step: "any", inputMode: "decimal" });
+    const note = make("input", { type: "text", maxLength: 300, autocomplete: "off" });
+    const told = make("p", { className: "wrong", role: "alert" });
+    const amounts = make("label", {}, "How much, ml", amount), weights = make("label", {}, "Weight, g", weight);
+    const fit = () => {
+      amounts.hidden = !["watered", "tipped-out"].includes(what.value);
+      weights.hidden = !["watered", "weighed"].includes(what.value);
+    };
+    what.addEventListener("change", fit);
+    const keep = make("button", { className: "main" }, "Write it down");
+    const element = make("form", { hidden: true, className: "care" },
+      ...(tub === undefined ? [make("label", {}, "Tub", which)] : []),
+      make("label", {}, "What", what), make("label", {}, "When", when), amounts, weights, make("label", { className: "note-field" }, "Note", note),
+      keep, button("Close", () => { element.reset(); fit(); element.hidden = true; opener.setAttribute("aria-expanded", false); opener.focus(); }), told);
+    const opener = button(title, () => {
+      element.hidden = !element.hidden;
+      opener.setAttribute("aria-expanded", !element.hidden);
+      if (!element.hidden) {
+        if (!when.value) when.value = state?.today ?? "";
+        (tub === undefined ? which : what).focus();
+      }
+    });
+    opener.setAttribute("aria-expanded", false);
+    element.addEventListener("submit", async (event) => {
+      event.preventDefault();
+      keep.disabled = true;
+      const row = {
+        what: what.value, date: when.value, note: note.value.trim(),
+        amount_ml: amounts.hidden ? "" : amount.value, weight_g: weights.hidden ? "" : weight.value,
+      };
+      const tubs = tub !== undefined ? [tub] : which.value === every ? state.tubs : [which.value];
+      let all = true;
+      for (const one of tubs) all = all && await write({ tub: one, ...row }, told);
+      keep.disabled = false;
+      if (all) {
+        element.reset();
+        fit();
+        element.hidden = true;
+        opener.setAttribute("aria-expanded", false);
+        opener.focus();
+      }
+      Shelf.look();
+    });
+    fit();
+    forms.push({
+      inUse: () => !element.hidden,
+      show: () => {
+        when.max = state.today;
+        if (which.children.length === state.tubs.length + 1 || which === document.activeElement) return;
+        const chosen = which.value;
+        which.replaceChildren(...[...state.tubs, every].map((one) => make("option", {}, one)));
+        if (chosen) which.value = chosen;
+      },
+    });
+    return [opener, element];
+  };
+  /// Below what a tub asks for.
+  const ofTub = (tub, flags) => {
+    const told = make("p", { className: "wrong", role: "alert" });
+    const quick = [...new Set(flags.map((flag) => doneBy[flag]).filter(Boolean))].map((what) =>
+      button(`Done: ${words[what]}`, async (press) => {
+        press.target.disabled = true;
+        if (!await write({ tub, what }, told)) press.target.disabled = false;
+        Shelf.look();
+      }, { className: "main" }));
+    const [opener, element] = form(tub, quick.length ? "Something else" : "Write down what you did");
+    return make("div", { className: "diary" }, make("div", { className: "row" }, ...quick, opener), told, element, written(tub));
+  };
+  const ofSeason = () => {
+    const [opener, element] = form(undefined, "Write down for any tub");
+    return make("div", { className: "diary" }, opener, element, written());
+  };
+  const show = (now) => {
+    state = now;
+    lists.forEach((one) => one());
+    forms.forEach((one) => one.show());
+  };
+  return { ofTub, ofSeason, show, inUse: () => forms.some((one) => one.inUse()) };
+})();

@@ -1,0 +1,100 @@
+"use strict";
+// Photos on their way to the season: one after another, since a phone's network is the narrow part, and each that has
+// arrived is measured already.
+Shelf.photos = (() => {
+  const { Gone, ask, button, iso, make } = Shelf;
+  const most = 200;  // MB, as the computer takes
+  const notes = make("ul", { className: "notes" });
+  const again = make("div", {});
+  let waiting = [], sent = 0, all = 0, running = false, hadIt = [], hadLine = null;
+  let changed = () => {};
+
+  const refused = (file) => {
+    if (file.size > most * 2 ** 20) return `has ${Math.ceil(file.size / 2 ** 20)} MB; a photo may have ${most} MB. Send a smaller copy.`;
+    if (file.size === 0) return "is empty. Take or choose it again.";
+    if (file.type.startsWith("video/")) return "is a film. Send a photo.";
+    return "";
+  };
+  const note = (words) => notes.appendChild(make("li", {}, words));
+  const hadNote = (name, as) => {
+    hadIt.push(name);
+    const words = hadIt.length === 1 ? `${name} was here already${as === name ? "" : `, as ${as}`}.`
+      : `${hadIt.length} photos were here already: ${hadIt.slice(0, 3).join(", ")}${hadIt.length > 3 ? " and others" : ""}.`;
+    if (hadLine === null) hadLine = note(words);
+    else hadLine.textContent = words;
+  };
+
+  const run = async () => {
+    if (running) return;
+    running = true;
+    again.replaceChildren();
+    while (waiting.length > 0) {
+      changed();
+      const file = waiting[0];
+      try {
+        const query = new URLSearchParams({ name: file.name, day: iso(new Date(file.lastModified)) });
+        const said = await ask("PUT", `photos?${query}`, file, file.type || "application/octet-stream");
+        if (said.had_it) hadNote(file.name, said.photo);
+      } catch (error) {
+        if (error instanceof Gone) {
+          const count = waiting.length;
+          again.replaceChildren(
+            make("p", { className: "wrong", role: "alert" }, `${count === 1 ? "A photo is" : `${count} photos are`} not sent yet. ${error.message}`),
+            button("Send again", run));
+          break;
+        }
+        note(error.message.includes(file.name) ? error.message : `${file.name}: ${error.message}`);
+      }
+      waiting.shift();
+      ++sent;
+    }
+    running = false;
+    if (waiting.length === 0) sent = all = 0;
+    changed();
+  };
+  const add = (files) => {
+    if (waiting.length === 0) {
+      notes.replaceChildren();
+      [hadIt, hadLine] = [[], null];
+    }
+    for (const file of files) {
+      const why = refused(file);
+      if (why) note(`${file.name} ${why}`);
+      else waiting.push(file), ++all;
+    }
+    run();
+  };
+  const chooser = (words, className, capture) => {
+    const input = make("input", { type: "file", accept: "image/*,.heic,.heif,.hif", multiple: !capture });
+    if (capture) input.setAttribute("capture", "environment");
+    input.addEventListener("change", () => {
+      add([...input.files]);
+      input.value = "";
+    });
+    return make("label", { className: `send ${className}` }, words, input);
+  };
+
+  if (Shelf.isSeason) {
+    let over = 0;
+    const isFiles = (event) => event.dataTransfer?.types.includes("Files");
+    const show = (count) => document.body.classList.toggle("over", (over = count) > 0);
+    addEventListener("dragenter", (event) => isFiles(event) && show(over + 1));
+    addEventListener("dragleave", (event) => isFiles(event) && show(over - 1));
+    addEventListener("dragover", (event) => isFiles(event) && event.preventDefault());
+    addEventListener("drop", (event) => {
+      if (!isFiles(event)) return;
+      event.preventDefault();
+      show(0);
+      add([...event.dataTransfer.files]);
+    });
+    addEventListener("beforeunload", (event) => waiting.length > 0 && event.preventDefault());
+  }
+  return {
+    controls: [chooser("Take a photo", "take main", true), chooser("Add photos", "main", false)],
+    below: [again, notes],
+    /// Words and how far, while there is something to send.
+    progress: () => (running ? { words: `Sending photo ${sent + 1} of ${all}.`, value: sent, max: all } : null),
+    inUse: () => waiting.length > 0,
+    onChange: (call) => (changed = call),
+  };
+})();
