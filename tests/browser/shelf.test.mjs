@@ -193,7 +193,9 @@ test("shelf", async (t) => {
     const was = await place();
     await big.evaluate(() => fetch(Shelf.url("care"), { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ tub: "T01", what: "moved" }) }));
     await until(async () => !(await big.evaluate(() => window.before).catch(() => true)), "the page with nothing in hand is new", 30);
-    await until(async () => Math.abs((await place()) - was) < 4, `the place: ${was}, now ${await place()}`, 5);
+    await big.locator("#shelf").waitFor({ state: "attached" });
+    await new Promise((resolve) => setTimeout(resolve, 2500));  // when all has come
+    assert.ok(Math.abs((await place()) - was) < 4, `the place: ${was}, now ${await place()}`);
     assert.equal(await big.inputValue("#find"), "T0");
     assert.equal(await big.inputValue("#order"), "name");
     await small.locator(".news:visible").waitFor();

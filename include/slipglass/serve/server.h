@@ -42,7 +42,7 @@ struct ServerLimits {
     std::size_t body_bytes = 1 << 20;
     std::size_t upload_bytes = 200 << 20;
     unsigned connections = 64;              ///< more are closed at once, or wait for one to end
-    unsigned connections_per_address = 16;  ///< more are closed at once
+    unsigned connections_per_address = 32;  ///< more are closed at once; a browser keeps six of them open
     unsigned handlers = 4;
     int idle_s = 30;  ///< a head must be whole after so long, and so long a connection may do nothing
     std::size_t slowest_bytes_per_s = 8 << 10;  ///< a body or an answer that goes slower is cut off

@@ -49,12 +49,15 @@
     });
     const details = detailsBy();
     for (const [key, open] of place.open) if (details.has(key)) details.get(key).open = open;
+    // Pictures and lists above it come one by one; whoever moves meanwhile goes where they want.
+    let moved = place.anchor === null;
+    for (const what of ["wheel", "touchstart", "pointerdown", "keydown"]) addEventListener(what, () => (moved = true), { once: true, passive: true });
     const back = () => {
-      const at = place.anchor && anchors().find((element) => keyOf(element) === place.anchor[0]);
+      const at = !moved && anchors().find((element) => keyOf(element) === place.anchor[0]);
       if (at) scrollBy(0, at.getBoundingClientRect().top - place.anchor[1]);
     };
-    back();
-    requestAnimationFrame(() => { back(); history.scrollRestoration = "auto"; });
+    for (const ms of [0, 50, 150, 400, 900, 1800]) setTimeout(back, ms);
+    setTimeout(() => (history.scrollRestoration = "auto"), 1800);
   }
 
   // ---- What the computer is doing
