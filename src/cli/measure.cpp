@@ -9,6 +9,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/rounds_text.h"
+#include "slipglass/terminal_text.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -42,13 +43,18 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
                              {"date", isoDate(flag.date)},
                              {"evidence", flag.evidence},
                              {"advice", flag.advice},
-                             {"waits_for", flag.waits_for}});
+                             {"waits_for", flag.waits_for},
+                             {"done_on", flag.done_on ? isoDate(*flag.done_on) : ""}});
+    nlohmann::json by_grains = nlohmann::json::array();
+    for (const KnownByGrains& one : result.by_grains)
+        by_grains.push_back({{"photo", one.photo}, {"tub", one.tub}});
     return {{"out", options.out.string()},
             {"measured", result.measured},
             {"kept", result.kept},
             {"not_measured", result.not_measured},
             {"stopped", result.stopped},
             {"new_season", result.new_season},
+            {"by_grains", by_grains},
             {"flags", flags},
             {"plan_note", result.plan_note},
             {"as_given_before", result.as_given_before}};
@@ -77,6 +83,8 @@ void tell(const MeasureResult& result, const MeasureOptions& options)
 {
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
     if (!result.plan_note.empty()) std::cout << result.plan_note << "\n";
+    for (const KnownByGrains& one : result.by_grains)
+        std::cout << printable(one.photo) << " is " << printable(one.tub) << ", known by its grains\n";
     for (const std::string& line : result.as_given_before) std::cout << line << "\n";
     if (result.new_season) std::cout << newSeasonLine(options.out) << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";

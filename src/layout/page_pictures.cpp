@@ -42,7 +42,8 @@ std::vector<GrowthColour> coloursIn(const std::filesystem::path& path)
     const json legend = jsonIn(path);
     try {
         for (const json& date : legend.at("dates")) {
-            GrowthColour colour{date.at("date"), date.at("colour"), date.value("roots_seen", true), {}};
+            const bool seen = date.value("roots_seen", true);
+            GrowthColour colour{date.at("date"), seen ? date.at("colour").get<std::string>() : "", seen, {}};
             if (date.at("first_seen_mm2").is_number()) colour.first_seen_mm2 = date.at("first_seen_mm2");
             colours.push_back(colour);
         }

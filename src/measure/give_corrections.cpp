@@ -132,4 +132,27 @@ std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std
     return problems;
 }
 
+std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,
+                                           const std::vector<Observation>& observations)
+{
+    std::map<std::string, int> tubs_in;
+    for (const Observation& seen : observations) ++tubs_in[seen.photo];
+    std::map<PhotoAndTub, std::string> drawn;
+    for (const Observation& seen : observations) {
+        const std::string stem = std::filesystem::path(seen.photo).replace_extension().generic_string();
+        const std::string stem_and_tub = stem + "." + safeFileName(seen.tub);
+        Correction all;
+        for (const auto& [name, file_stem, said] : listing.files) {
+            const bool names_tub = file_stem == stem_and_tub;
+            const bool of_photo =
+                said.photo.empty() ? file_stem == stem || names_tub : said.photo == seen.photo;
+            const bool of_tub =
+                said.tub.empty() ? names_tub || tubs_in[seen.photo] == 1 : said.tub == seen.tub;
+            if (of_photo && of_tub) all = together(all, said);
+        }
+        if (!all.empty()) drawn[{seen.photo, seen.tub}] = correctionText(all);
+    }
+    return drawn;
+}
+
 }  // namespace slipglass

@@ -1,9 +1,12 @@
 #pragma once
 #include <filesystem>
+#include <map>
+#include <string>
 #include <vector>
 
 #include "photo_list.h"
 #include "slipglass/corrections/correction.h"
+#include "slipglass/layout/file_names.h"
 
 namespace slipglass {
 
@@ -12,5 +15,10 @@ namespace slipglass {
 /// @param folder  they come from, for messages.
 std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
                                      std::vector<Item>& items, const SeasonStore& store);
+
+/// What was drawn on each tub in each photo, several together, for pages to show (SeasonReport::drawn): also
+/// on photos that are not in the folder any more.
+std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,
+                                           const std::vector<Observation>& observations);
 
 }  // namespace slipglass

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdio>
@@ -91,6 +92,19 @@ cv::Mat toldDates(const RootAges& ages, const cv::Mat& wall, const SeasonSetting
     return told;
 }
 
+/// The whole scale for the dates that roots are told of; the others have none.
+std::vector<cv::Vec3b> coloursOf(const std::vector<DateSeen>& found)
+{
+    const auto seen =
+        std::count_if(found.begin(), found.end(), [](const auto& date) { return date.roots_seen; });
+    const std::vector<cv::Vec3b> scale = ageColours(static_cast<size_t>(seen));
+    std::vector<cv::Vec3b> colours(found.size());
+    size_t next = 0;
+    for (size_t i = 0; i < found.size(); ++i)
+        if (found[i].roots_seen) colours[i] = scale[next++];
+    return colours;
+}
+
 /// @param mm_per_px  empty where that is not known.
 json legendOf(const std::string& tub, const std::vector<DateSeen>& found,
               const std::vector<cv::Vec3b>& colours, std::optional<double> mm_per_px)
@@ -102,7 +116,7 @@ json legendOf(const std::string& tub, const std::vector<DateSeen>& found,
         if (mm_per_px) area = std::round(date.pixels * *mm_per_px * *mm_per_px * 10) / 10;
         dates.push_back({{"date", date.date},
                          {"photos", date.photos},
-                         {"colour", hex(colours[i])},
+                         {"colour", date.roots_seen ? json(hex(colours[i])) : json(nullptr)},
                          {"roots_seen", date.roots_seen},
                          {"first_seen_px", date.pixels},
                          {"first_seen_mm2", area}});
@@ -116,8 +130,8 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
                     const SeasonStore& store, const SeasonSettings& settings)
 {
     std::vector<DateSeen> found = datesOf(ages);
-    const std::vector<cv::Vec3b> colours = ageColours(found.size());
     const cv::Mat wall = wallSeen(ages, tub, store), told = toldDates(ages, wall, settings, found);
+    const std::vector<cv::Vec3b> colours = coloursOf(found);
     cv::Mat map(wall.size(), CV_8UC4, cv::Scalar(0, 0, 0, 0));
     map.setTo(kWall, wall);
     for (size_t i = 0; i < colours.size(); ++i)

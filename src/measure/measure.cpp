@@ -172,6 +172,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
     putGiven(*store, beside);
     result.season = seasonIn(*store);
+    if (const auto& kept = beside.corrections)
+        result.season.drawn = drawnOn(correctionsIn(*kept), result.season.observations);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);

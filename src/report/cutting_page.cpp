@@ -107,7 +107,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& gra
     page.set("graph_alt", "Graphs of root coverage, root length, water level and wetness of " + id +
                               " over time; the left and right arrow keys step through the photos, and the "
                               "table below has the same figures");
-    page.set("data", scriptData(series, shown, graph, season.settings));
+    page.set("data", scriptData(series, shown, graph, season));
     return pageOf(page, id + " - rooting season", page_file::cutting(), page_file::cuttingScript());
 }
 

@@ -22,7 +22,7 @@ PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
 
 /// What the scripts work on. "<" is written as its code, so that no text ends the script element.
 std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
-                       const SeasonSettings& settings);
+                       const SeasonReport& season);
 
 /// All in words and figures of season.series[nth]: needs, figures, table, care.
 PageData cuttingData(const SeasonReport& season, std::size_t nth, const Rounds& rounds);

@@ -27,8 +27,16 @@ Json pointsJson(const std::vector<PhotoPoint>& points)
     return list;
 }
 
-Json photoJson(const Shown& shown, const SeasonSettings& settings)
+/// What was drawn on it earlier; null where nothing was.
+Json drawnJson(const Observation& seen, const SeasonReport& season)
 {
+    const auto drawn = season.drawn.find({seen.photo, seen.tub});
+    return drawn == season.drawn.end() ? Json(nullptr) : Json::parse(drawn->second);
+}
+
+Json photoJson(const Shown& shown, const SeasonReport& season)
+{
+    const SeasonSettings& settings = season.settings;
     const Observation& seen = shown.point->seen;
     const PhotoPictures& pictures = *shown.pictures;
     const double brush = seen.px_per_mm ? *seen.px_per_mm : pictures.width * kBrushShare;
@@ -44,7 +52,12 @@ Json photoJson(const Shown& shown, const SeasonSettings& settings)
             {"found", addressOf(pictures.found, kFolder)},
             {"wall", pictures.wall.empty() ? Json(nullptr) : Json(addressOf(pictures.wall, kFolder))},
             {"outline", pointsJson(seen.outline)},
-            {"water_line", pointsJson(seen.water_line)}};
+            {"water_line", pointsJson(seen.water_line)},
+            {"drawn", drawnJson(seen, season)},
+            {"figures",
+             {{"roots cover", coverageWords(seen, settings)},
+              {"length", lengthWords(seen, settings)},
+              {"water", waterWords(seen)}}}};
 }
 
 bool anyRoots(const std::vector<GrowthColour>& dates)
@@ -104,7 +117,7 @@ std::vector<PageData> growthColours(const std::string& tub, const PicturesThere&
     for (const GrowthColour& colour : found->second) {
         PageData date;
         const auto day = parseIsoDate(colour.date);
-        date.set("colour", validUtf8(colour.colour));
+        date.set("colour", colour.roots_seen ? PageData{validUtf8(colour.colour)} : PageData{false});
         date.set("iso", validUtf8(colour.date));
         date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
         const std::string area = newRootWords(colour);
@@ -126,12 +139,12 @@ std::vector<Shown> shownOf(const Series& series, const PicturesThere& there)
 }
 
 std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
-                       const SeasonSettings& settings)
+                       const SeasonReport& season)
 {
     Json data;
     data["file"] = safeFileName(series.cutting.cutting);
     data["photos"] = Json::array();
-    for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, settings));
+    for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, season));
     data["graph"] = Json::array();
     for (const GraphDay& day : graph.days) {
         Json places = Json::array();

@@ -55,6 +55,14 @@ PageData figuresOf(const SeasonReport& season, const Rounds& rounds)
     return figures;
 }
 
+std::string named(const std::set<std::string>& all, const char* between)
+{
+    const std::vector<std::string> first(all.begin(), std::next(all.begin(), std::min(kNamed, all.size())));
+    std::string text = joined(first, between);
+    if (all.size() > kNamed) text += " and " + std::to_string(all.size() - kNamed) + " more";
+    return text;
+}
+
 /// What happened in the week to the newest photo, each kind in a line of its own.
 class Changes {
 public:
@@ -67,7 +75,7 @@ public:
             if (found == kinds_.end()) continue;
             PageData line;
             line.set("kind", kind);
-            line.set("what", validUtf8(named(found->second)));
+            line.set("what", validUtf8(named(found->second, "; ")));
             lines.push_back(line);
         }
         return lines;
@@ -76,13 +84,6 @@ public:
                                 *kGone = "Left their tubs";
 
 private:
-    static std::string named(const std::set<std::string>& all)
-    {
-        std::vector<std::string> first(all.begin(), std::next(all.begin(), std::min(kNamed, all.size())));
-        std::string text = joined(first, ", ");
-        if (all.size() > kNamed) text += " and " + std::to_string(all.size() - kNamed) + " more";
-        return text;
-    }
     std::map<std::string, std::set<std::string>> kinds_;
 };
 
@@ -94,11 +95,14 @@ PageData changesIn(const SeasonReport& season, Date since)
         if (series.struck && series.struck->by > since) changes.add(Changes::kStruck, id);
         if (series.ended_on && *series.ended_on > since) changes.add(Changes::kGone, id);
     }
+    std::map<std::string, std::set<std::string>> begun, over;  // tubs by what was seen
     for (const Flag& flag : season.flags) {
-        const std::string what = flag.tub + ": " + uncapitalised(flagWords(flag.name));
-        if (flag.holds && flag.waits_for.empty() && flag.date > since) changes.add(Changes::kNew, what);
-        if (!flag.holds && flag.cleared && *flag.cleared > since) changes.add(Changes::kOver, what);
+        const std::string what = uncapitalised(flagWords(flag.name));
+        if (flag.holds && flag.waits_for.empty() && flag.date > since) begun[what].insert(flag.tub);
+        if (!flag.holds && flag.cleared && *flag.cleared > since) over[what].insert(flag.tub);
     }
+    for (const auto& [what, tubs] : begun) changes.add(Changes::kNew, what + ": " + named(tubs, ", "));
+    for (const auto& [what, tubs] : over) changes.add(Changes::kOver, what + ": " + named(tubs, ", "));
     return changes.lines();
 }
 

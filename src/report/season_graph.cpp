@@ -13,6 +13,7 @@ namespace {
 
 constexpr double kTop = 24, kHeight = 80, kFoot = 30;  // px
 constexpr double kNames = 74, kName = 13;              // px: room beside the lines; from name to name
+constexpr size_t kMany = 24;                           // lines, from which on they are thin
 constexpr size_t kLetters = 9;                         // that fit there
 
 /// A cutting's line: the days on which roots were seen, and how much.
@@ -67,9 +68,10 @@ std::string drawSeason(const SeasonReport& season)
     box.high = 1.06 * scale.top_percent;
     box.title = "Roots cover, % of the wall";
     paper.openBox(box);
+    const bool many = courses.size() > kMany;
     for (const Course& course : courses) {
-        if (course.days.size() > 1) paper.line(course.days, course.percent, Ink::root);
-        paper.dot(course.days.back(), course.percent.back(), Ink::root);
+        if (course.days.size() > 1) paper.line(course.days, course.percent, Ink::root, many ? 0.5 : 2);
+        if (!many || course.days.size() == 1) paper.dot(course.days.back(), course.percent.back(), Ink::root);
     }
     drawNames(paper, courses);
     return paper.svg();

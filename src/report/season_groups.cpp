@@ -17,7 +17,7 @@ namespace {
 // A group of fewer tells nothing yet. Guess.
 constexpr size_t kTubsThatTell = 3;
 
-PageData groupRow(const ComparedGroup& group)
+PageData groupRow(const ComparedGroup& group, const SeasonSettings& settings)
 {
     PageData row;
     row.set("name", validUtf8(group.value));
@@ -32,7 +32,8 @@ PageData groupRow(const ComparedGroup& group)
                    ? figureText(group.median_days->left, 0) + " to " + figureText(group.median_days->right, 0)
                    : "over " + figureText(group.median_days->left, 0);
     row.set("days", days);
-    row.set("roots", figureText(group.coverage_percent, 1));
+    const bool none = group.coverage_percent && *group.coverage_percent <= settings.detection_limit_percent;
+    row.set("roots", none ? "none seen" : figureText(group.coverage_percent, 1));
     return row;
 }
 
@@ -60,10 +61,10 @@ Groups groupsOf(const Comparison& comparison, const SeasonReport& season)
     return groups;
 }
 
-PageData rowsOf(const std::vector<const ComparedGroup*>& groups)
+PageData rowsOf(const std::vector<const ComparedGroup*>& groups, const SeasonSettings& settings)
 {
     PageData rows = emptyList();
-    for (const ComparedGroup* group : groups) rows.push_back(groupRow(*group));
+    for (const ComparedGroup* group : groups) rows.push_back(groupRow(*group, settings));
     return rows;
 }
 
@@ -94,12 +95,12 @@ PageData groupsData(const Comparison& comparison, const SeasonReport& season)
         for (const std::string& warning : comparison.warnings) lines.push_back("Beware: " + warning + ".");
         told = PageData{};
         told.set("sentences", linesData(lines));
-        told.set("rows", rowsOf(groups.telling));
+        told.set("rows", rowsOf(groups.telling, season.settings));
     }
     if (!groups.few.empty()) {
         folded = PageData{};
         folded.set("few", groups.telling.empty() ? "" : std::to_string(groups.few.size()) + " more, ");
-        folded.set("rows", rowsOf(groups.few));
+        folded.set("rows", rowsOf(groups.few, season.settings));
     }
     PageData data;
     data.set("by", validUtf8(comparison.by));

@@ -10,10 +10,9 @@ namespace fs = std::filesystem;
 
 std::string heldText(const fs::path& file, const std::optional<Given::File>& given, bool waits)
 {
-    std::error_code none;
-    const bool own = waits || !given || fs::equivalent(given->name, file, none);
-    if (!own) return given->text;
-    return fs::exists(file) ? readTextFile(file) : "";
+    const bool own = waits || !given || isOwn(given->name, file);
+    if (own && fs::exists(file)) return readTextFile(file);
+    return given ? given->text : "";  // a file that was thrown away holds until another is given
 }
 
 void bringCorrections(const SeasonFolder& folder, const Given& given)

@@ -36,6 +36,7 @@ SLIPGLASS_EMBED(questions, "questions.js")
 SLIPGLASS_EMBED(phone, "phone.js")
 SLIPGLASS_EMBED(diary, "diary.js")
 SLIPGLASS_EMBED(script, "shelf.js")
+SLIPGLASS_EMBED(correct, "correct.js")
 SLIPGLASS_EMBED(style, "shelf.css")
 SLIPGLASS_EMBED(icon, "icon.svg")
 SLIPGLASS_EMBED(empty, "empty.html")
@@ -134,7 +135,7 @@ Response planPage()
 std::string shelfScript()
 {
     return askText() + photosText() + questionsText() + phoneText() + diaryText() + plan_scriptText() +
-           scriptText();
+           scriptText() + correctText();
 }
 
 std::string shelfIcon()

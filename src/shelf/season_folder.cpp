@@ -95,6 +95,13 @@ TakenIn takeIn(const SeasonFolder& folder, const fs::path& sent, const std::stri
     return {file.string(), false};
 }
 
+bool isOwn(const std::string& given_as, const fs::path& own)
+{
+    std::error_code none;
+    if (fs::exists(given_as, none)) return fs::equivalent(given_as, own, none);
+    return fs::path(given_as).filename() == own.filename();
+}
+
 std::optional<fs::path> ownPhoto(const SeasonFolder& folder, const std::string& photo)
 {
     const fs::path name = photo;

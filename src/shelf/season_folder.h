@@ -37,6 +37,10 @@ TakenIn takeIn(const SeasonFolder& folder, const std::filesystem::path& sent, co
 /// @return  its new name. Throws Error when it is not there or a file name cannot hold the tub's.
 std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today);
 
+/// Whether a file that was given to `measure` under some name is the season's own: the very file, or one that
+/// was called so before the folder was moved here.
+bool isOwn(const std::string& given_as, const std::filesystem::path& own);
+
 /// One of the season's own photos; empty when it is none.
 std::optional<std::filesystem::path> ownPhoto(const SeasonFolder& folder, const std::string& photo);
 

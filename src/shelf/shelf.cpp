@@ -67,7 +67,7 @@ class Shelf::Served {
 public:
     explicit Served(const ShelfOptions& options)
         : options_(options),
-          folder_(writable({options.season})),
+          folder_(writable({fs::absolute(options.season)})),
           work_(options),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })
@@ -136,6 +136,11 @@ private:
                 {"by_grains", found},
                 {"problems", problems},
                 {"tubs", now.tubs},
+                {"teach",
+                 {{"photos", now.drawn_photos},
+                  {"taught", fs::exists(folder_.out / output::kTaught)},
+                  {"busy", now.learning},
+                  {"says", now.lesson}}},
                 {"today", isoDate(options_.today())},
                 {"written", lately(careText(), options_.today())},
                 {"may_invite", options_.lan && request.from_this_computer}};
@@ -182,6 +187,7 @@ private:
         if (request.path == "/care") return careWritten(eventIn(body, options_.today()));
         if (request.path == "/care/undo") return careTakenBack(eventIn(body, options_.today()));
         if (request.path == "/correction") return corrected(request.body);
+        if (request.path == "/teach") return lesson(textIn(body, "what"));
         if (request.path == "/plan") return planKept(body);
         if (request.path == "/plan/draw") return json(drawnForm(body, ownTypes()));
         if (request.path == "/tub-type") return typeKept(body);
@@ -292,7 +298,22 @@ private:
             file = folder_.corrections() / (stem + " (" + std::to_string(n) + ").json");
         writeFile(file, text);
         work_.wake(Work::Given::corrections);
-        return json({{"file", file.filename().string()}});
+        return json({{"file", file.filename().string()}, {"round", work_.state().round}});
+    }
+
+    Response lesson(const std::string& what)
+    {
+        if (what != "teach" && what != "forget")
+            throw Error("The page", "asks for a lesson that there is none of", "Load it again");
+        if (what == "teach") {
+            const std::lock_guard lock(writing_);
+            bringCorrections(folder_, work_.kept());
+            if (!fs::exists(folder_.corrections()))
+                throw Error("Nothing", "has been drawn yet", "Draw what is root on two photos or more");
+            work_.wake(Work::Given::corrections);
+        }
+        work_.wake(what == "teach" ? Work::Lesson::teach : Work::Lesson::forget);
+        return json(Json::object());
     }
 
     ShelfOptions options_;

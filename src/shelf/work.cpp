@@ -1,12 +1,16 @@
 #include "work.h"
 
 #include <algorithm>
+#include <utility>
 
+#include "lesson_words.h"
+#include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/photo/list_photos.h"
 #include "slipglass/store/write_file.h"
+#include "slipglass/teach.h"
 
 namespace slipglass {
 
@@ -18,7 +22,7 @@ namespace {
 bool holds(const std::optional<Given::File>& kept, const fs::path& file, bool given_now)
 {
     std::error_code none;
-    return fs::exists(file, none) && (given_now || !kept || fs::equivalent(kept->name, file, none));
+    return fs::exists(file, none) && (given_now || !kept || isOwn(kept->name, file));
 }
 
 Given keptIn(const fs::path& out)
@@ -27,10 +31,23 @@ Given keptIn(const fs::path& out)
     return givenIn(SeasonStore(out / output::kSeason, SeasonStore::Use::read)).value_or(Given{});
 }
 
+/// Photos with strokes among all corrections that hold.
+int drawnPhotos(const Given& given)
+{
+    std::set<std::string> photos;
+    if (given.corrections)
+        for (const CorrectionFile& file : parseCorrections(correctionTextsIn(given.corrections->text)).files)
+            if (!file.correction.strokes.empty())
+                photos.insert(file.correction.photo.empty()
+                                  ? file.stem
+                                  : fs::path(file.correction.photo).replace_extension().generic_string());
+    return static_cast<int>(photos.size());
+}
+
 }  // namespace
 
 Work::Work(const ShelfOptions& options)
-    : options_(options), folder_{options.season}, kept_(keptIn(folder_.out))
+    : options_(options), folder_{fs::absolute(options.season)}, kept_(keptIn(folder_.out))
 {
     for (const Given what : {Given::plan, Given::care, Given::settings, Given::corrections})
         if (fs::exists(mark(what))) given_.insert(what);
@@ -83,6 +100,17 @@ void Work::wake(Given what)
     wanted_.notify_all();
 }
 
+void Work::wake(Lesson what)
+{
+    {
+        const std::lock_guard lock(mutex_);
+        lesson_ = what;
+        wants_ = true;
+        state_.busy = state_.learning = true;
+    }
+    wanted_.notify_all();
+}
+
 Work::State Work::state() const
 {
     const std::lock_guard lock(mutex_);
@@ -97,14 +125,17 @@ Work::State Work::state() const
 
 void Work::loop()
 {
+    tellTaught();
     for (;;) {
         std::set<Given> given;
+        std::optional<Lesson> lesson;
         {
             std::unique_lock lock(mutex_);
             wanted_.wait(lock, [&] { return wants_ || stop_; });
             if (stop_) return;
             wants_ = false;
             given = given_;
+            lesson = std::exchange(lesson_, std::nullopt);
             state_.done = state_.of = 0;
             state_.warnings.clear();
             began_ = std::chrono::steady_clock::now();
@@ -113,6 +144,15 @@ void Work::loop()
         bool ended = false;
         try {
             ended = runOnce(given);
+            if (lesson && ended) {
+                const std::string said = doLesson(*lesson);
+                {
+                    const std::lock_guard lock(mutex_);
+                    state_.lesson = said;
+                    state_.learning = lesson_.has_value();
+                }
+                ended = runOnce(given);
+            }
         } catch (const std::exception& error) {
             failure = error.what();
         }
@@ -127,6 +167,7 @@ void Work::loop()
                 }
         state_.failure = failure;
         state_.busy = wants_;
+        state_.learning = lesson_.has_value();
         state_.done = state_.of = 0;
         ++state_.round;
     }
@@ -138,9 +179,8 @@ bool Work::runOnce(const std::set<Given>& given)
     run.out = folder_.out;
     run.threads = options_.threads;
     run.today = options_.today();
-    run.photos = options_.photos;
     fs::create_directories(folder_.photos());
-    run.photos.push_back(folder_.photos());
+    run.photos = photos();
     const slipglass::Given kept = this->kept();
     if (listPhotos(run.photos).files.empty()) {
         if (!fs::exists(folder_.out / output::kSeason)) return true;  // nothing has come yet
@@ -152,26 +192,17 @@ bool Work::runOnce(const std::set<Given>& given)
     if (holds(kept.care, folder_.care(), given.count(Given::care) > 0)) run.care = folder_.care();
     if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
         run.corrections = folder_.corrections();
-    MeasureEvents events;
-    events.stop = &stop_;
-    events.progress = [this](int done, int of) {
-        const std::lock_guard lock(mutex_);
-        state_.done = done;
-        state_.of = of;
-    };
-    events.warn = [this](const std::string& warning) {
-        const std::lock_guard lock(mutex_);
-        state_.warnings.push_back(warning);
-    };
-    const MeasureResult result = measure(run, events);
+    const MeasureResult result = measure(run, events());
     note(result, keptIn(folder_.out));
     return !result.stopped;
 }
 
 void Work::note(const MeasureResult& result, const slipglass::Given& kept)
 {
+    const int drawn = drawnPhotos(kept);
     const std::lock_guard lock(mutex_);
     kept_ = kept;
+    state_.drawn_photos = drawn;
     for (const KnownByGrains& one : result.by_grains) {
         std::erase_if(state_.by_grains, [&](const auto& known) { return known.photo == one.photo; });
         state_.by_grains.push_back(one);
@@ -191,6 +222,59 @@ void Work::note(const MeasureResult& result, const slipglass::Given& kept)
     for (const Series& series : result.season.series)
         if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
             state_.tubs.push_back(series.cutting.tub);
+}
+
+std::string Work::doLesson(Lesson lesson)
+{
+    try {
+        const bool had = fs::exists(folder_.out / output::kTaught);
+        if (lesson == Lesson::forget) return forgottenWords(forgetTaught(folder_.out));
+        TeachOptions options;
+        options.out = folder_.out;
+        options.corrections = folder_.corrections();
+        options.photos = photos();
+        options.threads = options_.threads;
+        options.today = options_.today();
+        const TeachResult result = teach(options, events());
+        return result.stopped ? "" : lessonWords(result, had);
+    } catch (const Error& error) {
+        return std::string("Nothing was learnt. ") + error.what();
+    }
+}
+
+void Work::tellTaught()
+{
+    std::string said;
+    try {
+        if (const auto taught = readTaught(folder_.out / output::kTaught)) said = learntWords(*taught);
+    } catch (const Error& error) {
+        said = error.what();
+    }
+    const std::lock_guard lock(mutex_);
+    state_.lesson = said;
+}
+
+MeasureEvents Work::events()
+{
+    MeasureEvents events;
+    events.stop = &stop_;
+    events.progress = [this](int done, int of) {
+        const std::lock_guard lock(mutex_);
+        state_.done = done;
+        state_.of = of;
+    };
+    events.warn = [this](const std::string& warning) {
+        const std::lock_guard lock(mutex_);
+        state_.warnings.push_back(warning);
+    };
+    return events;
+}
+
+std::vector<fs::path> Work::photos() const
+{
+    std::vector<fs::path> all = options_.photos;
+    all.push_back(folder_.photos());
+    return all;
 }
 
 }  // namespace slipglass

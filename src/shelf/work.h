@@ -31,6 +31,9 @@ public:
     void begin();
     /// To be called when it has been written. Kept on the disk until a run has read it.
     void wake(Given what);
+    /// What can be done with the root map: teach it by what was drawn, or take back what it was taught.
+    enum class Lesson { teach, forget };
+    void wake(Lesson what);  ///< once what was given is measured; then all is measured with it
     /// Written, and not yet read by a run that came to its end.
     bool waits(Given what) const;
 
@@ -46,6 +49,9 @@ public:
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
+        int drawn_photos = 0;                         ///< photos with strokes that are kept
+        bool learning = false;                        ///< a lesson is under way or wanted
+        std::string lesson;                           ///< what came of the last one; for people
         std::map<std::string, std::string> pictures;  ///< of each tub the latest, below the season's folder
     };
     State state() const;
@@ -57,6 +63,10 @@ private:
     void loop();
     /// @return  whether it came to its end.
     bool runOnce(const std::set<Given>& given);
+    std::string doLesson(Lesson lesson);
+    void tellTaught();
+    MeasureEvents events();
+    std::vector<std::filesystem::path> photos() const;
     void note(const MeasureResult& result, const slipglass::Given& kept);
     /// A file that is there while something given waits: a kill must not have it forgotten.
     std::filesystem::path mark(Given what) const;
@@ -66,6 +76,7 @@ private:
     mutable std::mutex mutex_;
     std::condition_variable wanted_;
     std::set<Given> given_;
+    std::optional<Lesson> lesson_;
     slipglass::Given kept_;
     bool wants_ = false;
     std::atomic<bool> stop_{false};

@@ -90,40 +90,45 @@ int main(int argc, char** argv)
     std::vector<Shot> shots;
     for (const fs::path& folder : folders) addShots(shots, folder);
 
-    Count with_own, strangers;
-    int no_wall = 0, alone = 0;
-    std::puts("photo,own,next,as_stranger");
+    Count with_all, with_earlier, strangers;
+    std::puts("photo,own,next,own_by_earlier,next_by_earlier,as_stranger");
     for (const Shot& shot : shots) {
         const PhotoFacts facts = readFacts(shot.path);
         const Picture picture = readPicture(shot.path, facts, kPictureSide);
         const TubFinding found = findTub(
             {picture.bgr, picture.full_size, facts.focal_35mm, std::nullopt, std::nullopt}, TubSettings{});
         if (!found.tub) {
-            ++no_wall;
+            std::printf("%s,no tub found\n", shot.photo.c_str());
             continue;
         }
         const std::string tub = shot.folder + " " + shot.photo.substr(0, shot.photo.find('_'));
         WallInPhoto wall(picture, *found.tub, PanelSettings{});
-        std::vector<WallOfTub> all, others;
+        std::vector<WallOfTub> all, earlier, others;
         for (const Shot& other : shots) {
             if (&other == &shot || !other.wall) continue;
             all.push_back(*other.wall);
+            if (other.date < shot.date) earlier.push_back(*other.wall);
             if (other.wall->tub != tub) others.push_back(*other.wall);
         }
-        const auto like = likenesses(wall, shot.date, all), as_stranger = likenesses(wall, shot.date, others);
+        std::printf("%s", shot.photo.c_str());
+        for (const auto& [known, count] : {std::pair(&all, &with_all), std::pair(&earlier, &with_earlier)}) {
+            const auto like = likenesses(wall, shot.date, *known);
+            double own = -1, next = 0;
+            for (const Likeness& one : like)
+                (one.tub == tub ? own : next) = std::max(one.tub == tub ? own : next, one.likeness);
+            if (own >= 0) count->add(like, tub);
+            if (own >= 0)
+                std::printf(",%.3f,%.3f", own, next);
+            else
+                std::printf(",,%.3f", next);
+        }
+        const auto as_stranger = likenesses(wall, shot.date, others);
         strangers.add(as_stranger, tub);
-        double own = -1, next = 0;
-        for (const Likeness& one : like)
-            (one.tub == tub ? own : next) = std::max(one.tub == tub ? own : next, one.likeness);
-        if (own >= 0)
-            with_own.add(like, tub);
-        else
-            ++alone;
-        std::printf("%s,%.3f,%.3f,%.3f\n", shot.photo.c_str(), own, next, as_stranger.front().likeness);
+        std::printf(",%.3f\n", as_stranger.front().likeness);
         std::fflush(stdout);
     }
-    with_own.print("with other photos of its tub");
+    with_all.print("with other photos of its tub");
+    with_earlier.print("with earlier photos of its tub alone");
     strangers.print("as a stranger");
-    std::printf("no tub found %d, only photo of its tub %d\n", no_wall, alone);
     return 0;
 }

@@ -54,7 +54,7 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
     const EarlierViews earlier(items, store, std::nullopt, [](const std::string&) { return ""; });
     std::map<std::string, Sample> samples;
     for (const Item& item : items) {
-        const auto back = [&](const Look& look) {
+        const auto back = [&](const Look& look, const Picture&) {
             return lookBack(*look.panel, earlier.views(look.seen.tub, item.file.name));
         };
         const Looks looks = looksAt(item, back, {settings, plan});

@@ -26,7 +26,7 @@ export async function openPage(browser, address, { now, ...options } = {}) {
   if (now) await page.clock.setFixedTime(now);
   page.errors = [];
   page.asked = [];
-  page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(message.text()));
+  page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(`${message.text()} ${message.location().url}`));
   page.on("pageerror", (error) => page.errors.push(String(error)));
   page.on("requestfailed", (request) => page.errors.push(`failed: ${request.url()}`));
   page.on("request", (request) => page.asked.push(request.url()));
@@ -58,13 +58,15 @@ export async function drawByMouse(page, selector, points) {
   await page.mouse.up();
 }
 
-/// The same with one finger.
-export async function drawByTouch(page, selector, points) {
+/// What fingers do: each step is [kind of event, places of all fingers as shares of the element's box].
+export async function touch(page, selector, steps) {
   const box = await page.locator(selector).boundingBox();
-  const at = ([x, y]) => ({ x: box.x + x * box.width, y: box.y + y * box.height });
+  const at = ([x, y], id) => ({ x: box.x + x * box.width, y: box.y + y * box.height, id });
   const device = await page.context().newCDPSession(page);
-  await device.send("Input.dispatchTouchEvent", { type: "touchStart", touchPoints: [at(points[0])] });
-  for (const point of points.slice(1))
-    await device.send("Input.dispatchTouchEvent", { type: "touchMove", touchPoints: [at(point)] });
-  await device.send("Input.dispatchTouchEvent", { type: "touchEnd", touchPoints: [] });
+  for (const [type, places] of steps)
+    await device.send("Input.dispatchTouchEvent", { type, touchPoints: places.map(at) });
 }
+
+/// The same as drawByMouse with one finger.
+export const drawByTouch = (page, selector, points) =>
+  touch(page, selector, [["touchStart", [points[0]]], ...points.slice(1).map((point) => ["touchMove", [point]]), ["touchEnd", []]]);

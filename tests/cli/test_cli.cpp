@@ -77,6 +77,21 @@ TEST_F(Cli, EndsWith0WhenEveryPhotoIsMeasured)
         << "said once, not every week";
 }
 
+TEST_F(Cli, SendsTheWholeSeasonAsOnePageAndSaysHowLargeItIs)
+{
+    add("T01_2026-02-02");
+    ASSERT_EQ(measured().code, 0);
+    const std::string page = (scratch_ / "season.html").string();
+    const Ran ran = test::run({"report", out().string(), "-o", page});
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    EXPECT_NE(ran.out.find("1 cutting, "), std::string::npos) << ran.out;
+    EXPECT_NE(ran.out.find(" kB"), std::string::npos) << ran.out;
+    EXPECT_NE(test::readBytes(page).find("data:image/jpeg;base64,"), std::string::npos);
+    expectOneLine(test::run({"report", out().string(), "-o", (scratch_ / "season.pdf").string()}),
+                  {"season.pdf", ".html"});
+    expectOneLine(test::run({"report", photos().string(), "-o", page}), {"season"});
+}
+
 TEST_F(Cli, EndsWith2WhenSomePhotosAreNotAndGoesOnWithTheRest)
 {
     add("T01_2026-01-12");

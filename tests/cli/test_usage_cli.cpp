@@ -50,8 +50,9 @@ TEST_F(Usage, NamesAnUnknownCommandAndTheNearestOrAll)
               "'mesure' is not a command; did you mean measure? See 'slipglass --help'.");
     const std::string all =
         "There are measure, shelf, labels, verify, teach, compare, plan, rounds, report, timelapse, "
-        "settings. "
-        "See 'slipglass --help'.";
+        "settings. See "
+        "'slipglass "
+        "--help'.";
     EXPECT_EQ(lineFor({"nothing"}), "'nothing' is not a command. " + all);
     EXPECT_EQ(lineFor({}), "no command is given. " + all);
 }

@@ -158,6 +158,14 @@ TEST_F(Corrections, OfOnePhotoAddUpInOrderOfTime)
     EXPECT_TRUE(problemsOf(result).empty());
     const std::string notes = notesOf(result, "T01_2026-02-02.jpg");
     EXPECT_NE(notes.find("roots corrected by hand"), std::string::npos) << notes;
+    // The page shows what was drawn, on that photo alone.
+    ASSERT_EQ(result.season.drawn.size(), 1U);
+    const Correction drawn = parseCorrection(result.season.drawn.at({"T01_2026-02-02.jpg", "T01"}), "drawn");
+    EXPECT_EQ(drawn.strokes.size(), 1U);
+    EXPECT_TRUE(drawn.water_line && drawn.water_line->empty()) << "the one saved later holds";
+    const std::string page = test::readBytes(out() / "report/cuttings/T01.html");
+    EXPECT_NE(page.find(R"("points":[[300.0,700.0],[300.0,800.0]])"), std::string::npos);
+    EXPECT_EQ(test::readBytes(out() / "report/index.html").find("points\":[["), std::string::npos);
     EXPECT_NE(notes.find("water line set by hand"), std::string::npos) << notes;
     const auto levelOf = [](const MeasureResult& of) {
         for (const Observation& seen : of.season.observations)

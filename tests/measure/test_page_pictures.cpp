@@ -76,7 +76,7 @@ RootAges agesOf(const std::vector<int>& pixels)
         for (int i = 0; i < pixels[nth]; ++i, ++at)
             ages.first_seen.at<ushort>(at / 40, at % 40) = static_cast<ushort>(nth + 1);
     }
-    ages.mm_per_px = 1;
+    ages.unit_per_px = 1;
     ages.in_mm = true;
     return ages;
 }
@@ -101,6 +101,7 @@ TEST(GrowthMap, ShowsNoRootBelowTheDetectionLimit)
     };
     EXPECT_EQ(legend("T01")[0]["roots_seen"], false);
     EXPECT_EQ(legend("T01")[1]["roots_seen"], false);
+    EXPECT_TRUE(legend("T01")[1]["colour"].is_null());
     EXPECT_EQ(legend("T01")[2]["roots_seen"], true);
     EXPECT_EQ(legend("T01")[2]["first_seen_mm2"], 8.0);  // all that is shown
     EXPECT_EQ(rootPixels("T01"), 8);

@@ -62,12 +62,12 @@ TEST(SeasonPage, TellsWhatChangedInTheWeekToTheNewestPhoto)
                     {}, std::nullopt, {});
     const std::string page = index(season);
     EXPECT_NE(page.find("In the week to 26 Jan"), std::string::npos);
-    EXPECT_NE(page.find("<strong>New</strong> T03: water stands at the base"), std::string::npos);
+    EXPECT_NE(page.find("<strong>New</strong> water stands at the base: T03"), std::string::npos);
     // That of T01 was over on day 7, a week before.
     EXPECT_EQ(page.find("<strong>Over</strong>"), std::string::npos);
     const SeasonReport a_week_before =
         buildSeason({watered(0, 9, "T01"), watered(7, 0, "T01")}, {}, std::nullopt, {});
-    EXPECT_NE(index(a_week_before).find("<strong>Over</strong> T01: water stands at the base"),
+    EXPECT_NE(index(a_week_before).find("<strong>Over</strong> water stands at the base: T01"),
               std::string::npos);
     const SeasonReport quiet = buildSeason({covered(0, 0), covered(14, 0)}, {}, std::nullopt, {});
     EXPECT_NE(index(quiet).find("In the week to 26 Jan nothing changed"), std::string::npos);
@@ -88,6 +88,8 @@ TEST(SeasonPage, ComparesGroupsOfThreeTubsAndFoldsSmallerOnes)
     const std::string page = index(buildSeason(seen, {}, plan, {}));
     EXPECT_NE(page.find("<th scope=\"row\">peat</th><td class=\"number\" data-is=\"struck\">3 of 3</td>"),
               std::string::npos);
+    EXPECT_NE(page.find("data-is=\"roots cover %\">3.0</td>"), std::string::npos);
+    EXPECT_NE(page.find("data-is=\"roots cover %\">none seen</td>"), std::string::npos);
     EXPECT_EQ(page.find("<th scope=\"row\">bark</th>"), std::string::npos);
     EXPECT_NE(page.find("By medium: 1 more, too few to tell yet"), std::string::npos);
     EXPECT_NE(page.find("<li>bark: 0 of 1 struck</li>"), std::string::npos);

@@ -121,5 +121,15 @@ TEST_F(Sent, NamesOfAnyScriptStay)
     }
 }
 
+TEST_F(Sent, FileThatWasGivenIsTheSeasonsOwnWhereverItsFolderIsNow)
+{
+    const fs::path own = scratch_.write("season/care.csv", "date,tub,what\n"),
+                   other = scratch_.write("desk/care.csv", "date,tub,what\n");
+    EXPECT_TRUE(isOwn(own.string(), own));
+    EXPECT_FALSE(isOwn(other.string(), own));
+    EXPECT_TRUE(isOwn((scratch_ / "before it was moved/care.csv").string(), own));
+    EXPECT_FALSE(isOwn((scratch_ / "gone/my care.csv").string(), own));
+}
+
 }  // namespace
 }  // namespace slipglass

@@ -292,6 +292,45 @@ TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
     EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
 }
 
+TEST(Shelf, TeachesFromStrokesOnTwoPhotosAndTakesItBack)
+{
+    const Season season;
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "teach"})").status, 422) << "nothing drawn";
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "all"})").status, 422);
+    for (const std::string day : {"2026-02-18", "2026-02-26"})
+        season.send("T02_" + day, "T02_" + day + ".jpg");
+    season.settled();
+    const auto draw = [&](const std::string& day) {
+        return season.ask("POST", "correction",
+                          R"({"schema": 1, "photo": "T02_)" + day +
+                              R"(.jpg", "tub": "T02", "strokes": [{"kind": "root", "width": 6,
+                              "points": [[430, 700], [450, 800]]}]})");
+    };
+    EXPECT_EQ(draw("2026-02-18").status, 200);
+    EXPECT_EQ(season.settled().at("teach").at("photos"), 1);
+    EXPECT_EQ(draw("2026-02-26").status, 200);
+    const Json before = season.settled();
+    EXPECT_EQ(before.at("teach"), (Json{{"photos", 2}, {"taught", false}, {"busy", false}, {"says", ""}}));
+
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "teach"})").status, 200);
+    EXPECT_TRUE(season.state().at("teach").at("busy").get<bool>());
+    const Json after = season.settled();
+    EXPECT_EQ(after.at("failure"), "");
+    EXPECT_GT(after.at("round"), before.at("round"));
+    const bool taught = after.at("teach").at("taught");
+    EXPECT_EQ(taught, fs::exists(season.scratch / "season/taught.json"));
+    EXPECT_EQ(after.at("teach").at("says").get<std::string>().find(
+                  taught ? "Learnt from 2 strokes on 2 photos." : "Nothing was learnt: "),
+              0U)
+        << after.at("teach");
+
+    EXPECT_EQ(season.ask("POST", "teach", R"({"what": "forget"})").status, 200);
+    const Json undone = season.settled().at("teach");
+    EXPECT_FALSE(undone.at("taught").get<bool>());
+    EXPECT_EQ(undone.at("says"), taught ? "The teaching is undone: the season is measured as before it."
+                                        : "Nothing had been taught.");
+}
+
 TEST(Shelf, ShowsNothingButTheSeasonsOutput)
 {
     const Season season;

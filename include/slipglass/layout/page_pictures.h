@@ -19,7 +19,7 @@ struct PhotoPictures {
 /// What a colour of a growth map means.
 struct GrowthColour {
     std::string date;                      ///< ISO
-    std::string colour;                    ///< "#rrggbb"
+    std::string colour;                    ///< "#rrggbb"; "" where no roots are seen
     bool roots_seen = true;                ///< by that date; false below the detection limit
     std::optional<double> first_seen_mm2;  ///< root area first seen on that date
 };

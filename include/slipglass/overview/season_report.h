@@ -1,9 +1,11 @@
 #pragma once
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "slipglass/flags/verdict_settings.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/observation.h"
 #include "slipglass/season/compare.h"
 #include "slipglass/season/plan.h"
@@ -22,6 +24,9 @@ struct SeasonReport {
     std::vector<std::string> warnings;      ///< of the plan, the care log and the series, each one clear line
     std::vector<std::string> own_columns;   ///< of the plan
     SeasonSettings settings;
+    /// What people drew on a tub in a photo, all of it together, as text that a page can show (JSON, as one
+    /// file of corrections). Empty unless who measures sets it.
+    std::map<PhotoAndTub, std::string> drawn;
 };
 
 /// Everything derived from the measurements. Pure: reads no clock, so the same season gives the same files on

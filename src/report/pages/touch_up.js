@@ -11,15 +11,16 @@
     "not root": "Draw over what was called a root and is none.",
     "outline": "Drag the four corners: the rim's onto the rim, the base's to where the sides meet the table. A tap moves the nearest corner.",
     "water_line": "Drag the line onto the top of the water. A tap moves the nearest point.",
-    "move": "Drag the photo. To draw, choose a tool again.",
+    "move": "Drag the photo. Two fingers do that with any tool.",
   };
   let photo = null;
   let state = null;
-  let before = [];  // states to go back to
-  let zoom = 1;
+  let before = [], after = [];  // states to go back to, and forward again
+  let sending = false;
 
   const tool = () => document.querySelector("input[name=tool]:checked").value;
   const brush = () => photo.brush * Number(document.querySelector("input[name=brush]:checked").value);
+  const perPixel = () => photo.px[0] / Math.max(1, ink.getBoundingClientRect().width);
   const draw = (name, attributes) => {
     const element = document.createElementNS("http://www.w3.org/2000/svg", name);
     for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
@@ -46,26 +47,52 @@
     return [];
   };
 
+  // What a correction says, in words.
+  const partsOf = ({ strokes, outline, water_line }) => {
+    const count = strokes?.length ?? 0;
+    const parts = count === 0 ? [] : [count === 1 ? "1 stroke" : `${count} strokes`];
+    if (outline) parts.push("corners moved");
+    if (water_line) parts.push(water_line.length ? "water line moved" : "no water stands");
+    return parts.join(", ");
+  };
+  // What is drawn and not saved.
+  const drawing = () => {
+    const said = { strokes: state.strokes };
+    if (state.outline) said.outline = state.outline;
+    if (state.dry) said.water_line = [];
+    else if (state.water_line) said.water_line = state.water_line;
+    return said;
+  };
+  const unsaved = () => (state === null ? "" : partsOf(drawing()));
   const status = () => {
-    const parts = [];
-    const count = state.strokes.length;
-    if (count) parts.push(count === 1 ? "1 stroke" : `${count} strokes`);
-    if (state.outline) parts.push("corners moved");
-    if (state.dry) parts.push("no water stands");
-    else if (state.water_line) parts.push("water line moved");
-    byId("done").textContent = parts.length ? `Not saved yet: ${parts.join(", ")}.` : "Nothing drawn yet.";
-    byId("undo").disabled = before.length === 0;
+    const parts = unsaved();
+    byId("done").textContent = parts ? `Not saved yet: ${parts}.` : photo.drawn ? "Nothing new drawn yet." : "Nothing drawn yet.";
+    byId("undo").disabled = sending || before.length === 0;
+    byId("redo").disabled = sending || after.length === 0;
+    byId("save").disabled = sending;
     byId("dry").checked = state.dry;
+    byId("dry").disabled = sending;
+  };
+
+  const strokesOf = (strokes, least) => strokes.map((stroke) => draw("polyline", {
+    "class": `stroke ${stroke.kind.replace(" ", "-")}`,
+    "stroke-width": Math.max(stroke.width, least),
+    // A line of one point is not drawn; a very short one is.
+    "points": pointsText(stroke.points.length > 1 ? stroke.points : [stroke.points[0], [stroke.points[0][0] + 0.01, stroke.points[0][1]]]),
+  }));
+  // What was drawn on earlier days lies under it all, and stays.
+  const paintEarlier = () => {
+    const said = photo.drawn ?? {};
+    const lines = [];
+    if (said.outline) lines.push(draw("polygon", { "class": "edge", "points": pointsText(said.outline) }));
+    if (said.water_line?.length) lines.push(draw("polyline", { "class": "level", "points": pointsText(said.water_line) }));
+    byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 2 * perPixel()), ...lines);
+    const words = partsOf(said);
+    byId("earlier-drawn").textContent = `Drawn and saved earlier, in paler ink: ${words}. It stays; what you draw over it holds.`;
+    byId("earlier-drawn").hidden = words === "";
   };
 
   const paint = () => {
-    const perPixel = photo.px[0] / Math.max(1, ink.getBoundingClientRect().width);
-    const strokes = state.strokes.map((stroke) => draw("polyline", {
-      "class": `stroke ${stroke.kind.replace(" ", "-")}`,
-      "stroke-width": Math.max(stroke.width, perPixel),
-      // A line of one point is not drawn; a very short one is.
-      "points": pointsText(stroke.points.length > 1 ? stroke.points : [stroke.points[0], [stroke.points[0][0] + 0.01, stroke.points[0][1]]]),
-    }));
     const lines = [];
     const outline = tool() === "outline" ? state.outline ?? startOutline() : state.outline;
     if (outline) lines.push(draw("polygon", { "class": "edge", "points": pointsText(outline) }));
@@ -73,21 +100,22 @@
     if (water) lines.push(draw("polyline", { "class": "level", "points": pointsText(water) }));
     const dots = handles().map(([x, y], i) => {
       const dot = draw("circle", {
-        "class": "handle", "cx": x + 0.5, "cy": y + 0.5, "r": 14 * perPixel, "tabindex": 0, "role": "button",
+        "class": "handle", "cx": x + 0.5, "cy": y + 0.5, "r": 14 * perPixel(), "tabindex": 0, "role": "button",
         "aria-label": `${tool() === "outline" ? corners[i] : `Water line, point ${i + 1}`}: arrow keys move it`,
       });
       dot.addEventListener("keydown", (event) => {
         const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
         if (!step) return;
         event.preventDefault();
+        if (sending) return;
         remember();
         const size = event.shiftKey ? 10 : 2;
-        moveHandle(i, [x + size * step[0] * perPixel, y + size * step[1] * perPixel]);
+        moveHandle(i, [x + size * step[0] * perPixel(), y + size * step[1] * perPixel()]);
         ink.querySelectorAll(".handle")[i].focus();
       });
       return dot;
     });
-    ink.replaceChildren(...strokes, ...lines, ...dots);
+    byId("ink-now").replaceChildren(...strokesOf(state.strokes, perPixel()), ...lines, ...dots);
     ink.classList.toggle("moving", tool() === "move");
     byId("hint").textContent = hints[tool()];
     byId("dry-choice").hidden = tool() !== "water_line";
@@ -95,7 +123,10 @@
     status();
   };
 
-  const remember = () => before.push(JSON.stringify(state));
+  const remember = () => {
+    before.push(JSON.stringify(state));
+    after = [];
+  };
   const tenth = ([x, y]) => [Math.round(x * 10) / 10, Math.round(y * 10) / 10];
   const moveHandle = (i, to) => {
     const moved = handles().map((point, k) => tenth(k === i ? to : point));
@@ -116,79 +147,82 @@
     return best;
   };
 
-  // One pointer at a time draws; `held` is what it holds.
+  // What the hand on the easel does.
   let held = null;
-  ink.addEventListener("pointerdown", (event) => {
-    if (held || event.button > 0) return;
-    const at = placeOf(event);
-    if (tool() === "move") {
-      if (event.pointerType !== "mouse") return;  // a finger scrolls by itself
-      held = { scroll: true };
-    } else if (tool() === "outline" || tool() === "water_line") {
-      const handle = nearest(at);
-      if (handle < 0) return;
-      remember();
-      held = { handle };
-      moveHandle(handle, at);
-    } else {
-      remember();
-      held = { stroke: { kind: tool(), width: Math.round(brush() * 10) / 10, points: [tenth(at)] } };
-      state.strokes.push(held.stroke);
+  easel.heldBy({
+    size: () => photo.px,
+    zoomed: () => paint(),
+    shifts: () => tool() === "move",
+    begin: (event) => {
+      if (sending) return false;
+      const at = placeOf(event);
+      const later = after;
+      if (tool() === "outline" || tool() === "water_line") {
+        const handle = nearest(at);
+        if (handle < 0) return false;
+        remember();
+        held = { handle, later };
+        moveHandle(handle, at);
+      } else {
+        remember();
+        held = { stroke: { kind: tool(), width: Math.round(brush() * 10) / 10, points: [tenth(at)] }, later };
+        state.strokes.push(held.stroke);
+        paint();
+      }
+      return true;
+    },
+    move: (event) => {
+      if (held.handle !== undefined) return moveHandle(held.handle, placeOf(event));
+      const steps = event.getCoalescedEvents?.() ?? [];
+      for (const step of steps.length ? steps : [event]) {
+        const at = tenth(placeOf(step));
+        const last = held.stroke.points[held.stroke.points.length - 1];
+        if (Math.hypot(at[0] - last[0], at[1] - last[1]) >= photo.brush / 3) held.stroke.points.push(at);
+      }
       paint();
-    }
-    held.pointer = event.pointerId;
-    ink.setPointerCapture(event.pointerId);
-    event.preventDefault();
+    },
+    end: () => (held = null),
+    takeBack: () => {
+      state = JSON.parse(before.pop());
+      after = held.later;
+      held = null;
+      paint();
+    },
   });
-  ink.addEventListener("pointermove", (event) => {
-    if (!held || event.pointerId !== held.pointer) return;
-    if (held.scroll) return byId("easel").scrollBy(-event.movementX, -event.movementY);
-    if (held.handle !== undefined) return moveHandle(held.handle, placeOf(event));
-    const steps = event.getCoalescedEvents?.() ?? [];
-    for (const step of steps.length ? steps : [event]) {
-      const at = tenth(placeOf(step));
-      const last = held.stroke.points[held.stroke.points.length - 1];
-      if (Math.hypot(at[0] - last[0], at[1] - last[1]) >= photo.brush / 3) held.stroke.points.push(at);
-    }
-    paint();
-  });
-  const release = (event) => {
-    if (held && event.pointerId === held.pointer) held = null;
-  };
-  ink.addEventListener("pointerup", release);
-  ink.addEventListener("pointercancel", release);
 
-  const setZoom = (next) => {
-    const easel = byId("easel");
-    const middle = [(easel.scrollLeft + easel.clientWidth / 2) / zoom, (easel.scrollTop + easel.clientHeight / 2) / zoom];
-    zoom = Math.min(Math.max(next, 1), 6);
-    // At first the whole photo is in sight.
-    const whole = Math.min(easel.clientWidth, (0.75 * window.innerHeight * photo.px[0]) / photo.px[1]);
-    byId("sheet").style.width = `${whole * zoom}px`;
-    easel.scrollTo(middle[0] * zoom - easel.clientWidth / 2, middle[1] * zoom - easel.clientHeight / 2);
-    byId("further").disabled = zoom === 1;
-    byId("closer").disabled = zoom === 6;
-    paint();
-  };
-
-  const open = () => {
-    photo = viewer.photo();
+  const fresh = () => {
     state = { strokes: [], outline: null, water_line: null, dry: false };
     before = [];
+    after = [];
+  };
+  const open = () => {
+    photo = viewer.photo();
+    fresh();
     byId("easel-photo").src = photo.photo;
     byId("easel-layer").src = photo.found;
     ink.setAttribute("viewBox", `0 0 ${photo.px[0]} ${photo.px[1]}`);
     ink.setAttribute("preserveAspectRatio", "none");
+    byId("easel-day").textContent = photo.heading;
     byId("easel-box").hidden = false;
     byId("next").hidden = true;
     byId("open-easel").disabled = true;  // what is drawn now is of this photo
-    setZoom(1);
+    easel.whole();
+    paintEarlier();
+    byId("easel-box").scrollIntoView({ block: "start" });
   };
-  const undo = () => {
-    if (before.length === 0) return;
-    state = JSON.parse(before.pop());
+  const close = () => {
+    fresh();
+    byId("easel-box").hidden = true;
+    byId("open-easel").disabled = false;
+    byId("easel-day").textContent = viewer.photo().heading;
+  };
+  const step = (from, to) => {
+    if (from.length === 0 || sending || held) return;
+    to.push(JSON.stringify(state));
+    state = JSON.parse(from.pop());
     paint();
   };
+  const undo = () => step(before, after), redo = () => step(after, before);
 
   // As the reader of corrections asks: each corner turns the same way, and the rim is over the base.
   const crossed = (points) => {
@@ -196,38 +230,84 @@
     return points.some((_, i) => turn(points[i], points[(i + 1) % 4], points[(i + 2) % 4]) <= 1) ||
            points[0][1] + points[1][1] >= points[2][1] + points[3][1];
   };
-  const save = () => {
-    if (before.length === 0) return void (byId("done").textContent = "Nothing drawn yet: there is nothing to save.");
-    if (state.outline && crossed(state.outline))
-      return void (byId("done").textContent = "The corners are crossed: the rim's belong above, the base's below, left to the left.");
-    const correction = { schema: 1, photo: photo.name, tub: photo.tub, strokes: state.strokes };
-    if (state.outline) correction.outline = state.outline;
-    if (state.dry) correction.water_line = [];
-    else if (state.water_line) correction.water_line = state.water_line;
-    // Where the page is served, what is drawn is kept at once.
-    const tell = (words, kept = false) => {
-      byId("done").textContent = words;
-      if (kept) before = [];
+  /// @param then  done once it is kept.
+  const save = (then) => {
+    const say = (words) => (byId("done").textContent = words);
+    if (unsaved() === "") return void say("Nothing drawn yet: there is nothing to save.");
+    if (state.outline && crossed(state.outline)) {
+      if (then) stay();
+      return void say("The corners are crossed: the rim's belong above, the base's below, left to the left.");
+    }
+    const correction = { schema: 1, photo: photo.name, tub: photo.tub, ...drawing() };
+    // What is kept is earlier from now on: several corrections of a photo add up.
+    const kept = () => {
+      const earlier = photo.drawn ?? {};
+      photo.drawn = { ...earlier, ...correction, strokes: [...(earlier.strokes ?? []), ...correction.strokes] };
+      if (correction.outline) photo.outline = correction.outline;
+      if (correction.water_line) photo.water_line = correction.water_line;
+      sending = false;
+      fresh();
+      paintEarlier();
+      paint();
+      if (then) then();
     };
-    if (!document.dispatchEvent(new CustomEvent("correction", { detail: { correction, tell }, cancelable: true }))) return;
+    const failed = (words) => {
+      sending = false;
+      status();
+      say(words);
+      if (then) stay();
+    };
+    // Where the page is served, what is drawn is kept at once.
+    if (!document.dispatchEvent(new CustomEvent("correction", { detail: { correction, photo, kept, failed }, cancelable: true }))) {
+      sending = true;
+      status();
+      return void say("Saving what you drew.");
+    }
     const file = `${photo.stem.replaceAll("/", "_")}.json`;
     saveAs(new Blob([JSON.stringify(correction)], { type: "application/json" }), file);
+    kept();
     byId("file").textContent = file;
-    byId("done").textContent = `Saved as ${file}.`;
+    say(`Saved as ${file}.`);
     byId("next").hidden = false;
   };
 
+  // What is not saved is not left without a word.
+  let onward = null;
+  const leave = (then) => {
+    if (sending) return stay();
+    if (unsaved() === "") return then();
+    onward = then;
+    byId("leave-words").textContent = `Not saved yet, on the photo of ${photo.heading}: ${unsaved()}.`;
+    if (!byId("leave").open) byId("leave").showModal();
+  };
+  const stay = () => viewer.choose(season.photos.indexOf(photo));
+  byId("leave").addEventListener("cancel", stay);
+  byId("leave-stay").addEventListener("click", () => {
+    byId("leave").close();
+    stay();
+  });
+  byId("leave-drop").addEventListener("click", () => {
+    byId("leave").close();
+    onward();
+  });
+  byId("leave-save").addEventListener("click", () => {
+    byId("leave").close();
+    save(onward);
+  });
+  addEventListener("beforeunload", (event) => {
+    if (unsaved() === "") return;
+    event.preventDefault();
+    event.returnValue = true;  // browsers of before 2024 ask for that
+  });
+
   byId("open-easel").addEventListener("click", open);
   byId("undo").addEventListener("click", undo);
-  byId("save").addEventListener("click", save);
-  byId("close").addEventListener("click", () => {
-    byId("easel-box").hidden = true;
-    byId("open-easel").disabled = false;
-    byId("easel-day").textContent = viewer.photo().heading;
+  byId("redo").addEventListener("click", redo);
+  byId("save").addEventListener("click", () => save());
+  byId("close").addEventListener("click", () => leave(() => {
+    close();
     byId("open-easel").focus();
-  });
-  byId("closer").addEventListener("click", () => setZoom(zoom * 1.5));
-  byId("further").addEventListener("click", () => setZoom(zoom / 1.5));
+  }));
   byId("easel-found").addEventListener("change", (event) => (byId("easel-layer").hidden = !event.target.checked));
   byId("dry").addEventListener("change", (event) => {
     remember();
@@ -236,13 +316,27 @@
   });
   document.querySelectorAll("input[name=tool]").forEach((choice) => choice.addEventListener("change", paint));
   document.addEventListener("keydown", (event) => {
-    if (!(event.ctrlKey || event.metaKey) || event.key !== "z" || byId("easel-box").hidden) return;
+    const key = event.key.toLowerCase();
+    if (!(event.ctrlKey || event.metaKey) || (key !== "z" && key !== "y") || byId("easel-box").hidden) return;
+    if (event.target.matches("textarea, input:not([type=radio], [type=checkbox], [type=range])")) return;
     event.preventDefault();
-    undo();
+    if (key === "y" || event.shiftKey) redo();
+    else undo();
   });
-  new ResizeObserver(() => photo && !byId("easel-box").hidden && paint()).observe(byId("easel"));
+  new ResizeObserver(() => photo && !byId("easel-box").hidden && easel.fit()).observe(byId("easel"));
   viewer.whenChosen((chosen) => {
     if (byId("easel-box").hidden) byId("easel-day").textContent = chosen.heading;
+    else if (chosen !== photo) leave(open);
+  });
+  // Where the page is served: the photo has been measured again.
+  document.addEventListener("measured", ({ detail: { now, address } }) => {
+    const there = season.photos.find((one) => one.name === now.name && one.tub === now.tub);
+    if (!there) return;
+    Object.assign(there, now);
+    if (there !== photo || byId("easel-box").hidden) return;
+    byId("easel-layer").src = address;
+    paintEarlier();
+    paint();
   });
   byId("touch-up").hidden = false;
 })();

@@ -1,7 +1,7 @@
 "use strict";
 // Puts all of it on the page, follows what the computer does, and shows its results as they come.
 (() => {
-  const { Gone, ask, button, isSeason, make, send, url } = Shelf;
+  const { Gone, ask, button, isSeason, make, url } = Shelf;
   if (document.getElementById("plan") !== null) return;
   const { photos, questions, phone, diary } = Shelf;
   const status = make("p", { role: "status", tabIndex: -1 });
@@ -66,7 +66,7 @@
     let now = photos.progress();
     if (now === null && gone) now = { words: gone };
     else if (now === null && state?.busy && state.of > 0)
-      now = { words: `Measuring: ${state.done} of ${state.of} photos${state.seconds_left === null ? "" : `, ${left(state.seconds_left)}`}.`, value: state.done, max: state.of };
+      now = { words: `${state.teach.busy ? "Learning from" : "Measuring"}: ${state.done} of ${state.of} photos${state.seconds_left === null ? "" : `, ${left(state.seconds_left)}`}.`, value: state.done, max: state.of };
     else if (now === null && state?.busy) now = { words: "Looking at what is new." };
     else if (now === null) now = { words: state?.failure ? `Measuring was not possible. ${state.failure}` : "" };
     if (status.textContent !== now.words) status.textContent = now.words;
@@ -88,6 +88,7 @@
         phone.show(state);
       }
       diary.show(state);
+      document.dispatchEvent(new CustomEvent("looked", { detail: state }));
       // While more is coming the pages are as old as before.
       const fresh = state.round !== round && !state.busy;
       if (fresh && !inUse()) return void reload();
@@ -106,16 +107,6 @@
   photos.onChange(() => { showProgress(); if (photos.progress() === null) look(); });
   addEventListener("online", look);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && failed > 0 && look());
-
-  // ---- Corrections: the page offers what was drawn before it saves it as a file.
-  document.addEventListener("correction", (event) => {
-    event.preventDefault();
-    const { correction, tell } = event.detail;
-    tell("Sending what you drew.");
-    send("correction", correction).then(
-      () => { tell("Kept. The photo is measured again with it; close the drawing to see what comes of it.", true); look(); },
-      (error) => tell(error.message));
-  });
 
   // ---- On each page
   document.querySelectorAll("[data-done-tub]").forEach((card) => {
