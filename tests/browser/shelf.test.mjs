@@ -58,7 +58,7 @@ const settled = (page) => until(async () => !(await stateOf(page).catch(() => ({
 /// A page that has shown all results, and so will not load itself anew.
 const upToDate = async (page) => {
   await settled(page);
-  await page.reload();
+  await page.reload().catch(() => page.waitForLoadState());  // it may just be doing so itself
   await page.locator("#shelf").waitFor({ state: "attached" });
   await settled(page);
 };
