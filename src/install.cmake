@@ -9,6 +9,9 @@ install(TARGETS slipglass_all EXPORT slipglass)
 install(TARGETS slipglass RUNTIME)
 install(DIRECTORY ${PROJECT_SOURCE_DIR}/include/slipglass TYPE INCLUDE)
 install(FILES ${PROJECT_SOURCE_DIR}/docs/LICENSE.md TYPE DOC)
+# Started by a double click.
+install(FILES shelf/slipglass.desktop DESTINATION ${CMAKE_INSTALL_DATADIR}/applications)
+install(FILES shelf/pages/icon.svg DESTINATION ${CMAKE_INSTALL_DATADIR}/icons/hicolor/scalable/apps RENAME slipglass.svg)
 
 install(EXPORT slipglass FILE slipglassTargets.cmake NAMESPACE slipglass:: DESTINATION ${SLIPGLASS_PACKAGE_DIR})
 file(WRITE ${CMAKE_CURRENT_BINARY_DIR}/slipglassConfig.cmake

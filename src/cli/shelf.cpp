@@ -3,6 +3,8 @@
 #include <unistd.h>
 
 #include <chrono>
+#include <cstdlib>
+#include <filesystem>
 #include <iostream>
 #include <memory>
 #include <thread>
@@ -31,6 +33,15 @@ void openBrowser(const std::string& address)
     posix_spawn_file_actions_destroy(&quiet);
 }
 
+/// For whoever starts it by a double click: always the same folder, and one that is easily found. In a folder
+/// where measure was run without --out, its season.
+std::filesystem::path usualSeason()
+{
+    const char* home = std::getenv("HOME");
+    if (std::filesystem::exists("slipglass-out") || home == nullptr || *home == '\0') return "slipglass-out";
+    return std::filesystem::path(home) / "slipglass-season";
+}
+
 }  // namespace
 
 void addShelfCommand(CLI::App& app, int& exit_code)
@@ -42,10 +53,12 @@ void addShelfCommand(CLI::App& app, int& exit_code)
     auto typed = std::make_shared<Typed>();
     CLI::App* command = app.add_subcommand(
         "shelf", "Serve the season's page on this computer: photos, corrections and notes go in there");
-    typed->options.season = "slipglass-out";
-    command->add_option("season", typed->options.season, "Folder that measure writes into, or a new one")
-        ->type_name("DIR")
-        ->capture_default_str();
+    command
+        ->add_option(
+            "season", typed->options.season,
+            "Folder that measure writes into, or a new one. Without: slipglass-out, where it is here, "
+            "else slipglass-season in your home folder")
+        ->type_name("DIR");
     command
         ->add_option(
             "--photos", typed->options.photos,
@@ -63,6 +76,7 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         ->check(CLI::Range(0, 256))
         ->capture_default_str();
     command->callback([typed, &exit_code] {
+        if (typed->options.season.empty()) typed->options.season = usualSeason();
         ProgressLine ending;
         const std::atomic<bool>* stop = ending.events().stop;
         Shelf shelf(typed->options);

@@ -303,6 +303,8 @@ test("shelf", async (t) => {
 
   await t.test("says that the computer is gone, keeps what was not sent, and does not ask on and on", async () => {
     await settled(big);
+    await big.reload();  // so that it does not load itself anew just when nobody answers
+    await big.locator("#shelf").waitFor({ state: "attached" });
     await shelf.end();
     big.asked.length = 0;
     await until(async () => /does not answer/.test(await big.locator("#shelf [role=status]").textContent()), "it is told", 20);

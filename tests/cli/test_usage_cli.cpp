@@ -49,11 +49,22 @@ TEST_F(Usage, NamesAnUnknownCommandAndTheNearestOrAll)
     EXPECT_EQ(lineFor({"mesure", "photos", "--out", "season"}),
               "'mesure' is not a command; did you mean measure? See 'slipglass --help'.");
     const std::string all =
-        "There are measure, labels, verify, teach, compare, plan, rounds, timelapse, settings. See "
-        "'slipglass "
-        "--help'.";
+        "There are measure, shelf, labels, verify, teach, compare, plan, rounds, report, timelapse, "
+        "settings. "
+        "See 'slipglass --help'.";
     EXPECT_EQ(lineFor({"nothing"}), "'nothing' is not a command. " + all);
     EXPECT_EQ(lineFor({}), "no command is given. " + all);
+}
+
+TEST_F(Usage, ShelfWithoutAFolderTakesOneInTheHomeFolder)
+{
+    // A home folder in which none can be made: it ends at once, and names what it wanted.
+    const std::string home = getenv("HOME") ? getenv("HOME") : "";
+    setenv("HOME", scratch_.write("home", "").c_str(), 1);
+    const test::Ran ran = test::run({"shelf", "--no-browser"});
+    setenv("HOME", home.c_str(), 1);
+    EXPECT_EQ(ran.code, 1);
+    EXPECT_NE(ran.err.find("home/slipglass-season: cannot be written to."), std::string::npos) << ran.err;
 }
 
 TEST_F(Usage, SaysWhereAnOptionBeforeTheCommandBelongs)

@@ -18,13 +18,13 @@
 
   // ---- The place on the page, over a reload
   const anchors = () => [...document.querySelectorAll("[data-done-tub], .card, section[id]")];
-  const keyOf = (element) => element.dataset.doneTub ?? element.dataset.name ?? element.id;
+  const keyOf = (element) => JSON.stringify([element.id, element.dataset.doneTub, element.dataset.name]);
   const detailsBy = () => new Map([...document.querySelectorAll("details")].map((details) =>
     [`${keyOf(details.closest("[data-done-tub], .card, section[id], footer") ?? document.body)}: ${details.firstElementChild.textContent}`, details]));
   const fields = () => [...document.querySelectorAll("#chooser input, #chooser select, #views input, #when")];
   const nameOf = (field, at) => field.id || field.dataset.by || `${field.name}=${field.value}` || String(at);
   function reload() {
-    const at = anchors().find((element) => element.getBoundingClientRect().top >= 0);
+    const at = anchors().find((element) => element.checkVisibility() && element.getBoundingClientRect().top >= 0);
     sessionStorage.setItem("shelf-place", JSON.stringify({
       page: location.pathname, time: Date.now(),
       anchor: scrollY > 40 && at ? [keyOf(at), at.getBoundingClientRect().top] : null,
