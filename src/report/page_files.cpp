@@ -41,6 +41,7 @@ SLIPGLASS_EMBED(save_as, "save_as.js")
 SLIPGLASS_EMBED(viewer, "viewer.js")
 SLIPGLASS_EMBED(graph, "graph.js")
 SLIPGLASS_EMBED(easel, "easel.js")
+SLIPGLASS_EMBED(unsaved, "unsaved.js")
 SLIPGLASS_EMBED(touch_up, "touch_up.js")
 
 namespace slipglass::page_file {
@@ -91,7 +92,8 @@ std::string cutting()
 
 std::string cuttingScript()
 {
-    return ageText() + save_asText() + viewerText() + graphText() + easelText() + touch_upText();
+    return ageText() + save_asText() + viewerText() + graphText() + easelText() + unsavedText() +
+           touch_upText();
 }
 
 }  // namespace slipglass::page_file

@@ -271,34 +271,9 @@
     byId("next").hidden = false;
   };
 
-  // What is not saved is not left without a word.
-  let onward = null;
-  const leave = (then) => {
-    if (sending) return stay();
-    if (unsaved() === "") return then();
-    onward = then;
-    byId("leave-words").textContent = `Not saved yet, on the photo of ${photo.heading}: ${unsaved()}.`;
-    if (!byId("leave").open) byId("leave").showModal();
-  };
   const stay = () => viewer.choose(season.photos.indexOf(photo));
-  byId("leave").addEventListener("cancel", stay);
-  byId("leave-stay").addEventListener("click", () => {
-    byId("leave").close();
-    stay();
-  });
-  byId("leave-drop").addEventListener("click", () => {
-    byId("leave").close();
-    onward();
-  });
-  byId("leave-save").addEventListener("click", () => {
-    byId("leave").close();
-    save(onward);
-  });
-  addEventListener("beforeunload", (event) => {
-    if (unsaved() === "") return;
-    event.preventDefault();
-    event.returnValue = true;  // browsers of before 2024 ask for that
-  });
+  const guarded = guardUnsaved({ words: unsaved, heading: () => photo.heading, save, stay });
+  const leave = (then) => (sending ? stay() : guarded(then));
 
   byId("open-easel").addEventListener("click", open);
   byId("undo").addEventListener("click", undo);
@@ -332,7 +307,7 @@
   document.addEventListener("measured", ({ detail: { now, address } }) => {
     const there = season.photos.find((one) => one.name === now.name && one.tub === now.tub);
     if (!there) return;
-    Object.assign(there, now);
+    Object.assign(there, now, { drawn: there.drawn ?? now.drawn });  // more may have been saved since
     if (there !== photo || byId("easel-box").hidden) return;
     byId("easel-layer").src = address;
     paintEarlier();

@@ -83,7 +83,7 @@
     if (photos >= 2)
       lines.push(make("p", {}, `Strokes on ${photos} photos are kept. slipglass can try to learn from them for the whole season. ` +
         "It keeps what it learns only if it then does better on photos that were left out of the lesson; in ordinary light that is seldom."));
-    if (busy) lines.push(make("p", {}, "Learning. It takes about as long as measuring the photos that you drew on."));
+    if (busy) lines.push(make("p", {}, "Learning: the photos that you drew on are looked at, and up to twelve others."));
     else if (says) lines.push(make("p", { className: "says" }, says));
     const row = make("div", { className: "row" });
     if (may) row.append(button("Teach from what was drawn", "teach"));
