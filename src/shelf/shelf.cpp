@@ -2,18 +2,15 @@
 
 #include <unistd.h>
 
-#include <mutex>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "care_form.h"
-#include "diary.h"
-#include "held.h"
+#include "given_here.h"
 #include "pages.h"
 #include "plan_form.h"
 #include "season_folder.h"
-#include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/photo/read_photo.h"
@@ -21,8 +18,6 @@
 #include "slipglass/report/page_style.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
-#include "slipglass/store/content_hash.h"
-#include "slipglass/store/write_file.h"
 #include "work.h"
 
 namespace slipglass {
@@ -33,17 +28,6 @@ using Json = nlohmann::json;
 namespace {
 
 constexpr int kShownSide = 900;  // px of a photo that is asked about
-
-Response json(const Json& value, int status = 200)
-{
-    return {status, "application/json", value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
-}
-
-std::string textIn(const Json& body, const char* name)
-{
-    const auto at = body.find(name);
-    return at != body.end() && at->is_string() ? at->get<std::string>() : std::string();
-}
 
 Json problemJson(const Problem& problem)
 {
@@ -69,6 +53,7 @@ public:
         : options_(options),
           folder_(writable({fs::absolute(options.season)})),
           work_(options),
+          given_(folder_, options_, work_),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })
     {
@@ -87,16 +72,17 @@ private:
             if (request.method == "POST") return done(request);
             return {405, "text/plain; charset=utf-8", "Not possible.", {}, {}};
         } catch (const Error& error) {
-            return json({{"error", error.what()}}, 422);
+            return jsonResponse({{"error", error.what()}}, 422);
         } catch (const Json::exception&) {
-            return json({{"error", "The page sent something that cannot be read. Load it again."}}, 400);
+            return jsonResponse({{"error", "The page sent something that cannot be read. Load it again."}},
+                                400);
         }
     }
 
     Response shown(const Request& request)
     {
         if (request.path == "/") return {303, "text/plain", "", {}, {{"Location", output::kFirstPage}}};
-        if (request.path == "/state") return json(state(request));
+        if (request.path == "/state") return jsonResponse(state(request));
         if (request.path == "/sent") return photoShown(request);
         if (request.path == "/shelf.js")
             return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
@@ -104,7 +90,7 @@ private:
         if (request.path == "/icon.svg") return {200, "image/svg+xml", shelfIcon(), {}, {}};
         if (request.path == "/page.css") return {200, "text/css; charset=utf-8", pageStyle(), {}, {}};
         if (request.path == "/plan") return planPage();
-        if (request.path == "/plan.json") return json(planShown());
+        if (request.path == "/plan.json") return jsonResponse(given_.planShown());
         if (request.path == "/labels.pdf") return labels(request);
         return pageOf(folder_.out, request.path.substr(1));
     }
@@ -142,7 +128,7 @@ private:
                   {"busy", now.learning},
                   {"says", now.lesson}}},
                 {"today", isoDate(options_.today())},
-                {"written", lately(careText(), options_.today())},
+                {"written", lately(given_.careText(), options_.today())},
                 {"may_invite", options_.lan && request.from_this_computer}};
     }
 
@@ -167,14 +153,14 @@ private:
             takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
                    day == request.query.end() ? std::nullopt : parseIsoDate(day->second), options_.today());
         work_.wake(Work::Given::photos);
-        return json({{"photo", in.photo}, {"had_it", in.had_it}});
+        return jsonResponse({{"photo", in.photo}, {"had_it", in.had_it}});
     }
 
     Response done(const Request& request)
     {
         if (request.path == "/invitation" && request.from_this_computer && options_.lan) {
             const std::string address = server_.invitation();
-            return json({{"address", address}, {"svg", qrSvg(address)}});
+            return jsonResponse({{"address", address}, {"svg", qrSvg(address)}});
         }
         const Json body = request.body.empty() ? Json::object() : Json::parse(request.body);
         if (!body.is_object()) throw Error("The page", "sent something that cannot be read", "Load it again");
@@ -182,40 +168,21 @@ private:
             const std::string photo =
                 nameTub(folder_, textIn(body, "photo"), textIn(body, "tub"), options_.today());
             work_.wake(Work::Given::photos);
-            return json({{"photo", photo}});
+            return jsonResponse({{"photo", photo}});
         }
-        if (request.path == "/care") return careWritten(eventIn(body, options_.today()));
-        if (request.path == "/care/undo") return careTakenBack(eventIn(body, options_.today()));
-        if (request.path == "/correction") return corrected(request.body);
-        if (request.path == "/teach") return lesson(textIn(body, "what"));
-        if (request.path == "/plan") return planKept(body);
-        if (request.path == "/plan/draw") return json(drawnForm(body, ownTypes()));
-        if (request.path == "/tub-type") return typeKept(body);
+        if (request.path == "/care") return given_.writeCare(eventIn(body, options_.today()));
+        if (request.path == "/care/undo") return given_.takeBackCare(eventIn(body, options_.today()));
+        if (request.path == "/correction") return given_.keepCorrection(request.body);
+        if (request.path == "/teach") return given_.lesson(textIn(body, "what"));
+        if (request.path == "/plan") return given_.keepPlan(body);
+        if (request.path == "/plan/draw") return jsonResponse(drawnForm(body, given_.ownTypes()));
+        if (request.path == "/tub-type") return given_.keepType(body);
         return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
-    }
-
-    std::string planText() const
-    {
-        return heldText(folder_.plan(), work_.kept().plan, work_.waits(Work::Given::plan));
-    }
-    std::string careText() const
-    {
-        return heldText(folder_.care(), work_.kept().care, work_.waits(Work::Given::care));
-    }
-    std::string settingsText() const
-    {
-        return heldText(folder_.settings(), work_.kept().settings, work_.waits(Work::Given::settings));
-    }
-
-    std::vector<TubType> ownTypes() const
-    {
-        const std::string settings = settingsText();
-        return settings.empty() ? std::vector<TubType>{} : readTubTypes(settings, "settings.json");
     }
 
     Response labels(const Request& request) const
     {
-        const std::string plan = planText();
+        const std::string plan = given_.planText();
         if (plan.empty()) throw Error("The plan", "is empty", "Save the plan first, then print its labels");
         const auto paper = request.query.find("paper");
         const bool letter = paper != request.query.end() && paper->second == "letter";
@@ -227,99 +194,10 @@ private:
                 {}};
     }
 
-    Json planShown() const
-    {
-        const std::string plan = planText();
-        Json form = planForm(plan, ownTypes());
-        form["version"] = contentHash(plan);
-        form["saved"] = !plan.empty();
-        // A plan that named some of the tubs only would leave the others' labels without a meaning.
-        if (plan.empty())
-            for (const std::string& tub : work_.state().tubs) form["rows"].push_back({{"tub", tub}});
-        return form;
-    }
-
-    Response planKept(const Json& form)
-    {
-        const std::lock_guard lock(writing_);
-        const std::string version = contentHash(planText());
-        if (textIn(form, "version") != version)
-            return json({{"error",
-                          "The plan has been changed elsewhere since you opened it. Save again to put yours "
-                          "in its place, or load this page again to see the other."},
-                         {"version", version}},
-                        409);
-        const std::string plan = planIn(form, options_.today());
-        const std::vector<TubType> types = ownTypes();
-        for (const PlannedCutting& cutting : parsePlan(plan, "batch.csv", options_.today()).cuttings)
-            if (!cutting.tub_type.empty()) tubType(cutting.tub_type, types);
-        writeFile(folder_.plan(), plan);
-        work_.wake(Work::Given::plan);
-        return json({{"version", contentHash(plan)}});
-    }
-
-    Response typeKept(const Json& type)
-    {
-        const std::lock_guard lock(writing_);
-        writeFile(folder_.settings(), withTubType(settingsText(), type));
-        work_.wake(Work::Given::settings);
-        return json(planShown());
-    }
-
-    Response careWritten(const CareEvent& event)
-    {
-        const std::lock_guard lock(writing_);
-        writeFile(folder_.care(), withRow(careText(), event));
-        work_.wake(Work::Given::care);
-        return json(eventJson(event));
-    }
-
-    Response careTakenBack(const CareEvent& event)
-    {
-        const std::lock_guard lock(writing_);
-        const auto without = withoutRow(careText(), event);
-        if (!without) throw Error("The care log", "has no such row any more", "Load the page again");
-        writeFile(folder_.care(), *without);
-        work_.wake(Work::Given::care);
-        return json(eventJson(event));
-    }
-
-    /// Corrections add up: each is a file of its own.
-    Response corrected(const std::string& text)
-    {
-        const Correction correction = parseCorrection(text, "The drawing");
-        if (correction.photo.empty() || correction.tub.empty() || correction.empty())
-            throw Error("The drawing", "says nothing of any photo", "Draw again");
-        const std::lock_guard lock(writing_);
-        bringCorrections(folder_, work_.kept());
-        const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
-        fs::path file = folder_.corrections() / (stem + ".json");
-        for (int n = 2; fs::exists(file); ++n)
-            file = folder_.corrections() / (stem + " (" + std::to_string(n) + ").json");
-        writeFile(file, text);
-        work_.wake(Work::Given::corrections);
-        return json({{"file", file.filename().string()}, {"round", work_.state().round}});
-    }
-
-    Response lesson(const std::string& what)
-    {
-        if (what != "teach" && what != "forget")
-            throw Error("The page", "asks for a lesson that there is none of", "Load it again");
-        if (what == "teach") {
-            const std::lock_guard lock(writing_);
-            bringCorrections(folder_, work_.kept());
-            if (!fs::exists(folder_.corrections()))
-                throw Error("Nothing", "has been drawn yet", "Draw what is root on two photos or more");
-            work_.wake(Work::Given::corrections);
-        }
-        work_.wake(what == "teach" ? Work::Lesson::teach : Work::Lesson::forget);
-        return json(Json::object());
-    }
-
     ShelfOptions options_;
     SeasonFolder folder_;
-    std::mutex writing_;
     Work work_;
+    GivenHere given_;
     Server server_;
 };
 

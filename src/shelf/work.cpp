@@ -1,5 +1,6 @@
 #include "work.h"
 
+#include <cmath>
 #include <algorithm>
 #include <utility>
 
@@ -118,7 +119,7 @@ Work::State Work::state() const
     if (now.done > 0 && now.done < now.of) {
         const double seconds =
             std::chrono::duration<double>(std::chrono::steady_clock::now() - began_).count();
-        now.seconds_left = static_cast<int>(seconds * (now.of - now.done) / now.done + 0.5);
+        now.seconds_left = static_cast<int>(std::lround(seconds * (now.of - now.done) / now.done));
     }
     return now;
 }

@@ -1,0 +1,146 @@
+#include "given_here.h"
+
+#include <nlohmann/json.hpp>
+
+#include "care_form.h"
+#include "diary.h"
+#include "held.h"
+#include "plan_form.h"
+#include "slipglass/corrections/correction.h"
+#include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
+#include "slipglass/season/plan.h"
+#include "slipglass/store/content_hash.h"
+#include "slipglass/store/write_file.h"
+
+namespace slipglass {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::json;
+
+Response jsonResponse(const Json& value, int status)
+{
+    return {status, "application/json", value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
+}
+
+std::string textIn(const Json& object, const char* name)
+{
+    const auto at = object.find(name);
+    return at != object.end() && at->is_string() ? at->get<std::string>() : std::string();
+}
+
+GivenHere::GivenHere(const SeasonFolder& folder, const ShelfOptions& options, Work& work)
+    : folder_(folder), options_(options), work_(work)
+{
+}
+
+std::string GivenHere::planText() const
+{
+    return heldText(folder_.plan(), work_.kept().plan, work_.waits(Work::Given::plan));
+}
+std::string GivenHere::careText() const
+{
+    return heldText(folder_.care(), work_.kept().care, work_.waits(Work::Given::care));
+}
+std::string GivenHere::settingsText() const
+{
+    return heldText(folder_.settings(), work_.kept().settings, work_.waits(Work::Given::settings));
+}
+
+std::vector<TubType> GivenHere::ownTypes() const
+{
+    const std::string settings = settingsText();
+    return settings.empty() ? std::vector<TubType>{} : readTubTypes(settings, "settings.json");
+}
+
+Json GivenHere::planShown() const
+{
+    const std::string plan = planText();
+    Json form = planForm(plan, ownTypes());
+    form["version"] = contentHash(plan);
+    form["saved"] = !plan.empty();
+    // A plan that named some of the tubs only would leave the others' labels without a meaning.
+    if (plan.empty())
+        for (const std::string& tub : work_.state().tubs) form["rows"].push_back({{"tub", tub}});
+    return form;
+}
+
+Response GivenHere::keepPlan(const Json& form)
+{
+    const std::lock_guard lock(writing_);
+    const std::string version = contentHash(planText());
+    if (textIn(form, "version") != version)
+        return jsonResponse(
+            {{"error",
+              "The plan has been changed elsewhere since you opened it. Save again to put yours "
+              "in its place, or load this page again to see the other."},
+             {"version", version}},
+            409);
+    const std::string plan = planIn(form, options_.today());
+    const std::vector<TubType> types = ownTypes();
+    for (const PlannedCutting& cutting : parsePlan(plan, "batch.csv", options_.today()).cuttings)
+        if (!cutting.tub_type.empty()) tubType(cutting.tub_type, types);
+    writeFile(folder_.plan(), plan);
+    work_.wake(Work::Given::plan);
+    return jsonResponse({{"version", contentHash(plan)}});
+}
+
+Response GivenHere::keepType(const Json& type)
+{
+    const std::lock_guard lock(writing_);
+    writeFile(folder_.settings(), withTubType(settingsText(), type));
+    work_.wake(Work::Given::settings);
+    return jsonResponse(planShown());
+}
+
+Response GivenHere::writeCare(const CareEvent& event)
+{
+    const std::lock_guard lock(writing_);
+    writeFile(folder_.care(), withRow(careText(), event));
+    work_.wake(Work::Given::care);
+    return jsonResponse(eventJson(event));
+}
+
+Response GivenHere::takeBackCare(const CareEvent& event)
+{
+    const std::lock_guard lock(writing_);
+    const auto without = withoutRow(careText(), event);
+    if (!without) throw Error("The care log", "has no such row any more", "Load the page again");
+    writeFile(folder_.care(), *without);
+    work_.wake(Work::Given::care);
+    return jsonResponse(eventJson(event));
+}
+
+Response GivenHere::keepCorrection(const std::string& text)
+{
+    const Correction correction = parseCorrection(text, "The drawing");
+    if (correction.photo.empty() || correction.tub.empty() || correction.empty())
+        throw Error("The drawing", "says nothing of any photo", "Draw again");
+    const std::lock_guard lock(writing_);
+    bringCorrections(folder_, work_.kept());
+    const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
+    fs::path file = folder_.corrections() / (stem + ".json");
+    for (int n = 2; fs::exists(file); ++n)
+        file = folder_.corrections() / (stem + " (" + std::to_string(n) + ").json");
+    writeFile(file, text);
+    work_.wake(Work::Given::corrections);
+    return jsonResponse({{"file", file.filename().string()}, {"round", work_.state().round}});
+}
+
+Response GivenHere::lesson(const std::string& what)
+{
+    if (what != "teach" && what != "forget")
+        throw Error("The page", "asks for a lesson that there is none of", "Load it again");
+    if (what == "teach") {
+        const std::lock_guard lock(writing_);
+        bringCorrections(folder_, work_.kept());
+        if (!fs::exists(folder_.corrections()))
+            throw Error("Teaching", "needs strokes, and none are drawn yet",
+                        "Draw what is root on two photos or more");
+        work_.wake(Work::Given::corrections);
+    }
+    work_.wake(what == "teach" ? Work::Lesson::teach : Work::Lesson::forget);
+    return jsonResponse(Json::object());
+}
+
+}  // namespace slipglass

@@ -1,0 +1,47 @@
+#pragma once
+#include <mutex>
+#include <nlohmann/json_fwd.hpp>
+#include <string>
+#include <vector>
+
+#include "slipglass/season/care.h"
+#include "slipglass/serve/server.h"
+#include "slipglass/tub/tub_type.h"
+#include "work.h"
+
+namespace slipglass {
+
+/// What people give on the pages beside photos: written into the season's own files, then measured with. Each
+/// answers what the page is told; throws Error, for people, on what cannot be.
+class GivenHere {
+public:
+    GivenHere(const SeasonFolder& folder, const ShelfOptions& options, Work& work);
+
+    std::string planText() const;  ///< that holds now, as the two below
+    std::string careText() const;
+    std::string settingsText() const;
+    std::vector<TubType> ownTypes() const;
+    nlohmann::json planShown() const;
+
+    /// 409, and the version that holds, when the form is not of that.
+    Response keepPlan(const nlohmann::json& form);
+    Response keepType(const nlohmann::json& type);
+    Response writeCare(const CareEvent& event);
+    Response takeBackCare(const CareEvent& event);
+    /// Corrections add up: each is a file of its own.
+    Response keepCorrection(const std::string& text);
+    /// @param what  "teach" or "forget".
+    Response lesson(const std::string& what);
+
+private:
+    const SeasonFolder& folder_;
+    const ShelfOptions& options_;
+    Work& work_;
+    std::mutex writing_;  ///< of two who write, one after the other
+};
+
+Response jsonResponse(const nlohmann::json& value, int status = 200);
+/// A text of an object; "" when it has none of that name.
+std::string textIn(const nlohmann::json& object, const char* name);
+
+}  // namespace slipglass
