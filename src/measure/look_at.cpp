@@ -116,11 +116,12 @@ Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking)
         found.picture = open.picture;
     } catch (const Error& error) {
         found.problem = problemOf(item.file.name, error);
+        if (item.tubs.size() == 1) found.problem->tub = item.tubs.front();
     } catch (const cv::Exception& bug) {
         // One odd picture must not cost a season of readings.
-        found.problem =
-            Problem{item.file.name, "", "not measured", "slipglass failed on this picture: " + bug.err,
-                    "Take the photo again, and please report this one"};
+        found.problem = Problem{item.file.name, item.tubs.size() == 1 ? item.tubs.front() : "",
+                                "not measured", "slipglass failed on this picture: " + bug.err,
+                                "Take the photo again, and please report this one"};
     }
     return found;
 }

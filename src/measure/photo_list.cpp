@@ -161,6 +161,7 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
             if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
         } catch (const Error& error) {
             item.problem = problemOf(item.file.name, error);
+            if (namesItsTub(item.file, plan)) item.problem->tub = *item.file.named_tub;
         }
     });
     return items;

@@ -135,6 +135,29 @@ std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newes
     return need;
 }
 
+/// Photos of a tub that gave nothing at all: that nothing is wrong on the others is not known.
+std::optional<Need> unreadable(const std::string& tub, const SeasonReport& season)
+{
+    const auto measured = [&](const std::string& photo) {
+        return std::any_of(season.observations.begin(), season.observations.end(),
+                           [&](const Observation& seen) { return seen.photo == photo; });
+    };
+    std::vector<const Problem*> problems;
+    for (const Problem& problem : season.problems)
+        if (problem.tub == tub && problem.state == "not measured" && !measured(problem.file))
+            problems.push_back(&problem);
+    if (problems.empty()) return std::nullopt;
+    const FlagKind& kind = flagKind("retake");
+    Need need;
+    need.flag = kind.name;
+    need.what = kind.ask;
+    need.why = counted(static_cast<long long>(problems.size()), "photo", "photos") + " could not be read";
+    for (const Problem* problem : problems)
+        need.evidence += (need.evidence.empty() ? "" : "; ") + problem->file + ": " + problem->reason;
+    need.advice = problems.back()->remedy + ", and take the file that cannot be read out of the folder.";
+    return need;
+}
+
 bool more(const Need& a, const Need& b)
 {
     return a.severity < b.severity;
@@ -165,6 +188,9 @@ Rounds roundsOf(const SeasonReport& season, int photo_due_days)
         for (Need& need : needs)
             if (need.cuttings.size() == tub.growing.size()) need.cuttings.clear();
         if (const auto due = photoDue(tub, rounds.newest_photo, photo_due_days)) needs.push_back(*due);
+        const bool asked =
+            std::any_of(needs.begin(), needs.end(), [](const Need& need) { return need.flag == "retake"; });
+        if (const auto lost = unreadable(tub.round.tub, season); lost && !asked) needs.push_back(*lost);
         std::stable_sort(needs.begin(), needs.end(), more);
         if (needs.empty() && !latestPhoto(tub))
             rounds.no_photo_yet.push_back(tub.round.tub);

@@ -1,13 +1,13 @@
 import test from "node:test";
 import assert from "node:assert/strict";
-import { accessibilityViolations, addressOf, launch, openPage, sizes } from "./support.mjs";
+import { accessibilityViolations, addressOf, comesTrue, launch, openPage, sizes } from "./support.mjs";
 
 const season = addressOf("season/report/index.html");
 const cutting = addressOf("season/report/cuttings/MG-1.html");
 const benchSheet = addressOf("season/report/bench-sheet.html");
 const oneFile = addressOf("season.html");
 const everyPage = [season, cutting, benchSheet, oneFile];
-const loaded = (page, id) => page.waitForFunction((name) => document.getElementById(name).naturalWidth > 100, id);
+const loaded = (page, id) => comesTrue(page, (name) => document.getElementById(name).naturalWidth > 100, id);
 const look = (page, view) => page.check(`[name=view][value=${view}]`, { force: true });
 const shownCards = (page) => page.locator(".card:visible h3").allTextContents();
 
@@ -235,7 +235,7 @@ test("pages", async (t) => {
     await page.locator(".card a").first().click();
     assert.match(page.url(), /#cutting-1$/);
     await page.locator("#cutting-1 .still-photo").first().scrollIntoViewIfNeeded();
-    await page.waitForFunction(() => document.querySelector("#cutting-1 .still-photo").naturalWidth > 100);
+    await comesTrue(page, () => document.querySelector("#cutting-1 .still-photo").naturalWidth > 100);
     assert.deepEqual(page.asked.filter((a) => a.startsWith("file:")), [oneFile]);
     await page.context().close();
   });

@@ -48,6 +48,13 @@ export const bytesOf = (addresses) =>
   [...new Set(addresses)].filter((a) => a.startsWith("file:"))
     .reduce((sum, address) => sum + statSync(fileURLToPath(address)).size, 0);
 
+/// When it comes true in the page, within ten seconds. Pages allow no eval, which Playwright's waitForFunction
+/// falls back on.
+export async function comesTrue(page, condition, argument) {
+  for (const end = Date.now() + 10000; !(await page.evaluate(condition, argument)); await page.waitForTimeout(50))
+    if (Date.now() > end) throw new Error(`never comes true: ${condition}`);
+}
+
 /// Draws with the mouse from point to point; points are shares of the element's box.
 export async function drawByMouse(page, selector, points) {
   const box = await page.locator(selector).boundingBox();

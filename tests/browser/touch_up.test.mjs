@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
 import { cpSync, mkdirSync, readFileSync, rmSync } from "node:fs";
 import path from "node:path";
-import { addressOf, drawByMouse, drawByTouch, launch, openPage, phone, scratch, sizes, touch } from "./support.mjs";
+import { comesTrue, addressOf, drawByMouse, drawByTouch, launch, openPage, phone, scratch, sizes, touch } from "./support.mjs";
 
 const cutting = addressOf("season/report/cuttings/Q9-1.html");
 const photo = "T01_2026-02-24";
@@ -188,7 +188,7 @@ test("touching up", async (t) => {
     await page.keyboard.down("Control");
     await page.mouse.wheel(0, -300);
     await page.keyboard.up("Control");
-    await page.waitForFunction((width) => document.getElementById("ink").getBoundingClientRect().width > 1.5 * width, before[2]);
+    await comesTrue(page, (width) => document.getElementById("ink").getBoundingClientRect().width > 1.5 * width, before[2]);
     const after = await place();
     const easel = await page.locator("#easel").boundingBox();
     // What was under the pointer is there still, unless the photo's edge is in the way.

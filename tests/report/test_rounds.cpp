@@ -91,6 +91,23 @@ TEST(Rounds, AskForAPhotoWhereTheLatestIsOlderThanTheOthers)
     EXPECT_EQ(roundsLines(roundsOf(season, 11)), std::vector<std::string>{"Nothing to do: T1, T2"});
 }
 
+TEST(Rounds, NeverCallATubWellOfWhichAPhotoCouldNotBeRead)
+{
+    SeasonReport season = seasonOf({covered(0, 0.1, "T1"), covered(0, 0.1, "T2")});
+    season.problems = {{"T1_2026-01-13.jpg", "T1", "not measured", "is damaged", "Copy it again"},
+                       {"T1_2026-01-14.jpg", "T1", "not measured", "is empty", "Copy it again"},
+                       {"notes.txt", "", "not measured", "is not a photo", "Leave it out"}};
+    EXPECT_EQ(linesOf(season),
+              (std::vector<std::string>{"T1  note       take the photo again: 2 photos could not be read",
+                                        "Nothing to do for the rest: T2"}));
+    const Need need = roundsOf(season).tubs.at(0).needs.at(0);
+    EXPECT_EQ(need.evidence, "T1_2026-01-13.jpg: is damaged; T1_2026-01-14.jpg: is empty");
+    // What was measured before it was damaged counts as it did.
+    season.problems = {{season.observations.front().photo, "T1", "not measured",
+                        "is damaged; its figures are kept", "Copy it again"}};
+    EXPECT_EQ(linesOf(season), std::vector<std::string>{"Nothing to do: T1, T2"});
+}
+
 TEST(Rounds, LeaveOutCuttingsThatArePottedUpOrGivenUp)
 {
     std::vector<PlannedCutting> cuttings{planned("T1", "T1"), planned("T2", "T2"), planned("T3a", "T3"),

@@ -42,7 +42,7 @@ constexpr int kRoundDays = 7;
 /// When the tubs are to be photographed next; empty before the first photo.
 std::optional<Date> nextRound(const Rounds& rounds);
 
-/// What each tub needs, from the flags that hold. Cuttings that are potted up or given up are left out, and
+/// What each tub needs, from the flags that hold and from photos of it that could not be read. Cuttings that are potted up or given up are left out, and
 /// tubs with none left. Pure: reads no clock.
 Rounds roundsOf(const SeasonReport& season, int photo_due_days = kPhotoDueDays);
 
