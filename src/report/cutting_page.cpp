@@ -2,6 +2,7 @@
 #include "page_files.h"
 #include "page_parts.h"
 #include "plain_words.h"
+#include "slipglass/flags/kinds.h"
 #include "slipglass/report/writers.h"
 
 namespace slipglass {
@@ -71,6 +72,16 @@ void addCare(PageData& page, const Series& series, const SeasonReport& season)
     page.set("water_says", says);
 }
 
+/// What has to be done before it is potted up, where that is asked for and has to wait.
+std::string firstOf(const Series& series, const SeasonReport& season)
+{
+    for (const Flag& flag : season.flags)
+        if (flag.holds && flag.name == "ready-to-pot" && flag.cutting == series.cutting.cutting &&
+            flag.tub == series.cutting.tub && !flag.waits_for.empty())
+            return flagKind(flag.waits_for).ask;
+    return "";
+}
+
 }  // namespace
 
 PageData cuttingData(const SeasonReport& season, size_t nth, const Rounds& rounds)
@@ -82,7 +93,7 @@ PageData cuttingData(const SeasonReport& season, size_t nth, const Rounds& round
     page.set("about", validUtf8(aboutCutting(series)));
     page.set("newest", newestData(series.latest_photo));
     page.set("strike", strikeSentence(series));
-    page.set("potting", pottingSentence(series));
+    page.set("potting", pottingSentence(series, firstOf(series, season)));
     page.set("shared", series.cuttings_in_tub > 1 && series.part.empty()
                            ? PageData{"The figures are the tub's, shared by its " +
                                       std::to_string(series.cuttings_in_tub) + " cuttings."}

@@ -123,10 +123,14 @@ std::string strikeSentence(const Series& series)
     return "No roots seen yet.";
 }
 
-std::string pottingSentence(const Series& series)
+std::string pottingSentence(const Series& series, const std::string& first)
 {
     const Potting& potting = series.potting;
     if (series.ended_on) return "";
+    if (!first.empty())
+        return (potting.reached_on ? "Rooted enough to be potted up since " + dayWords(*potting.reached_on)
+                                   : std::string("It may be rooted enough to be potted up")) +
+               ", but first: " + first + ".";
     if (potting.reached_on) return "Ready to pot up since " + dayWords(*potting.reached_on) + ".";
     if (!potting.likely) return "";
     const std::string span =
@@ -166,6 +170,8 @@ std::string wetnessWord(const Observation& seen)
 {
     if (!seen.wetness) return "not known";
     const double wetness = *seen.wetness;
+    // Nobody waters a tub that stands in water because its upper part looks dry.
+    if (wetness < 0.4 && seen.standing_water.value_or(false)) return "pale above the water";
     // Thirds and a bit: 0.5 is as damp as on the first photo.
     return wetness <= 0.25 ? "dry" : wetness < 0.4 ? "drying" : wetness <= 0.7 ? "damp" : "wet";
 }

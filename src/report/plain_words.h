@@ -34,7 +34,8 @@ const char* stateWords(const Series& series);
 std::string strikeSentence(const Series& series);
 
 /// When it can be potted up: since when, or likely when. "" when there is nothing to say.
-std::string pottingSentence(const Series& series);
+/// @param first  what it needs before, in a few words; "" when nothing forbids it.
+std::string pottingSentence(const Series& series, const std::string& first = "");
 
 /// "2 to 3"; "" when not known.
 std::string rangeWords(std::optional<double> low, std::optional<double> high, int decimals);

@@ -28,7 +28,9 @@ export async function openPage(browser, address, { now, ...options } = {}) {
   page.asked = [];
   page.on("console", (message) => ["error", "warning"].includes(message.type()) && page.errors.push(`${message.text()} ${message.location().url}`));
   page.on("pageerror", (error) => page.errors.push(String(error)));
-  page.on("requestfailed", (request) => page.errors.push(`failed: ${request.url()}`));
+  // A picture that the page itself has put another in the place of, before it came, is no fault.
+  page.on("requestfailed", (request) => request.failure()?.errorText !== "net::ERR_ABORTED" &&
+    page.errors.push(`failed: ${request.url()}: ${request.failure()?.errorText}`));
   page.on("request", (request) => page.asked.push(request.url()));
   await page.goto(address);
   return page;

@@ -274,6 +274,26 @@ TEST(Page, ComparesByColumnsThatCanTellSomething)
     EXPECT_NE(page.find("href=\"../compare/bench.json\""), std::string::npos);
 }
 
+TEST(Page, SaysNothingThatForbidsTheOther)
+{
+    // Rooted, and standing in water: first things first.
+    std::vector<Observation> seen{covered(0, 1), covered(7, 30), covered(14, 35)};
+    EXPECT_NE(cutting(seasonOf(seen), 0).find("Ready to pot up since"), std::string::npos);
+    for (Observation& one : seen) {
+        const Observation water = watered(0, 8);
+        one.water_level_mm = water.water_level_mm;
+        one.standing_water = water.standing_water;
+        one.water = water.water;
+    }
+    SeasonReport season = seasonOf(seen);
+    for (SeriesPoint& point : season.series.at(0).points) point.seen.wetness = 0.3;
+    const std::string page = cutting(season, 0);
+    EXPECT_EQ(page.find("Ready to pot up since"), std::string::npos);
+    EXPECT_NE(page.find("but first: tip the water out"), std::string::npos);
+    EXPECT_EQ(page.find(">drying<"), std::string::npos);
+    EXPECT_NE(page.find("pale above the water"), std::string::npos);
+}
+
 TEST(Page, EndsWithTheCautions)
 {
     const SeasonReport season = seasonOf({covered(0, 1)});

@@ -98,7 +98,7 @@ TEST(Rounds, NeverCallATubWellOfWhichAPhotoCouldNotBeRead)
                        {"T1_2026-01-14.jpg", "T1", "not measured", "is empty", "Copy it again"},
                        {"notes.txt", "", "not measured", "is not a photo", "Leave it out"}};
     EXPECT_EQ(linesOf(season),
-              (std::vector<std::string>{"T1  note       take the photo again: 2 photos could not be read",
+              (std::vector<std::string>{"T1  note  take the photo again: 2 photos could not be read",
                                         "Nothing to do for the rest: T2"}));
     const Need need = roundsOf(season).tubs.at(0).needs.at(0);
     EXPECT_EQ(need.evidence, "T1_2026-01-13.jpg: is damaged; T1_2026-01-14.jpg: is empty");
