@@ -152,7 +152,7 @@ private:
         const TakenIn in =
             takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
                    day == request.query.end() ? std::nullopt : parseIsoDate(day->second), options_.today());
-        work_.wake(Work::Given::photos);
+        if (!in.had_it) work_.wake(Work::Given::photos);
         return jsonResponse({{"photo", in.photo}, {"had_it", in.had_it}});
     }
 

@@ -94,7 +94,8 @@ Shelf.photos = (() => {
     below: [again, notes],
     /// Words and how far, while there is something to send.
     progress: () => (running ? { words: `Sending photo ${sent + 1} of ${all}.`, value: sent, max: all } : null),
-    inUse: () => waiting.length > 0,
+    // What was said of a photo that did not come in is not taken away by a reload.
+    inUse: () => waiting.length > 0 || notes.childElementCount > 0,
     onChange: (call) => (changed = call),
   };
 })();
