@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "slipglass/corrections/correction.h"
+#include "slipglass/overview/given.h"
 #include "slipglass/overview/season_report.h"
 
 namespace slipglass {
@@ -44,9 +45,10 @@ struct OfNoTub {
 
 struct MeasureResult {
     SeasonReport season;
-    int measured = 0;                      ///< photos measured in this run
-    int kept = 0;                          ///< photos measured before, with the same settings
-    int not_measured = 0;                  ///< files of the season without a usable figure: see problems.csv
+    Given given;           ///< beside the photos, now or to an earlier run: what holds from now on
+    int measured = 0;      ///< photos measured in this run
+    int kept = 0;          ///< photos measured before, with the same settings
+    int not_measured = 0;  ///< files of the season without a usable figure: see problems.csv
     std::vector<KnownByGrains> by_grains;  ///< in this run, by photo
     std::vector<OfNoTub> of_no_tub;        ///< by photo
     bool stopped = false;

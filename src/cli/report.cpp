@@ -12,6 +12,7 @@
 #include "slipglass/overview/given.h"
 #include "slipglass/report/writers.h"
 #include "slipglass/store/write_file.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 namespace {
@@ -45,8 +46,8 @@ void makeReport(const ReportOptions& options)
         std::cout << told.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) << "\n";
         return;
     }
-    std::cout << options.out << ": " << cuttings << (cuttings == 1 ? " cutting, " : " cuttings, ")
-              << sizeWords(page.size()) << ", pictures reduced\n";
+    std::cout << options.out << ": " << counted(static_cast<long long>(cuttings), "cutting", "cuttings")
+              << ", " << sizeWords(page.size()) << ", pictures reduced\n";
 }
 
 }  // namespace

@@ -13,6 +13,7 @@
 #include "progress_line.h"
 #include "slipglass/shelf/qr.h"
 #include "slipglass/shelf/shelf.h"
+#include "usage.h"
 
 namespace slipglass {
 
@@ -65,7 +66,8 @@ void addShelfCommand(CLI::App& app, int& exit_code)
             "Photos, or folders of photos, that lie elsewhere than in the season's own folder 'photos'")
         ->type_name("PHOTOS");
     command->add_option("--port", typed->options.port, "0 = any that is free")
-        ->check(CLI::Range(0, 65535))
+        ->type_name("N")
+        ->check(wholeNumber(0, 65535))
         ->capture_default_str();
     command->add_flag(
         "--lan", typed->options.lan,
@@ -73,7 +75,8 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         "encrypted: in your own network only");
     command->add_flag("--no-browser", typed->no_browser, "Do not open the page");
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
-        ->check(CLI::Range(0, 256))
+        ->type_name("N")
+        ->check(wholeNumber(0, 256))
         ->capture_default_str();
     command->callback([typed, &exit_code] {
         if (typed->options.season.empty()) typed->options.season = usualSeason();

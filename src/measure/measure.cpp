@@ -160,9 +160,11 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
 
     std::vector<Item> items = readItems(listing.files, plan, settings, *store, options, events);
     if (!run.stopped()) settleTubs(items, run, result);
+    const CorrectionListing corrections =
+        beside.corrections ? correctionsIn(*beside.corrections) : CorrectionListing{};
     std::vector<Problem> bad_corrections;
-    if (const auto& kept = beside.corrections)
-        bad_corrections = giveCorrections(correctionsIn(*kept), kept->name, items, *store);
+    if (beside.corrections)
+        bad_corrections = giveCorrections(corrections, beside.corrections->name, items, *store);
     beside.problems = listing.problems;
     if (!run.stopped()) measureNew(items, run, result, beside.problems);
     result.stopped = run.stopped();
@@ -172,14 +174,14 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
     putGiven(*store, beside);
     result.season = seasonIn(*store);
-    if (const auto& kept = beside.corrections)
-        result.season.drawn = drawnOn(correctionsIn(*kept), result.season.observations);
+    result.season.drawn = drawnOn(corrections, result.season.observations);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);
     result.not_measured = static_cast<int>(without.size());
     writeReport(result.season, options.out);
     for (const std::string& warning : result.season.warnings) events.warn(warning);
+    result.given = std::move(beside);
     return result;
 }
 

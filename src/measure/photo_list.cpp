@@ -25,12 +25,6 @@ std::string fileBytes(const std::filesystem::path& path)
     return bytes.str();
 }
 
-bool planned(const std::optional<Plan>& plan, const std::string& tub)
-{
-    return plan && std::any_of(plan->cuttings.begin(), plan->cuttings.end(),
-                               [&](const PlannedCutting& c) { return c.tub == tub; });
-}
-
 /// Ids on the labels of a photo, sorted, each once.
 std::vector<std::string> readLabels(const Item& item, const Settings& settings)
 {
@@ -92,6 +86,12 @@ void tellApart(PhotoFile& file)
 }
 
 }  // namespace
+
+bool planned(const std::optional<Plan>& plan, const std::string& tub)
+{
+    return plan && std::any_of(plan->cuttings.begin(), plan->cuttings.end(),
+                               [&](const PlannedCutting& c) { return c.tub == tub; });
+}
 
 std::string photoStem(const Item& item)
 {

@@ -36,6 +36,9 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
                             const MeasureEvents& events);
 
+/// Whether the plan names a tub.
+bool planned(const std::optional<Plan>& plan, const std::string& tub);
+
 /// Calls `work(i)` for 0..count-1 on so many threads, 0 = one per core; the first exception ends the rest and
 /// is thrown on.
 void inParallel(size_t count, int threads, const std::function<void(size_t)>& work);

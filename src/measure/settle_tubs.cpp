@@ -6,7 +6,6 @@
 #include <set>
 
 #include "look_at.h"
-#include "slipglass/panel/panel_file.h"
 #include "slipglass/wall/known_by_grains.h"
 #include "slipglass/wall/view_facts.h"
 
@@ -21,16 +20,6 @@ struct Unknown {
     std::vector<Likeness> like{};     ///< to tubs, most like first
     std::optional<WallOfTub> wall{};  ///< as that of the tub it was found to be
 };
-
-/// A panel that is opened when it is wanted, in a tenth of its room.
-EarlierView viewOf(const Panel& panel)
-{
-    EarlierView view;
-    view.in_mm = panel.in_mm;
-    view.inner_radius = panel.inner.cone.base_radius;
-    view.panel = [file = encodePanel(panel)] { return decodePanel(file); };
-    return view;
-}
 
 std::optional<WallInPhoto> wallIn(const Item& item, const Settings& settings)
 {
@@ -61,19 +50,13 @@ void eachWall(std::vector<Unknown>& photos, const Run& run, const Work& work)
     });
 }
 
-bool isPlanned(const std::optional<Plan>& plan, const std::string& tub)
-{
-    return !plan || std::any_of(plan->cuttings.begin(), plan->cuttings.end(),
-                                [&](const PlannedCutting& c) { return c.tub == tub; });
-}
-
 /// Walls of tubs that are known: as the season file has them, and of photos that are new.
 std::vector<WallOfTub> knownWalls(std::vector<Item>& items, const Run& run)
 {
     std::vector<WallOfTub> walls;
     std::set<PhotoAndTub> kept;
     for (const std::string& tub : run.store.tubs()) {
-        if (!isPlanned(run.plan, tub)) continue;
+        if (run.plan && !planned(run.plan, tub)) continue;
         for (const KeptView& view : run.store.views(tub)) {
             const auto date = parseIsoDate(view.date);
             const auto earlier = earlierView(view, run.store);
@@ -95,7 +78,7 @@ std::vector<WallOfTub> knownWalls(std::vector<Item>& items, const Run& run)
         if (run.stopped()) return;
         auto& [item, tub, wall] = fresh[i];
         const auto panel = panelOf(*item, tub, run.looking());
-        if (panel) wall = WallOfTub{tub, item->taken->date, viewOf(*panel)};
+        if (panel) wall = WallOfTub{tub, item->taken->date, viewOfPanel(*panel)};
     });
     for (const Fresh& one : fresh)
         if (one.wall) walls.push_back(*one.wall);
@@ -130,7 +113,7 @@ std::vector<Unknown> findByGrains(std::vector<Unknown> unknown, std::vector<Wall
             const auto same = std::find_if(known.begin(), known.end(),
                                            [&](const WallOfTub& other) { return other.tub == *tub; });
             if (same == known.end()) return;  // of an earlier round, when it was not clear
-            one.wall = WallOfTub{*tub, date, viewOf(wall.as(same->view.inner_radius, same->view.in_mm))};
+            one.wall = WallOfTub{*tub, date, viewOfPanel(wall.as(same->view.inner_radius, same->view.in_mm))};
         });
         known.clear();
         std::vector<Unknown> left;
@@ -156,7 +139,7 @@ bool showOneWall(std::vector<Unknown>& folder, const Run& run)
         if (!wall) continue;  // whatever tub the others are
         const Date date = one.item->taken->date;
         if (!before.empty() && !knownTub(likenesses(*wall, date, before))) return false;
-        before.push_back({"", date, viewOf(wall->plain())});
+        before.push_back({"", date, viewOfPanel(wall->plain())});
     }
     return !before.empty();
 }

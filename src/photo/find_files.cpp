@@ -7,6 +7,7 @@
 
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/photo/list_photos.h"
 #include "slipglass/text.h"
 
 namespace slipglass {
@@ -25,11 +26,6 @@ template <class List>
 bool contains(const List& list, const std::string& word)
 {
     return std::find(list.begin(), list.end(), word) != list.end();
-}
-
-bool endsLikePicture(const fs::path& path)
-{
-    return contains(kPictureEndings, inSmall(path.extension().string()));
 }
 
 /// Corrections may lie in any folder, so every JSON file is taken for one.
@@ -159,6 +155,11 @@ Found givenFile(const fs::path& path)
 }
 
 }  // namespace
+
+bool endsLikePicture(const fs::path& path)
+{
+    return contains(kPictureEndings, inSmall(path.extension().string()));
+}
 
 void findFiles(const fs::path& input, std::vector<Found>& found)
 {

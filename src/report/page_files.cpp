@@ -1,99 +1,79 @@
 #include "page_files.h"
 
+#include "slipglass/embed.h"
 #include "slipglass/report/page_style.h"
 
 // SLIPGLASS_PAGES: the folder pages/, given by the build, which also builds this anew when one of them
 // changes.
-#define SLIPGLASS_EMBED(name, file)                                  \
-    asm(".section .rodata\n"                                         \
-        ".global slipglass_page_" #name                              \
-        "\n"                                                         \
-        ".global slipglass_page_" #name                              \
-        "_end\n"                                                     \
-        "slipglass_page_" #name                                      \
-        ":\n"                                                        \
-        ".incbin \"" SLIPGLASS_PAGES "/" file                        \
-        "\"\n"                                                       \
-        "slipglass_page_" #name                                      \
-        "_end:\n"                                                    \
-        ".previous\n");                                              \
-    extern "C" const char slipglass_page_##name[];                   \
-    extern "C" const char slipglass_page_##name##_end[];             \
-    namespace {                                                      \
-    std::string name##Text()                                         \
-    {                                                                \
-        return {slipglass_page_##name, slipglass_page_##name##_end}; \
-    }                                                                \
-    }
-
-SLIPGLASS_EMBED(style, "page.css")
-SLIPGLASS_EMBED(head, "head.mustache")
-SLIPGLASS_EMBED(cautions, "cautions.mustache")
-SLIPGLASS_EMBED(season_head, "season_head.mustache")
-SLIPGLASS_EMBED(season_main, "season_main.mustache")
-SLIPGLASS_EMBED(season, "season.mustache")
-SLIPGLASS_EMBED(one_file, "one_file.mustache")
-SLIPGLASS_EMBED(season_js, "season.js")
-SLIPGLASS_EMBED(bench_sheet, "bench_sheet.mustache")
-SLIPGLASS_EMBED(cutting, "cutting.mustache")
-SLIPGLASS_EMBED(age, "age.js")
-SLIPGLASS_EMBED(save_as, "save_as.js")
-SLIPGLASS_EMBED(viewer, "viewer.js")
-SLIPGLASS_EMBED(graph, "graph.js")
-SLIPGLASS_EMBED(easel, "easel.js")
-SLIPGLASS_EMBED(unsaved, "unsaved.js")
-SLIPGLASS_EMBED(touch_up, "touch_up.js")
+SLIPGLASS_EMBED(page_style, SLIPGLASS_PAGES "/page.css")
+SLIPGLASS_EMBED(page_head, SLIPGLASS_PAGES "/head.mustache")
+SLIPGLASS_EMBED(page_cautions, SLIPGLASS_PAGES "/cautions.mustache")
+SLIPGLASS_EMBED(page_season_head, SLIPGLASS_PAGES "/season_head.mustache")
+SLIPGLASS_EMBED(page_season_main, SLIPGLASS_PAGES "/season_main.mustache")
+SLIPGLASS_EMBED(page_season, SLIPGLASS_PAGES "/season.mustache")
+SLIPGLASS_EMBED(page_one_file, SLIPGLASS_PAGES "/one_file.mustache")
+SLIPGLASS_EMBED(page_season_js, SLIPGLASS_PAGES "/season.js")
+SLIPGLASS_EMBED(page_bench_sheet, SLIPGLASS_PAGES "/bench_sheet.mustache")
+SLIPGLASS_EMBED(page_cutting, SLIPGLASS_PAGES "/cutting.mustache")
+SLIPGLASS_EMBED(page_age, SLIPGLASS_PAGES "/age.js")
+SLIPGLASS_EMBED(page_save_as, SLIPGLASS_PAGES "/save_as.js")
+SLIPGLASS_EMBED(page_viewer, SLIPGLASS_PAGES "/viewer.js")
+SLIPGLASS_EMBED(page_graph, SLIPGLASS_PAGES "/graph.js")
+SLIPGLASS_EMBED(page_easel, SLIPGLASS_PAGES "/easel.js")
+SLIPGLASS_EMBED(page_unsaved, SLIPGLASS_PAGES "/unsaved.js")
+SLIPGLASS_EMBED(page_touch_up, SLIPGLASS_PAGES "/touch_up.js")
 
 namespace slipglass::page_file {
 
 std::string style()
 {
-    return styleText();
+    return embedded::textOf({embedded::page_style()});
 }
 
-const std::map<std::string, std::string (*)()>& parts()
+const std::map<std::string, std::string_view>& parts()
 {
-    static const std::map<std::string, std::string (*)()> all{{"head", headText},
-                                                              {"cautions", cautionsText},
-                                                              {"season_head", season_headText},
-                                                              {"season_main", season_mainText}};
+    static const std::map<std::string, std::string_view> all{{"head", embedded::page_head()},
+                                                             {"cautions", embedded::page_cautions()},
+                                                             {"season_head", embedded::page_season_head()},
+                                                             {"season_main", embedded::page_season_main()}};
     return all;
 }
 
 std::string oneFile()
 {
-    return one_fileText();
+    return embedded::textOf({embedded::page_one_file()});
 }
 
 std::string season()
 {
-    return seasonText();
+    return embedded::textOf({embedded::page_season()});
 }
 
 std::string seasonScript()
 {
-    return ageText() + season_jsText();
+    return embedded::textOf({embedded::page_age(), embedded::page_season_js()});
 }
 
 std::string benchSheet()
 {
-    return bench_sheetText();
+    return embedded::textOf({embedded::page_bench_sheet()});
 }
 
 std::string benchSheetScript()
 {
-    return ageText();
+    return embedded::textOf({embedded::page_age()});
 }
 
 std::string cutting()
 {
-    return cuttingText();
+    return embedded::textOf({embedded::page_cutting()});
 }
 
 std::string cuttingScript()
 {
-    return ageText() + save_asText() + viewerText() + graphText() + easelText() + unsavedText() +
-           touch_upText();
+    return embedded::textOf({embedded::page_age(), embedded::page_save_as(), embedded::page_viewer(),
+                             embedded::page_graph(), embedded::page_easel(), embedded::page_unsaved(),
+                             embedded::page_touch_up()});
 }
 
 }  // namespace slipglass::page_file

@@ -2,6 +2,7 @@
 // Private to report: what the pages are made of, the files of pages/.
 #include <map>
 #include <string>
+#include <string_view>
 
 namespace slipglass {
 
@@ -9,7 +10,7 @@ namespace slipglass {
 namespace page_file {
 std::string style();
 /// Parts that several pages share, by the name that a page calls them by.
-const std::map<std::string, std::string (*)()>& parts();
+const std::map<std::string, std::string_view>& parts();
 std::string season();
 std::string seasonScript();
 std::string oneFile();  ///< its script is the season's

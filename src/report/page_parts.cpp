@@ -53,7 +53,7 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
     data.set("script", script);
     data.set("script_hash", hashOf(script));
     for (const auto& [name, part] : page_file::parts())
-        data.set(name, PageData{kainjow::mustache::partial{[part = part] { return part(); }}});
+        data.set(name, PageData{kainjow::mustache::partial{[part = part] { return std::string(part); }}});
     kainjow::mustache::mustache page(skeleton);
     return page.render(data);
 }

@@ -5,23 +5,14 @@
 #include <stdexcept>
 #include <vector>
 
+#include "slipglass/embed.h"
 #include "slipglass/network/network.h"
 #include "slipglass/panel/colour.h"
 #include "slipglass/panel/in_mask.h"
 #include "slipglass/roots/root_layer.h"
 
-// The weights travel inside the program: nothing to install, nothing to lose.
-asm(".section .rodata\n"
-    ".global slipglass_root_map\n"
-    ".global slipglass_root_map_end\n"
-    ".balign 16\n"
-    "slipglass_root_map:\n"
-    ".incbin \"" SLIPGLASS_ROOT_MAP
-    "\"\n"
-    "slipglass_root_map_end:\n"
-    ".previous\n");
-extern "C" const char slipglass_root_map[];
-extern "C" const char slipglass_root_map_end[];
+// The weights travel inside the program.
+SLIPGLASS_EMBED(root_map, SLIPGLASS_ROOT_MAP)
 
 namespace slipglass {
 
@@ -87,7 +78,7 @@ std::vector<cv::Mat> withColours(std::vector<cv::Mat> features, const Panel& pan
 
 std::string_view rootMapBytes()
 {
-    return {slipglass_root_map, static_cast<size_t>(slipglass_root_map_end - slipglass_root_map)};
+    return embedded::root_map();
 }
 
 NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& past,

@@ -1,10 +1,9 @@
 #include "given_here.h"
 
-#include <nlohmann/json.hpp>
-
 #include "care_form.h"
 #include "diary.h"
 #include "held.h"
+#include "json_in.h"
 #include "plan_form.h"
 #include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
@@ -21,12 +20,6 @@ using Json = nlohmann::json;
 Response jsonResponse(const Json& value, int status)
 {
     return {status, "application/json", value.dump(-1, ' ', false, Json::error_handler_t::replace), {}, {}};
-}
-
-std::string textIn(const Json& object, const char* name)
-{
-    const auto at = object.find(name);
-    return at != object.end() && at->is_string() ? at->get<std::string>() : std::string();
 }
 
 GivenHere::GivenHere(const SeasonFolder& folder, const ShelfOptions& options, Work& work)

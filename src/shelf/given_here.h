@@ -41,7 +41,5 @@ private:
 };
 
 Response jsonResponse(const nlohmann::json& value, int status = 200);
-/// A text of an object; "" when it has none of that name.
-std::string textIn(const nlohmann::json& object, const char* name);
 
 }  // namespace slipglass

@@ -1,21 +1,15 @@
 #include "lesson_words.h"
 
-#include <cstdio>
+#include "slipglass/season/figures.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
 namespace {
 
-std::string counted(int count, const std::string& one, const std::string& more)
-{
-    return std::to_string(count) + " " + (count == 1 ? one : more);
-}
-
 std::string percent(double value, int decimals)
 {
-    char text[32];
-    std::snprintf(text, sizeof text, "%.*f %%", decimals, value);
-    return text;
+    return figureText(value, decimals) + " %";
 }
 
 std::string heldOutWords(const Taught& taught)

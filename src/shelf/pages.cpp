@@ -4,44 +4,23 @@
 #include <array>
 #include <regex>
 
+#include "slipglass/embed.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/season/csv.h"
 
 // SLIPGLASS_SHELF_PAGES: the folder pages/, given by the build, which also builds this anew when one changes.
-#define SLIPGLASS_EMBED(name, file)                                    \
-    asm(".section .rodata\n"                                           \
-        ".global slipglass_shelf_" #name                               \
-        "\n"                                                           \
-        ".global slipglass_shelf_" #name                               \
-        "_end\n"                                                       \
-        "slipglass_shelf_" #name                                       \
-        ":\n"                                                          \
-        ".incbin \"" SLIPGLASS_SHELF_PAGES "/" file                    \
-        "\"\n"                                                         \
-        "slipglass_shelf_" #name                                       \
-        "_end:\n"                                                      \
-        ".previous\n");                                                \
-    extern "C" const char slipglass_shelf_##name[];                    \
-    extern "C" const char slipglass_shelf_##name##_end[];              \
-    namespace {                                                        \
-    std::string name##Text()                                           \
-    {                                                                  \
-        return {slipglass_shelf_##name, slipglass_shelf_##name##_end}; \
-    }                                                                  \
-    }
-
-SLIPGLASS_EMBED(ask, "ask.js")
-SLIPGLASS_EMBED(photos, "photos.js")
-SLIPGLASS_EMBED(questions, "questions.js")
-SLIPGLASS_EMBED(phone, "phone.js")
-SLIPGLASS_EMBED(diary, "diary.js")
-SLIPGLASS_EMBED(script, "shelf.js")
-SLIPGLASS_EMBED(correct, "correct.js")
-SLIPGLASS_EMBED(style, "shelf.css")
-SLIPGLASS_EMBED(icon, "icon.svg")
-SLIPGLASS_EMBED(empty, "empty.html")
-SLIPGLASS_EMBED(plan, "plan.html")
-SLIPGLASS_EMBED(plan_script, "plan.js")
+SLIPGLASS_EMBED(shelf_ask, SLIPGLASS_SHELF_PAGES "/ask.js")
+SLIPGLASS_EMBED(shelf_photos, SLIPGLASS_SHELF_PAGES "/photos.js")
+SLIPGLASS_EMBED(shelf_questions, SLIPGLASS_SHELF_PAGES "/questions.js")
+SLIPGLASS_EMBED(shelf_phone, SLIPGLASS_SHELF_PAGES "/phone.js")
+SLIPGLASS_EMBED(shelf_diary, SLIPGLASS_SHELF_PAGES "/diary.js")
+SLIPGLASS_EMBED(shelf_script, SLIPGLASS_SHELF_PAGES "/shelf.js")
+SLIPGLASS_EMBED(shelf_correct, SLIPGLASS_SHELF_PAGES "/correct.js")
+SLIPGLASS_EMBED(shelf_style, SLIPGLASS_SHELF_PAGES "/shelf.css")
+SLIPGLASS_EMBED(shelf_icon, SLIPGLASS_SHELF_PAGES "/icon.svg")
+SLIPGLASS_EMBED(shelf_empty, SLIPGLASS_SHELF_PAGES "/empty.html")
+SLIPGLASS_EMBED(shelf_plan, SLIPGLASS_SHELF_PAGES "/plan.html")
+SLIPGLASS_EMBED(shelf_plan_script, SLIPGLASS_SHELF_PAGES "/plan.js")
 
 namespace slipglass {
 
@@ -74,6 +53,14 @@ Response notHere()
     return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
 }
 
+/// The way from a page to where the shelf's own files are.
+std::string upFrom(const std::string& path)
+{
+    std::string up;
+    for (auto n = std::count(path.begin(), path.end(), '/'); n > 0; --n) up += "../";
+    return up;
+}
+
 /// A page with the shelf's script and style. Its own scripts stay the only others that may run: the policy it
 /// brings, which a second one could not widen, moves into the head of the answer and lets in these.
 Response withShelf(std::string page, const std::string& path)
@@ -86,8 +73,7 @@ Response withShelf(std::string page, const std::string& path)
         page.replace(static_cast<size_t>(found.position(0)), static_cast<size_t>(found.length(0)), "");
     }
     allowed += "; connect-src 'self'; frame-ancestors 'none'";
-    std::string up;
-    for (auto n = std::count(path.begin(), path.end(), '/'); n > 0; --n) up += "../";
+    const std::string up = upFrom(path);
     const auto put = [&](const std::string& before, const std::string& text) {
         const size_t at = page.rfind(before);
         if (at != std::string::npos) page.insert(at, text);
@@ -99,9 +85,9 @@ Response withShelf(std::string page, const std::string& path)
 }
 
 /// A page of the shelf's own, in the look of the season's.
-Response ownPage(std::string page, const std::string& up, const std::string& path)
+Response ownPage(std::string page, const std::string& path)
 {
-    page.insert(page.rfind("</head>"), "<link rel=\"stylesheet\" href=\"" + up + "page.css\">\n");
+    page.insert(page.rfind("</head>"), "<link rel=\"stylesheet\" href=\"" + upFrom(path) + "page.css\">\n");
     return withShelf(std::move(page), path);
 }
 
@@ -116,36 +102,36 @@ Response pageOf(const fs::path& out, const std::string& path)
     const fs::path file = fs::canonical(out / relative, failed);
     if (failed || !fs::is_regular_file(file)) {
         // A season without a photo has no pages yet.
-        return path == output::kFirstPage ? ownPage(emptyText(), "../", path) : notHere();
+        return path == output::kFirstPage ? ownPage(embedded::textOf({embedded::shelf_empty()}), path)
+                                          : notHere();
     }
     const fs::path root = fs::canonical(out);
     if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end())
         return notHere();
     if (kind == &kKinds[0]) return withShelf(readTextFile(file), path);
-    Response picture{200, kind->type, "", file, {}};
-    // Kept by the browser, and asked for again only if it changed with its page.
-    return picture;
+    return {200, kind->type, "", file, {}};
 }
 
 Response planPage()
 {
-    return ownPage(planText(), "", "plan");
+    return ownPage(embedded::textOf({embedded::shelf_plan()}), "plan");
 }
 
 std::string shelfScript()
 {
-    return askText() + photosText() + questionsText() + phoneText() + diaryText() + plan_scriptText() +
-           scriptText() + correctText();
+    return embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_questions(),
+                             embedded::shelf_phone(), embedded::shelf_diary(), embedded::shelf_plan_script(),
+                             embedded::shelf_script(), embedded::shelf_correct()});
 }
 
 std::string shelfIcon()
 {
-    return iconText();
+    return embedded::textOf({embedded::shelf_icon()});
 }
 
 std::string shelfStyle()
 {
-    return styleText();
+    return embedded::textOf({embedded::shelf_style()});
 }
 
 }  // namespace slipglass

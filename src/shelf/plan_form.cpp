@@ -2,8 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <nlohmann/json.hpp>
 
+#include "json_in.h"
 #include "slipglass/error.h"
 #include "slipglass/report/plan_csv.h"
 #include "slipglass/season/csv.h"
@@ -17,12 +17,6 @@ using Json = nlohmann::json;
 namespace {
 
 constexpr const char* kFile = "batch.csv";
-
-std::string textIn(const Json& object, const std::string& name)
-{
-    const auto at = object.find(name);
-    return at != object.end() && at->is_string() ? at->get<std::string>() : std::string();
-}
 
 int wholeIn(const Json& object, const std::string& name, int otherwise)
 {

@@ -1,7 +1,5 @@
 #include "season_folder.h"
 
-#include <algorithm>
-#include <array>
 #include <mutex>
 
 #include "slipglass/error.h"
@@ -18,17 +16,13 @@ namespace fs = std::filesystem;
 
 namespace {
 
-constexpr std::array kEndings{".jpg",  ".jpeg", ".jpe",  ".jfif", ".png", ".tif",
-                              ".tiff", ".webp", ".heic", ".heif", ".hif"};
-
 /// The last part of a name from any system, as a file name that is safe on all.
 fs::path safeName(const std::string& name)
 {
     const size_t slash = name.find_last_of("/\\");
     const fs::path last = slash == std::string::npos ? name : name.substr(slash + 1);
-    const std::string ending = inSmall(last.extension().string());
-    const bool known = std::find(kEndings.begin(), kEndings.end(), ending) != kEndings.end();
-    return safeFileName(last.stem().string()) + (known ? ending : ".jpg");
+    return safeFileName(last.stem().string()) +
+           (endsLikePicture(last) ? inSmall(last.extension().string()) : ".jpg");
 }
 
 fs::path freeName(const fs::path& folder, const fs::path& name)

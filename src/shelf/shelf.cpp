@@ -8,6 +8,7 @@
 
 #include "care_form.h"
 #include "given_here.h"
+#include "json_in.h"
 #include "pages.h"
 #include "plan_form.h"
 #include "season_folder.h"
@@ -34,6 +35,13 @@ Json problemJson(const Problem& problem)
     return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
 }
 
+/// What is kept of a path must hold wherever the next start is.
+ShelfOptions withWholePath(ShelfOptions options)
+{
+    options.season = fs::absolute(options.season);
+    return options;
+}
+
 /// A folder that cannot be written to is told before anything is served.
 SeasonFolder writable(SeasonFolder folder)
 {
@@ -50,9 +58,9 @@ SeasonFolder writable(SeasonFolder folder)
 class Shelf::Served {
 public:
     explicit Served(const ShelfOptions& options)
-        : options_(options),
-          folder_(writable({fs::absolute(options.season)})),
-          work_(options),
+        : options_(withWholePath(options)),
+          folder_(writable({options_.season})),
+          work_(options_),
           given_(folder_, options_, work_),
           server_({options.port, options.lan, folder_.uploads()}, {},
                   [this](const Request& request) { return answer(request); })

@@ -1,7 +1,7 @@
 #include "work.h"
 
-#include <cmath>
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "lesson_words.h"
@@ -48,7 +48,7 @@ int drawnPhotos(const Given& given)
 }  // namespace
 
 Work::Work(const ShelfOptions& options)
-    : options_(options), folder_{fs::absolute(options.season)}, kept_(keptIn(folder_.out))
+    : options_(options), folder_{options.season}, kept_(keptIn(folder_.out))
 {
     for (const Given what : {Given::plan, Given::care, Given::settings, Given::corrections})
         if (fs::exists(mark(what))) given_.insert(what);
@@ -194,15 +194,15 @@ bool Work::runOnce(const std::set<Given>& given)
     if (holds(kept.corrections, folder_.corrections(), given.count(Given::corrections) > 0))
         run.corrections = folder_.corrections();
     const MeasureResult result = measure(run, events());
-    note(result, keptIn(folder_.out));
+    note(result);
     return !result.stopped;
 }
 
-void Work::note(const MeasureResult& result, const slipglass::Given& kept)
+void Work::note(const MeasureResult& result)
 {
-    const int drawn = drawnPhotos(kept);
+    const int drawn = drawnPhotos(result.given);
     const std::lock_guard lock(mutex_);
-    kept_ = kept;
+    kept_ = result.given;
     state_.drawn_photos = drawn;
     for (const KnownByGrains& one : result.by_grains) {
         std::erase_if(state_.by_grains, [&](const auto& known) { return known.photo == one.photo; });

@@ -21,6 +21,7 @@ class Work {
 public:
     enum class Given { photos, plan, care, settings, corrections };
 
+    /// @param options  the season's path is absolute.
     /// Throws Error when the folder holds a season file that cannot be used.
     explicit Work(const ShelfOptions& options);
     ~Work();  ///< photos under way are finished
@@ -67,7 +68,7 @@ private:
     void tellTaught();
     MeasureEvents events();
     std::vector<std::filesystem::path> photos() const;
-    void note(const MeasureResult& result, const slipglass::Given& kept);
+    void note(const MeasureResult& result);
     /// A file that is there while something given waits: a kill must not have it forgotten.
     std::filesystem::path mark(Given what) const;
 

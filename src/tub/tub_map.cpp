@@ -3,21 +3,12 @@
 #include <algorithm>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/embed.h"
 #include "slipglass/network/network.h"
 #include "slipglass/tub/find_tub.h"
 
-// The weights travel inside the program: nothing to install, nothing to lose.
-asm(".section .rodata\n"
-    ".global slipglass_tub_map\n"
-    ".global slipglass_tub_map_end\n"
-    ".balign 16\n"
-    "slipglass_tub_map:\n"
-    ".incbin \"" SLIPGLASS_TUB_MAP
-    "\"\n"
-    "slipglass_tub_map_end:\n"
-    ".previous\n");
-extern "C" const char slipglass_tub_map[];
-extern "C" const char slipglass_tub_map_end[];
+// The weights travel inside the program.
+SLIPGLASS_EMBED(tub_map, SLIPGLASS_TUB_MAP)
 
 namespace slipglass {
 
@@ -48,7 +39,7 @@ void drawCode(cv::Mat plane, const Label& label, double reduction, cv::Point ori
 
 std::string_view tubMapBytes()
 {
-    return {slipglass_tub_map, static_cast<size_t>(slipglass_tub_map_end - slipglass_tub_map)};
+    return embedded::tub_map();
 }
 
 TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>& label, const cv::Rect& part)

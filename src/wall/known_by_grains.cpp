@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "slipglass/panel/align.h"
+#include "slipglass/panel/panel_file.h"
 
 namespace slipglass {
 
@@ -48,6 +49,15 @@ const Panel& WallInPhoto::as(double inner_radius, bool in_mm)
 const Panel& WallInPhoto::plain()
 {
     return as(innerWall(tub_.pose).cone.base_radius, tub_.in_mm);
+}
+
+EarlierView viewOfPanel(const Panel& panel)
+{
+    EarlierView view;
+    view.in_mm = panel.in_mm;
+    view.inner_radius = panel.inner.cone.base_radius;
+    view.panel = [file = encodePanel(panel)] { return decodePanel(file); };
+    return view;
 }
 
 std::vector<Likeness> likenesses(WallInPhoto& wall, Date date, const std::vector<WallOfTub>& known)

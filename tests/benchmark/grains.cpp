@@ -6,7 +6,6 @@
 #include <map>
 
 #include "slipglass/observe.h"
-#include "slipglass/panel/panel_file.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/wall/known_by_grains.h"
 
@@ -33,11 +32,7 @@ std::optional<WallOfTub> wallOf(const Shot& shot, const std::string& tub, const 
         if (label.tub == tub) which.label = label;
     const Look look = findWall(picture, facts, shot.photo, {}, which, settings);
     if (!look.panel || look.seen.state == State::retake) return std::nullopt;
-    EarlierView view;
-    view.in_mm = look.panel->in_mm;
-    view.inner_radius = look.panel->inner.cone.base_radius;
-    view.panel = [file = encodePanel(*look.panel)] { return decodePanel(file); };
-    return WallOfTub{shot.folder + " " + tub, shot.date, view};
+    return WallOfTub{shot.folder + " " + tub, shot.date, viewOfPanel(*look.panel)};
 }
 
 void addShots(std::vector<Shot>& shots, const fs::path& scenes)

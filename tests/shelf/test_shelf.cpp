@@ -151,12 +151,9 @@ TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
     EXPECT_EQ(season.file("season.json").find("dry, pale"), std::string::npos);
 }
 
-TEST(Shelf, ACareLogFromElsewhereGoesOnWithEveryTick)
+/// Ends the shelf, and leaves the season as `measure --care` from another folder does.
+void giveCareFromElsewhere(Season& season)
 {
-    Season season;
-    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
-    season.settled();
-    // As `measure --care` from another folder leaves it.
     MeasureOptions run;
     run.photos = {season.scratch / "season/photos"};
     run.out = season.scratch / "season";
@@ -164,6 +161,14 @@ TEST(Shelf, ACareLogFromElsewhereGoesOnWithEveryTick)
     run.today = *parseIsoDate("2026-04-01");
     season.shelf.reset();
     measure(run, {});
+}
+
+TEST(Shelf, ACareLogFromElsewhereGoesOnWithEveryTick)
+{
+    Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.settled();
+    giveCareFromElsewhere(season);
     season.open();
     // The second comes before a run has read the first.
     EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "tipped-out"})").status, 200);
@@ -184,13 +189,7 @@ TEST(Shelf, WhatWaitedWhenItWasKilledIsReadAtTheNextStart)
     Season season;
     season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
     season.settled();
-    MeasureOptions run;
-    run.photos = {season.scratch / "season/photos"};
-    run.out = season.scratch / "season";
-    run.care = season.scratch.write("elsewhere.csv", "date,tub,what\n2026-01-12,T02,watered\n");
-    run.today = *parseIsoDate("2026-04-01");
-    season.shelf.reset();
-    measure(run, {});
+    giveCareFromElsewhere(season);
     // Answered, and killed before a run has read it.
     season.scratch.write("season/care.csv", "date,tub,what\n2026-01-12,T02,moved\n");
     season.scratch.write("season/.sent/waits-care", "");

@@ -32,6 +32,9 @@ struct PhotoListing {
     std::vector<Problem> problems;  ///< what is not a photo, a link out of the folder, an unreadable folder
 };
 
+/// Whether a name ends as a picture's does, in any case.
+bool endsLikePicture(const std::filesystem::path& path);
+
 /// Files and, recursively, folders as given on the command line. Each file counts once, however it is
 /// reached; the result does not depend on the order of `inputs`. Links that lead out of the folder are not
 /// followed. Passed over in silence: hidden files, what belongs beside photos (batch.csv, care.csv, every

@@ -36,6 +36,9 @@ struct WallOfTub {
     EarlierView view;
 };
 
+/// A panel as others are compared with it: kept in a tenth of its room, and opened when it is wanted.
+EarlierView viewOfPanel(const Panel& panel);
+
 /// How like a tub's a wall is: the median correlation of matched patches of grains times the share of patches
 /// that agree, 0..1. Measured: docs/measured/grains.md.
 struct Likeness {
