@@ -1,4 +1,4 @@
-"""weights.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py weights.npz root-map.onnx"""
+"""SIZE.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py small OUT/small.npz root-map.onnx"""
 import inspect
 import sys
 
@@ -6,15 +6,16 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from model import RootMap, load
+from light import PLANES
+from model import SIZES, RootMap
 
 
 class WithFeatures(RootMap):
     """The probabilities of roots, the features the last layer made them from, so that `slipglass teach` can redo that layer,
-    and the probabilities of water at a quarter of the size."""
+    and the probabilities of water at a small of the size."""
 
-    def forward(self, x):
-        features, level = self.see(x)
+    def forward(self, planes):
+        features, level = self.see(planes)
         water = torch.sigmoid(self.water(level))
         return torch.sigmoid(F.conv2d(features, self.out.weight[:2], self.out.bias[:2])), features, water
 
@@ -32,15 +33,15 @@ def fold_last_upsampling(net):
     net.up0[1] = torch.nn.Identity()
 
 
-def main(weights, onnx):
-    net = WithFeatures().cpu()
+def main(size, weights, onnx):
+    net = WithFeatures(SIZES[size]).cpu()
     with np.load(weights) as saved:
-        load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
+        net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
     net.eval()
     fold_last_upsampling(net)
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
     # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
-    torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
+    torch.onnx.export(net, torch.zeros(1, PLANES, 512, 512), onnx, opset_version=11, input_names=["planes"],
                       output_names=["roots", "features", "water"], **legacy)
 
 
