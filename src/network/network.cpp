@@ -55,7 +55,7 @@ struct Convolution {
             offsets({out}, memory::data_type::f32, memory::format_tag::a);
         const memory::dim stride = up ? 1 : step.stride, pad = up ? 0 : step.pad;
         dnnl::post_ops after;
-        if (step.plus >= 0) after.append_binary(dnnl::algorithm::binary_add, to);
+        if (step.plus >= 0) after.append_sum();
         if (step.then_relu) after.append_eltwise(1, dnnl::algorithm::eltwise_relu, 0, 0);
         dnnl::primitive_attr also;
         also.set_post_ops(after);
@@ -83,22 +83,17 @@ struct Convolution {
         std::copy(plain_bias.begin(), plain_bias.end(), static_cast<float*>(bias.get_data_handle()));
     }
 
+    /// @param plus  what is added, if anything: the answer takes its place.
     cv::Mat of(const cv::Mat& value, const cv::Mat& plus) const
     {
         const auto size = to.dims();
-        cv::Mat made(static_cast<int>(size[2]), static_cast<int>(size[3]),
-                     CV_32FC(static_cast<int>(size[1])));
+        cv::Mat made = plus;
+        made.create(static_cast<int>(size[2]), static_cast<int>(size[3]), CV_32FC(static_cast<int>(size[1])));
         dnnl::stream stream(processor());
-        std::unordered_map<int, memory> given = {
-            {DNNL_ARG_SRC, memory(from, processor(), const_cast<uchar*>(value.data))},
-            {DNNL_ARG_WEIGHTS, weights},
-            {DNNL_ARG_BIAS, bias},
-            {DNNL_ARG_DST, memory(to, processor(), made.data)}};
-        if (!plus.empty()) {
-            given[DNNL_ARG_ATTR_MULTIPLE_POST_OP(0) | DNNL_ARG_SRC_1] =
-                memory(to, processor(), const_cast<uchar*>(plus.data));
-        }
-        does.execute(stream, given);
+        does.execute(stream, {{DNNL_ARG_SRC, memory(from, processor(), const_cast<uchar*>(value.data))},
+                              {DNNL_ARG_WEIGHTS, weights},
+                              {DNNL_ARG_BIAS, bias},
+                              {DNNL_ARG_DST, memory(to, processor(), made.data)}});
         stream.wait();
         return made;
     }
@@ -215,14 +210,15 @@ struct Network::Prepared {
         return convolutions[i]->of(from, plus);
     }
 
-    Value done(size_t i, const Value& from, const Value& plus)
+    /// @param plus  is no longer needed if `take_plus`.
+    Value done(size_t i, const Value& from, const Value& plus, bool take_plus)
     {
         const Step& step = graph.steps[i];
         switch (step.kind) {
             case Step::Kind::convolution:
                 if (step.kernel == 1 && step.stride == 1 && step.plus < 0)
                     return from.with(convolved(i, from.pixels(), {}));
-                return {convolved(i, from.picture(), plus.picture())};
+                return {convolved(i, from.picture(), take_plus ? plus.picture() : plus.picture().clone())};
             case Step::Kind::upsampling:
                 return {convolved(i, from.picture(), {}), step.stride};
             case Step::Kind::doubling:
@@ -276,8 +272,9 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
     for (size_t i = 0; i < graph.steps.size(); ++i) {
         const Step& step = graph.steps[i];
         if (!needed[i]) continue;
-        values[step.to] =
-            prepared_->done(i, values.at(step.from), step.plus < 0 ? Value() : values.at(step.plus));
+        const bool take_plus = step.plus > 0 && step.plus != step.from && last_use.at(step.plus) == i;
+        values[step.to] = prepared_->done(i, values.at(step.from),
+                                          step.plus < 0 ? Value() : values.at(step.plus), take_plus);
         for (const int used : {step.from, step.plus}) {
             if (last_use.at(used) == i) values.erase(used);
         }
