@@ -104,35 +104,28 @@ bool doubles(const onnx::NodeProto& node, const Constants& constants)
 /// Joins a sum or a relu to the convolution whose value nothing else needs.
 void joinToConvolutions(Graph& graph)
 {
-    const auto needs = [&graph](int value) {
-        int count = 0;
-        for (const Step& s : graph.steps) count += (s.from == value) + (s.plus == value);
-        for (const auto& [_, v] : graph.outputs) count += v == value;
-        return count;
-    };
+    std::map<int, int> needs;
+    for (const Step& s : graph.steps) {
+        for (const int value : s.from) ++needs[value];
+    }
+    for (const auto& [_, value] : graph.outputs) ++needs[value];
     std::vector<Step> joined;
-    for (Step& step : graph.steps) {
+    for (const Step& step : graph.steps) {
         const bool sum = step.kind == Step::Kind::sum, relu = step.kind == Step::Kind::relu;
-        const auto last_that_makes = [&](int value) {
-            return std::find_if(joined.rbegin(), joined.rend(), [&](const Step& s) {
-                const bool takes =
-                    s.kind == Step::Kind::convolution || (relu && s.kind == Step::Kind::upsampling);
-                return s.to == value && takes && !s.then_relu && (relu || s.plus < 0) && needs(value) == 1;
-            });
+        const auto takes_it = [&](const Step& s) {
+            const bool may = s.kind == Step::Kind::convolution || (relu && s.kind == Step::Kind::upsampling);
+            return may && !s.then_relu && (relu || s.plus < 0) && needs[s.to] == 1 &&
+                   std::find(step.from.begin(), step.from.end(), s.to) != step.from.end();
         };
-        auto made = joined.rend();
-        if (sum || relu) made = last_that_makes(step.from);
-        if (sum && made == joined.rend()) {
-            made = last_that_makes(step.plus);
-            if (made != joined.rend()) std::swap(step.from, step.plus);
-        }
+        const auto made =
+            sum || relu ? std::find_if(joined.rbegin(), joined.rend(), takes_it) : joined.rend();
         if (made == joined.rend()) {
             joined.push_back(step);
             continue;
         }
         // Done where the sum was: by then all it needs is there.
         Step whole = *made;
-        if (sum) whole.plus = step.plus;
+        if (sum) whole.plus = step.from[0] == whole.to ? step.from[1] : step.from[0];
         whole.then_relu = relu;
         whole.to = step.to;
         joined.erase(std::next(made).base());
@@ -178,7 +171,8 @@ Graph readGraph(std::string_view onnx)
             step.kind = Step::Kind::doubling;
         } else if (type == "Add") {
             step.kind = Step::Kind::sum;
-            step.plus = value_of.at(node.input(1));
+        } else if (type == "Concat" && attribute(node, "axis")->i() == 1) {
+            step.kind = Step::Kind::joining;
         } else if (type == "Relu") {
             step.kind = Step::Kind::relu;
         } else if (type == "Sigmoid") {
@@ -186,12 +180,21 @@ Graph readGraph(std::string_view onnx)
         } else {
             unreadable(type + " " + node.name());
         }
-        step.from = value_of.at(node.input(0));
+        const bool of_all = step.kind == Step::Kind::sum || step.kind == Step::Kind::joining;
+        for (int i = 0; i < (of_all ? node.input_size() : 1); ++i)
+            step.from.push_back(value_of.at(node.input(i)));
         step.to = static_cast<int>(value_of.size());
         value_of[node.output(0)] = step.to;
         graph.steps.push_back(std::move(step));
     }
     for (const auto& output : read.output()) graph.outputs[output.name()] = value_of.at(output.name());
+    for (const auto& note : read.quantization_annotation()) {
+        for (const auto& told : note.quant_parameter_tensor_names()) {
+            if (told.key() == "SCALE_TENSOR")
+                graph.scales[value_of.at(note.tensor_name())] =
+                    numbers<float>(*constants.at(told.value())).at(0);
+        }
+    }
     joinToConvolutions(graph);
     return graph;
 }

@@ -16,12 +16,13 @@ struct Step {
         doubling,     ///< bilinear
         row_mean,     ///< over `kernel` places along a row, 0 beyond its ends
         sum,          ///< of two values
+        joining,      ///< the channels of several values, one after the other
         relu,
         sigmoid,
     };
     Kind kind = Kind::relu;
-    int from = 0;
-    int plus = -1;           ///< added at the end, before the relu, if there is one
+    std::vector<int> from;   ///< one value; of a sum two, of a joining some
+    int plus = -1;           ///< of a convolution: added at the end, before the relu, if there is one
     bool then_relu = false;  ///< only of the first two kinds
     int to = 0;
     int in = 0, out = 0;  ///< channels
@@ -35,6 +36,7 @@ struct Graph {
     int channels = 0;  ///< that it takes
     std::vector<Step> steps;
     std::map<std::string, int> outputs;  ///< name to value
+    std::map<int, float> scales;         ///< of the values that are held in bytes: what a step of one is
 };
 
 /// Reads an ONNX file and joins to each convolution the sum and the relu after it.

@@ -3,6 +3,8 @@
 #include <omp.h>
 
 #include <algorithm>
+#include <cmath>
+#include <cstring>
 #include <oneapi/dnnl/dnnl.hpp>
 #include <opencv2/imgproc.hpp>
 #include <optional>
@@ -26,9 +28,11 @@ const dnnl::engine& processor()
     return engine;
 }
 
-memory::desc picture(cv::Size size, int channels)
+memory::desc picture(cv::Size size, int channels, int depth)
 {
-    return {{1, channels, size.height, size.width}, memory::data_type::f32, memory::format_tag::nhwc};
+    return {{1, channels, size.height, size.width},
+            depth == CV_8U ? memory::data_type::u8 : memory::data_type::f32,
+            memory::format_tag::nhwc};
 }
 
 cv::Size sizeAfter(const Step& step, cv::Size size)
@@ -37,68 +41,153 @@ cv::Size sizeAfter(const Step& step, cv::Size size)
     return {along(size.width), along(size.height)};
 }
 
-/// A convolution made ready for pictures of one size.
-struct Convolution {
-    dnnl::convolution_forward does;
-    memory::desc from, to;
-    memory weights, bias;
+/// A picture; after an upsampling the pixels under a step lie beside each other, row by row, in its channels,
+/// until something needs them in their places: what looks at single pixels does not.
+struct Value {
+    cv::Mat held;     // CV_32F, or CV_8U in steps of `scale`
+    float scale = 0;  // 0: as it is
+    int steps = 1;    // pixels under a step, each way
 
-    Convolution(const Step& step, cv::Size size)
+    /// The same pixels, in another order where there are steps.
+    cv::Mat pixels() const
+    {
+        const int under = steps * steps;
+        return under == 1 ? held : held.reshape(held.channels() / under, {held.rows, held.cols * under});
+    }
+
+    cv::Mat picture() const
+    {
+        if (steps == 1) return held;
+        const int channels = held.channels() / (steps * steps);
+        cv::Mat wide(held.rows * steps, held.cols * steps, CV_MAKETYPE(held.depth(), channels));
+        const size_t row = static_cast<size_t>(steps) * wide.elemSize();
+        for (int y = 0; y < wide.rows; ++y) {
+            const uchar* from = held.ptr(y / steps) + static_cast<size_t>(y % steps) * row;
+            uchar* to = wide.ptr(y);
+            for (int x = 0; x < held.cols; ++x, to += row, from += held.elemSize())
+                std::memcpy(to, from, row);
+        }
+        return wide;
+    }
+
+    /// What was made of pixels(), as these lie.
+    Value with(const cv::Mat& made, float made_scale) const
+    {
+        return {made.reshape(made.channels() * steps * steps, {held.rows, held.cols}), made_scale, steps};
+    }
+
+    /// The same in other steps, or in none.
+    Value in(float other) const
+    {
+        if (other == scale) return *this;
+        Value made{{}, other, steps};
+        const double gain = (scale > 0 ? scale : 1.0) / (other > 0 ? other : 1.0);
+        held.convertTo(made.held, other > 0 ? CV_8U : CV_32F, gain);
+        return made;
+    }
+};
+
+/// The largest whole number that a weight becomes: where the processor adds two products of a byte and a
+/// weight in sixteen bits, seven bits with the sign keep them from overflowing.
+float weightLevels()
+{
+    const dnnl::cpu_isa isa = dnnl::get_effective_cpu_isa();
+    const bool wide_sums = isa == dnnl::cpu_isa::avx2_vnni || isa >= dnnl::cpu_isa::avx512_core_vnni;
+    return wide_sums ? 127 : 63;
+}
+
+/// A convolution made ready for pictures of one size. It takes bytes and gives bytes, or numbers; or takes
+/// numbers and gives numbers.
+class Convolution {
+public:
+    /// @param from_scale, to_scale  of the values; 0: numbers. Bytes can only be made of bytes.
+    Convolution(const Step& step, cv::Size size, float from_scale, float to_scale, float plus_scale)
     {
         // An upsampling by whole steps is a convolution of single pixels to each of the pixels under a step.
-        const bool up = step.kind == Step::Kind::upsampling;
+        const bool up = step.kind == Step::Kind::upsampling, bytes = from_scale > 0;
         const int out = up ? step.out * step.kernel * step.kernel : step.out, kernel = up ? 1 : step.kernel;
-        from = picture(size, step.in);
-        to = picture(up ? size : sizeAfter(step, size), out);
-        const memory::desc asked({out, step.in, kernel, kernel}, memory::data_type::f32,
-                                 memory::format_tag::any),
-            offsets({out}, memory::data_type::f32, memory::format_tag::a);
+        from_ = picture(size, step.in, bytes ? CV_8U : CV_32F);
+        to_ = picture(up ? size : sizeAfter(step, size), out, to_scale > 0 ? CV_8U : CV_32F);
+        to_type_ = CV_MAKETYPE(to_scale > 0 ? CV_8U : CV_32F, out);
+        const memory::dims shape = {out, step.in, kernel, kernel};
+        const memory::desc offsets({out}, memory::data_type::f32, memory::format_tag::a);
         const memory::dim stride = up ? 1 : step.stride, pad = up ? 0 : step.pad;
-        dnnl::post_ops after;
-        if (step.plus >= 0) after.append_sum();
-        if (step.then_relu) after.append_eltwise(1, dnnl::algorithm::eltwise_relu, 0, 0);
+
+        std::vector<float> plain = step.weights, plain_bias = step.bias;
+        if (up) turnForPixels(step, plain, plain_bias);
         dnnl::primitive_attr also;
+        if (bytes) {
+            const std::vector<float> steps = roundWeights(plain, plain_bias, from_scale);
+            std::vector<float> gains = steps;
+            for (float& gain : gains) gain *= from_scale / (to_scale > 0 ? to_scale : 1);
+            constexpr int kEachOutput = 1 << 1;
+            also.set_output_scales(kEachOutput, gains);
+        }
+        dnnl::post_ops after;
+        if (step.plus >= 0) after.append_sum(to_scale > 0 ? plus_scale / to_scale : 1);
+        if (step.then_relu) after.append_eltwise(1, dnnl::algorithm::eltwise_relu, 0, 0);
         also.set_post_ops(after);
+        const memory::data_type weight_type = bytes ? memory::data_type::s8 : memory::data_type::f32;
         const dnnl::convolution_forward::primitive_desc best({dnnl::prop_kind::forward_inference,
                                                               dnnl::algorithm::convolution_direct,
-                                                              from,
-                                                              asked,
+                                                              from_,
+                                                              {shape, weight_type, memory::format_tag::any},
                                                               offsets,
-                                                              to,
+                                                              to_,
                                                               {stride, stride},
                                                               {pad, pad},
                                                               {pad, pad}},
                                                              also, processor());
-        does = dnnl::convolution_forward(best);
+        does_ = dnnl::convolution_forward(best);
 
-        std::vector<float> plain = step.weights, plain_bias = step.bias;
-        if (up) turnForPixels(step, plain, plain_bias);
-        const memory given({{out, step.in, kernel, kernel}, memory::data_type::f32, memory::format_tag::oihw},
-                           processor(), plain.data());
-        weights = memory(best.weights_desc(), processor());
-        bias = memory(offsets, processor());
+        memory given({shape, memory::data_type::f32, memory::format_tag::oihw}, processor(), plain.data());
+        weights_ = memory(best.weights_desc(), processor());
+        bias_ = memory(offsets, processor());
         dnnl::stream stream(processor());
-        dnnl::reorder(given, weights).execute(stream, const_cast<memory&>(given), weights);
+        dnnl::reorder(given, weights_).execute(stream, given, weights_);
         stream.wait();
-        std::copy(plain_bias.begin(), plain_bias.end(), static_cast<float*>(bias.get_data_handle()));
+        std::copy(plain_bias.begin(), plain_bias.end(), static_cast<float*>(bias_.get_data_handle()));
     }
 
     /// @param plus  what is added, if anything: the answer takes its place.
     cv::Mat of(const cv::Mat& value, const cv::Mat& plus) const
     {
-        const auto size = to.dims();
+        const auto size = to_.dims();
         cv::Mat made = plus;
-        made.create(static_cast<int>(size[2]), static_cast<int>(size[3]), CV_32FC(static_cast<int>(size[1])));
+        made.create(static_cast<int>(size[2]), static_cast<int>(size[3]), to_type_);
         dnnl::stream stream(processor());
-        does.execute(stream, {{DNNL_ARG_SRC, memory(from, processor(), const_cast<uchar*>(value.data))},
-                              {DNNL_ARG_WEIGHTS, weights},
-                              {DNNL_ARG_BIAS, bias},
-                              {DNNL_ARG_DST, memory(to, processor(), made.data)}});
+        does_.execute(stream, {{DNNL_ARG_SRC, memory(from_, processor(), const_cast<uchar*>(value.data))},
+                               {DNNL_ARG_WEIGHTS, weights_},
+                               {DNNL_ARG_BIAS, bias_},
+                               {DNNL_ARG_DST, memory(to_, processor(), made.data)}});
         stream.wait();
         return made;
     }
 
 private:
+    dnnl::convolution_forward does_;
+    memory::desc from_, to_;
+    int to_type_ = 0;
+    memory weights_, bias_;
+
+    /// Whole numbers, and what a step of each output's is; its bias in the same steps.
+    static std::vector<float> roundWeights(std::vector<float>& weights, std::vector<float>& bias,
+                                           float from_scale)
+    {
+        const float levels = weightLevels();
+        const size_t each = weights.size() / bias.size();
+        std::vector<float> steps;
+        for (size_t out = 0; out < bias.size(); ++out) {
+            float most = 1e-12F;
+            for (size_t i = 0; i < each; ++i) most = std::max(most, std::abs(weights[out * each + i]));
+            steps.push_back(most / levels);
+            for (size_t i = 0; i < each; ++i)
+                weights[out * each + i] = std::round(weights[out * each + i] / steps.back());
+            bias[out] /= steps.back() * from_scale;
+        }
+        return steps;
+    }
+
     /// in x out x k x k to (k x k x out) x in, so that each pixel's channels lie together.
     static void turnForPixels(const Step& step, std::vector<float>& weights, std::vector<float>& bias)
     {
@@ -115,41 +204,6 @@ private:
         weights = std::move(turned);
         const std::vector<float> one = bias;
         for (int place = 1; place < places; ++place) bias.insert(bias.end(), one.begin(), one.end());
-    }
-};
-
-/// A picture; after an upsampling the pixels under a step lie beside each other, row by row, in its channels,
-/// until something needs them in their places: what looks at single pixels does not.
-struct Value {
-    cv::Mat held;
-    int steps = 1;  // pixels under a step, each way
-
-    /// The same pixels, in another order where there are steps.
-    cv::Mat pixels() const
-    {
-        const int under = steps * steps;
-        return under == 1 ? held : held.reshape(held.channels() / under, {held.rows, held.cols * under});
-    }
-
-    cv::Mat picture() const
-    {
-        if (steps == 1) return held;
-        const int channels = held.channels() / (steps * steps);
-        cv::Mat wide(held.rows * steps, held.cols * steps, CV_32FC(channels));
-        const auto row = static_cast<size_t>(steps) * static_cast<size_t>(channels);
-        for (int y = 0; y < wide.rows; ++y) {
-            const float* from = held.ptr<float>(y / steps) + static_cast<size_t>(y % steps) * row;
-            auto* to = wide.ptr<float>(y);
-            for (int x = 0; x < held.cols; ++x, to += row, from += held.channels())
-                std::copy_n(from, row, to);
-        }
-        return wide;
-    }
-
-    /// What was made of pixels(), as these lie.
-    Value with(const cv::Mat& made) const
-    {
-        return {made.reshape(made.channels() * steps * steps, {held.rows, held.cols}), steps};
     }
 };
 
@@ -183,6 +237,25 @@ cv::Mat rowMean(const cv::Mat& value, int places)
     return made;
 }
 
+cv::Mat joined(const std::vector<cv::Mat>& values)
+{
+    int channels = 0;
+    for (const cv::Mat& value : values) channels += value.channels();
+    cv::Mat made(values[0].size(), CV_MAKETYPE(values[0].depth(), channels));
+    size_t before = 0;
+    for (const cv::Mat& value : values) {
+        const size_t size = value.elemSize();
+        for (int y = 0; y < made.rows; ++y) {
+            const uchar* from = value.ptr(y);
+            uchar* to = made.ptr(y) + before;
+            for (int x = 0; x < made.cols; ++x, from += size, to += made.elemSize())
+                std::memcpy(to, from, size);
+        }
+        before += size;
+    }
+    return made;
+}
+
 }  // namespace
 
 struct Network::Prepared {
@@ -199,38 +272,72 @@ struct Network::Prepared {
             const Step& step = graph.steps[i];
             if (!needed.count(step.to)) continue;
             steps[i] = true;
-            needed.insert({step.from, step.plus});
+            needed.insert(step.plus);
+            needed.insert(step.from.begin(), step.from.end());
         }
         return steps;
     }
 
-    cv::Mat convolved(size_t i, const cv::Mat& from, const cv::Mat& plus)
+    /// After which step each value is no longer needed.
+    std::map<int, size_t> lastUses(const std::vector<bool>& needed, const std::vector<int>& asked) const
     {
-        if (!convolutions[i]) convolutions[i].emplace(graph.steps[i], from.size());
-        return convolutions[i]->of(from, plus);
+        std::map<int, size_t> last;
+        for (size_t i = 0; i < graph.steps.size(); ++i) {
+            if (!needed[i]) continue;
+            last[graph.steps[i].plus] = i;
+            for (const int value : graph.steps[i].from) last[value] = i;
+        }
+        for (const int value : asked) last[value] = graph.steps.size();
+        return last;
     }
 
-    /// @param plus  is no longer needed if `take_plus`.
-    Value done(size_t i, const Value& from, const Value& plus, bool take_plus)
+    float scaleOf(int value) const
+    {
+        const auto found = graph.scales.find(value);
+        return found == graph.scales.end() ? 0 : found->second;
+    }
+
+    /// @param plus  in place of which the answer may stand.
+    Value convolved(size_t i, const Value& from, const Value& plus)
     {
         const Step& step = graph.steps[i];
+        const float to_scale = from.scale > 0 ? scaleOf(step.to) : 0;
+        const bool by_pixel = step.kernel == 1 && step.stride == 1 && step.plus < 0;
+        const cv::Mat given = by_pixel ? from.pixels() : from.picture();
+        const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
+        if (!convolutions[i]) convolutions[i].emplace(step, given.size(), from.scale, to_scale, added.scale);
+        const cv::Mat made = convolutions[i]->of(given, added.picture());
+        if (step.kind == Step::Kind::upsampling) return {made, to_scale, step.stride};
+        return by_pixel ? from.with(made, to_scale) : Value{made, to_scale};
+    }
+
+    Value done(size_t i, std::vector<Value> from, const Value& plus)
+    {
+        const Step& step = graph.steps[i];
+        const Value& one = from[0];
+        // Values that meet do so in the steps of what they make.
+        if (from.size() > 1) {
+            for (Value& value : from) value = value.in(scaleOf(step.to));
+        }
         switch (step.kind) {
             case Step::Kind::convolution:
-                if (step.kernel == 1 && step.stride == 1 && step.plus < 0)
-                    return from.with(convolved(i, from.pixels(), {}));
-                return {convolved(i, from.picture(), take_plus ? plus.picture() : plus.picture().clone())};
             case Step::Kind::upsampling:
-                return {convolved(i, from.picture(), {}), step.stride};
+                return convolved(i, one, plus).in(scaleOf(step.to));
             case Step::Kind::doubling:
-                return {doubled(from.picture())};
+                return {doubled(one.picture()), one.scale};
             case Step::Kind::row_mean:
-                return {rowMean(from.picture(), step.kernel)};
+                return {rowMean(one.picture(), step.kernel), one.scale};
             case Step::Kind::sum:
-                return {from.picture() + plus.picture()};
+                return {from[0].picture() + from[1].picture(), one.scale};
+            case Step::Kind::joining: {
+                std::vector<cv::Mat> pictures;
+                for (const Value& value : from) pictures.push_back(value.picture());
+                return {joined(pictures), one.scale};
+            }
             case Step::Kind::relu:
-                return from.with(relu(from.pixels()));
+                return one.with(relu(one.pixels()), one.scale).in(scaleOf(step.to));
             case Step::Kind::sigmoid:
-                return from.with(sigmoid(from.pixels()));
+                return one.with(sigmoid(one.in(0).pixels()), 0);
         }
         throw std::logic_error("a step of no kind");
     }
@@ -262,25 +369,29 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
         asked.push_back(found->second);
     }
     const std::vector<bool> needed = prepared_->neededFor(asked);
-    std::map<int, size_t> last_use;
-    for (size_t i = 0; i < graph.steps.size(); ++i) {
-        if (needed[i]) last_use[graph.steps[i].from] = last_use[graph.steps[i].plus] = i;
-    }
-    for (const int value : asked) last_use[value] = graph.steps.size();
+    const std::map<int, size_t> last_use = prepared_->lastUses(needed, asked);
 
     std::map<int, Value> values = {{0, {planes}}};
     for (size_t i = 0; i < graph.steps.size(); ++i) {
         const Step& step = graph.steps[i];
         if (!needed[i]) continue;
-        const bool take_plus = step.plus > 0 && step.plus != step.from && last_use.at(step.plus) == i;
-        values[step.to] = prepared_->done(i, values.at(step.from),
-                                          step.plus < 0 ? Value() : values.at(step.plus), take_plus);
-        for (const int used : {step.from, step.plus}) {
-            if (last_use.at(used) == i) values.erase(used);
+        std::vector<Value> from;
+        for (const int value : step.from) from.push_back(values.at(value));
+        Value plus;
+        if (step.plus >= 0) {
+            plus = values.at(step.plus);
+            // The answer takes its place: what is needed again, or is ours only to look at, stays.
+            const bool also_from =
+                std::find(step.from.begin(), step.from.end(), step.plus) != step.from.end();
+            if (step.plus == 0 || also_from || last_use.at(step.plus) != i) plus.held = plus.held.clone();
+        }
+        values[step.to] = prepared_->done(i, std::move(from), plus);
+        for (const auto& [value, last] : last_use) {
+            if (last == i) values.erase(value);
         }
     }
     std::vector<cv::Mat> made;
-    for (const int value : asked) made.push_back(values.at(value).picture());
+    for (const int value : asked) made.push_back(values.at(value).in(0).picture());
     return made;
 }
 
@@ -291,7 +402,7 @@ Network::Weights Network::lastWeights(const std::string& output, int plane) cons
         return *std::find_if(graph.steps.begin(), graph.steps.end(),
                              [value](const Step& s) { return s.to == value; });
     };
-    const Step& step = making(making(graph.outputs.at(output)).from);
+    const Step& step = making(making(graph.outputs.at(output)).from.at(0));
     const auto first = step.weights.begin() + static_cast<ptrdiff_t>(plane) * step.in;
     return {{first, first + step.in}, step.bias.at(static_cast<size_t>(plane))};
 }

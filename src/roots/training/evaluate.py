@@ -143,7 +143,7 @@ def around(v):
 
 
 def blob(today, first):
-    """What the network is shown: light.py in numpy."""
+    """What the network is shown: LocalLight of model.py in numpy."""
     size = today.shape[1], today.shape[0]
     wide = lambda v: np.atleast_3d(cv2.resize(v, size, interpolation=cv2.INTER_LINEAR))
     planes, past = [], None

@@ -1,4 +1,7 @@
-"""SIZE.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py small OUT/small.npz root-map.onnx"""
+"""weights.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py weights.npz root-map.onnx
+
+Then quantise.py, so that it is worked out in bytes.
+"""
 import inspect
 import sys
 
@@ -6,16 +9,24 @@ import numpy as np
 import torch
 import torch.nn.functional as F
 
-from light import PLANES
-from model import SIZES, RootMap
+from model import RootMap, load
+
+
+PLANES = 13
 
 
 class WithFeatures(RootMap):
-    """The probabilities of roots, the features the last layer made them from, so that `slipglass teach` can redo that layer,
-    and the probabilities of water at a small of the size."""
+    """From the thirteen planes, which the program makes itself: the probabilities of roots, the features the last layer made
+    them from, so that `slipglass teach` can redo that layer, and the probabilities of water at a quarter of the size."""
+
+    def look_at_all(self):
+        """Lets `fine` take all planes, of which only the pair's six count: a convolution is cheaper than leaving planes out."""
+        weight = self.fine[0].weight.data
+        self.fine[0] = torch.nn.Conv2d(PLANES, len(weight), 3, padding=1, bias=False)
+        self.fine[0].weight.data = torch.cat((weight, torch.zeros(len(weight), PLANES - weight.shape[1], 3, 3)), 1)
 
     def forward(self, planes):
-        features, level = self.see(planes)
+        features, level = self.look(self.fine(planes), planes)
         water = torch.sigmoid(self.water(level))
         return torch.sigmoid(F.conv2d(features, self.out.weight[:2], self.out.bias[:2])), features, water
 
@@ -33,10 +44,11 @@ def fold_last_upsampling(net):
     net.up0[1] = torch.nn.Identity()
 
 
-def main(size, weights, onnx):
-    net = WithFeatures(SIZES[size]).cpu()
+def main(weights, onnx):
+    net = WithFeatures().cpu()
     with np.load(weights) as saved:
-        net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
+        load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
+    net.look_at_all()
     net.eval()
     fold_last_upsampling(net)
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}

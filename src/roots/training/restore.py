@@ -1,4 +1,4 @@
-"""SIZE.onnx -> SIZE.npz, to go on learning from the map that ships.   python3 restore.py root-map.onnx small OUT/small.npz
+"""root-map.onnx -> weights.npz, to go on learning from the map that ships.   python3 restore.py root-map.onnx weights.npz
 
 The file holds each convolution with its batch normalisation worked in. That is undone here with the means and spreads that
 invented panels give: the answers stay the same, and further learning meets the normalisation it is used to. Only learnt
@@ -11,6 +11,9 @@ import onnx
 import torch
 import torch.nn as nn
 from onnx import numpy_helper
+
+from model import RootMap
+from train import new_scenes, photographed
 
 PANELS = 48
 
@@ -28,15 +31,21 @@ def norms(net):
             if isinstance(block, nn.Sequential) and len(block) > 1 and isinstance(block[1], nn.BatchNorm2d)}
 
 
+def invented():
+    """Pairs of panels, in some batches."""
+    torch.manual_seed(1)
+    return [photographed(new_scenes(12))[0] for _ in range(PANELS // 12)]
+
+
 def normalise(net, panels):
     """Gives every normalisation the mean and spread that it meets on these panels; the answers stay the same."""
     sums, norm_of = {}, norms(net)
     hooks = [norm.register_forward_hook(lambda m, _, y: sums.setdefault(m, []).append((y.mean((0, 2, 3)), (y * y).mean((0, 2, 3)))))
              for norm in norm_of.values()]
     with torch.no_grad():
-        before = net.logits(panels[0])[0]
+        before = net(panels[0])[0]
         for pair in panels[1:]:
-            net.logits(pair)
+            net(pair)
         for hook in hooks:
             hook.remove()
         for norm, seen in sums.items():
@@ -48,17 +57,16 @@ def normalise(net, panels):
             norm.running_mean, norm.running_var = (mean - norm.bias) / gain + norm.running_mean, spread / gain ** 2
             norm.weight.data = torch.sqrt(norm.running_var + norm.eps) * gain
             norm.bias.data = mean
-        print("answers differ by", (net.logits(panels[0])[0] - before).abs().max().item())
+        print("answers differ by", (net(panels[0])[0] - before).abs().max().item())
 
 
-def refilled(net, path, planes):
-    """The network with the weights of a file; its normalisations do nothing."""
-    net.eval()
+def main(path, out):
+    net = RootMap().eval()
     learnt = [m for m in net.modules() if isinstance(m, (nn.Conv2d, nn.ConvTranspose2d))]
     order = []
     hooks = [m.register_forward_hook(lambda m, _, __: order.append(m)) for m in learnt]
     with torch.no_grad():
-        net.logits(torch.zeros(1, planes, 64, 64))
+        net(torch.zeros(1, 6, 64, 64))
     for hook in hooks:
         hook.remove()
     norm_of = norms(net)
@@ -70,20 +78,10 @@ def refilled(net, path, planes):
             m.weight.data[:len(weight)], m.bias.data[:len(bias)] = weight, bias
             m.weight.data[len(weight):] = 0
             continue
-        m.weight.data = weight
+        m.weight.data = weight[:, :m.weight.shape[1]] if isinstance(m, nn.Conv2d) else weight      # `fine` takes more planes there
         norm.weight.data.fill_(float(np.sqrt(1 + norm.eps)))
         norm.bias.data = bias
-    return net
-
-
-def main(path, size, out):
-    from light import PLANES, Shown
-    from model import SIZES, RootMap
-    from train import new_scenes, photographed      # not above: train.py takes its teacher from here
-    net = refilled(RootMap(SIZES[size]), path, PLANES)
-    torch.manual_seed(1)
-    with torch.no_grad():
-        normalise(net, [Shown()(photographed(new_scenes(12))[0]) for _ in range(PANELS // 12)])
+    normalise(net, invented())
     np.savez(out, **{k: v.numpy() for k, v in net.state_dict().items()})
 
 

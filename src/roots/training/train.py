@@ -1,11 +1,11 @@
-"""Train the root map on invented panels, made while it learns, and on what the teacher says of them.
+"""Train the root map on invented panels, made while it learns.
 
-    python3 train.py --minutes 9 --size small --teacher TEACHER.onnx --out OUT [--from OUT]
+    python3 train.py --minutes 9 --out OUT [--from OUT/weights.npz]
     torchrun --nproc_per_node=2 train.py ...                          the same on two cards
 
-Begins with the teacher, pruned, unless --from is given. Writes OUT/SIZE.npz (the averaged weights), OUT/SIZE.json and
-OUT/SIZE.png (first, today, truth, answer: green white root, red browned, blue below water, violet its line).
-Nothing but this folder and the teacher is read, unless --rendered names tubs that pack_rendered.py has packed.
+Writes OUT/weights.npz (the averaged weights), OUT/validation.json and OUT/validation.png (first, today, truth, answer:
+green white root, red browned, blue below water, violet its line).
+Nothing but this folder is read, unless --rendered names tubs that pack_rendered.py has packed.
 """
 import argparse
 import copy
@@ -22,14 +22,10 @@ import torch.nn.functional as F
 from torch.nn.parallel import DistributedDataParallel
 
 from draw import DEVICE, write_png
-from light import Shown
-from model import SIZES, RootMap
-from prune import importance, pruned
+from model import RootMap, load
 from photograph import make_pair
 from rendered import Rendered
-from restore import normalise, refilled
 from scene import make_scenes
-from teacher import Teacher
 
 SIZE = 384
 POOL = 24          # batches of scenes held; each is photographed anew some times
@@ -51,46 +47,38 @@ def photographed(scenes):
 
 
 class Album:
-    """Photographed pairs, their truth and what the teacher says of them, as bytes: making one takes far longer than learning
-    from it."""
+    """Photographed pairs as bytes: making one takes far longer than learning from it."""
 
     def __init__(self, room):
-        s = SIZE
-        planes = {"pair": (6, s, s), "target": (3, s, s), "water": (3, s // 4, s // 4), "roots": (2, s, s), "below": (2, s // 4, s // 4)}
-        self.held = {k: torch.empty((room, *v), dtype=torch.uint8, device=DEVICE) for k, v in planes.items()}
-        self.shares = torch.empty((room, 1, 1, s), device=DEVICE)
+        self.pairs = torch.empty((room, 6, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.targets = torch.empty((room, 3, SIZE, SIZE), dtype=torch.uint8, device=DEVICE)
+        self.water = torch.empty((room, 3, SIZE // 4, SIZE // 4), dtype=torch.uint8, device=DEVICE)
+        self.shares = torch.empty((room, 1, 1, SIZE), device=DEVICE)
         self.room, self.count, self.next = room, 0, 0
 
-    def add(self, pair, target, water, share, taught):
+    def add(self, pair, target, water, share):
         for i in range(len(pair)):
             at = self.next % self.room
-            for name, value in zip(self.held, (pair, target / 255, water, *taught)):
-                self.held[name][at] = (value[i].float() * 255).round().byte()
-            self.shares[at] = share[i]
+            self.pairs[at], self.targets[at], self.shares[at] = (pair[i] * 255).round().byte(), target[i].byte(), share[i]
+            self.water[at] = (water[i] * 255).round().byte()
             self.next += 1
         self.count = min(self.next, self.room)
 
-    def pick(self, batch):
-        """pair, target, water, share, and the teacher's answers."""
-        which = torch.randint(self.count, (batch,), device=DEVICE)
-        pair, target, water, roots, below = (v[which].float() / 255 for v in self.held.values())
-        return pair, (target * 255).round(), water, self.shares[which], roots, below
-
-    def show(self, batch, rendered=None, share_rendered=0.0, answers=None):
+    def show(self, batch, rendered=None, share_rendered=0.0):
         """A random batch, part of it rendered, half of it mirrored, each panel under a slightly other light."""
         others = int(batch * share_rendered) if rendered else 0
-        shown = self.pick(batch - others)
+        pick = torch.randint(self.count, (batch - others,), device=DEVICE)
+        pair, target, share = self.pairs[pick].float() / 255, self.targets[pick].float(), self.shares[pick]
+        water = self.water[pick].float() / 255
         if others:
-            more = rendered.show(others, SIZE)
-            shown = tuple(torch.cat(v) for v in zip(shown, (*more, *answers(more[0]))))
+            pair, target, water, share = (torch.cat(v) for v in zip((pair, target, water, share), rendered.show(others, SIZE)))
         over = (torch.rand(batch, 1, 1, 1, device=DEVICE) < 0.5)
-        shown = [torch.where(over, v.flip(3), v) for v in shown]
-        pair = shown[0]
+        pair, target, water, share = (torch.where(over, v.flip(3), v) for v in (pair, target, water, share))
         for panel in (pair[:, :3], pair[:, 3:]):
             bend = torch.exp(0.15 * torch.randn(batch, 1, 1, 1, device=DEVICE))
             gain = 1 + 0.05 * torch.randn(batch, 3, 1, 1, device=DEVICE)
             panel.copy_((panel.clamp(min=0) ** bend * gain).clamp(0, 1))
-        return shown
+        return pair, target, water, share
 
 
 def loss_of(logits, target, water, share):
@@ -115,19 +103,6 @@ def loss_of(logits, target, water, share):
     return total
 
 
-def unlike_teacher(logits, taught, water, share):
-    """Cross entropy against what the teacher says, in the same proportions as loss_of."""
-    (logits, said), (roots, below) = logits, taught
-    counts = F.avg_pool2d(share, (1, 4))[:, 0] * water[:, 2]
-    total = 0.0
-    for channel, weight in ((0, 0.75), (1, 2.0)):
-        total = total + weight * F.binary_cross_entropy_with_logits(said[:, channel].float(), below[:, channel].float(), counts)
-    share = share[:, 0].expand(-1, logits.shape[2], -1)
-    for channel, weight in ((0, 1.0), (1, 0.5)):
-        total = total + 3 * weight * F.binary_cross_entropy_with_logits(logits[:, channel].float(), roots[:, channel].float(), share)
-    return total
-
-
 def validation_pairs(batches, batch):
     state = torch.random.get_rng_state(), (torch.cuda.get_rng_state() if DEVICE == "cuda" else None)
     torch.manual_seed(VALIDATION_SEED)
@@ -138,8 +113,9 @@ def validation_pairs(batches, batch):
     return pairs
 
 
-def validate(answers, pairs):
-    """Of answers(pair) -> probabilities: Dice, tolerant F1 (2 px) per threshold, browned Dice, coverage on rootless panels; as given and without first."""
+def validate(net, pairs):
+    """Dice, tolerant F1 (2 px) per threshold, browned Dice, coverage on rootless panels; as given and without first."""
+    net.eval()
     report = {}
     for name, blank in (("as_given", False), ("no_first", True)):
         sums = {t: np.zeros(8) for t in THRESHOLDS}
@@ -151,7 +127,7 @@ def validate(answers, pairs):
             if blank:
                 pair = torch.cat((pair[:, :3], torch.zeros_like(pair[:, 3:])), 1)
             with torch.no_grad():
-                p, said = answers(pair)
+                p, said = net(pair)
             levels += list(zip(level_rows(said, water[:, 2]), level_rows(water[:, :2], water[:, 2])))
             wide = F.max_pool2d(target[:, :1], 5, 1, 2)
             for t in THRESHOLDS:
@@ -173,6 +149,7 @@ def validate(answers, pairs):
                        "rootless_worst_percent": float(np.max(rootless[t])), "coverage_error_median_points": float(np.median(errors[t]))}
         rows["water"] = told_levels(levels)
         report[name] = rows
+    net.train()
     return report
 
 
@@ -211,10 +188,12 @@ def told_levels(levels):
             "deep": len(deep), "dry": len(dry), "false_levels": sum(s is not None for s in dry) / max(len(dry), 1)}
 
 
-def sheet(answers, pairs, path, rows=14):
+def sheet(net, pairs, path, rows=14):
+    net.eval()
     pair, target, water = (t.float()[:rows] for t in pairs[0][:3])
     with torch.no_grad():
-        p, said = answers(pair)
+        p, said = net(pair)
+    net.train()
     def colour(m, w):
         w = F.interpolate(w, scale_factor=4.0)
         return torch.stack((m[:, 1] + w[:, 1], m[:, 0] - m[:, 1], 0.6 * w[:, 0] + w[:, 1]), 1).clamp(0, 1)
@@ -224,6 +203,14 @@ def sheet(answers, pairs, path, rows=14):
     write_png(path, (tall.permute(1, 2, 0).cpu().numpy() * 255).round().astype(np.uint8))
 
 
+def copy_of(start):
+    net = RootMap()
+    if start:
+        with np.load(start) as saved:
+            load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
+    return net.to(DEVICE)
+
+
 class Logits(torch.nn.Module):
     """What is learnt from, as a module of its own so that several cards can share it."""
 
@@ -231,43 +218,8 @@ class Logits(torch.nn.Module):
         super().__init__()
         self.net = net
 
-    def forward(self, planes):
-        return self.net.logits(planes)
-
-
-class Teacher6:
-    """The teacher's probabilities of a pair, by halves."""
-
-    def __init__(self, path):
-        self.net = refilled(Teacher(), path, 6).to(DEVICE).eval().requires_grad_(False).to(memory_format=torch.channels_last)
-
-    def __call__(self, pair):
-        with torch.no_grad(), half():
-            roots, below = self.net.logits(pair.contiguous(memory_format=torch.channels_last))
-            return torch.sigmoid(roots[:, :2].float()), torch.sigmoid(below.float())
-
-
-def beginning(args, shown_as):
-    """The network as it begins to learn."""
-    if args.start:
-        net = RootMap(SIZES[args.size])
-        with np.load(os.path.join(args.start, args.size + ".npz")) as saved:
-            net.load_state_dict({k: torch.from_numpy(saved[k]) for k in saved.files})
-        return net.to(DEVICE)
-    teacher = refilled(Teacher(), args.teacher, 6).to(DEVICE).eval()
-    batches = [photographed(new_scenes(args.batch)) for _ in range(6)]
-
-    def loss_on(batch):
-        pair, target, water, share = batch
-        return loss_of(teacher.logits(pair), target, water, share)
-    net = pruned(teacher, SIZES[args.size], importance(teacher, loss_on, batches)).to(DEVICE).eval()
-    with torch.no_grad():
-        normalise(net, [shown_as(b[0]) for b in batches])
-    return net
-
-
-def half(enabled=True):
-    return torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=enabled and DEVICE == "cuda")
+    def forward(self, x):
+        return self.net.logits(x)
 
 
 def learn(args, rank, cards):
@@ -275,17 +227,14 @@ def learn(args, rank, cards):
     begun = time.time()
     torch.manual_seed(args.seed * 100 + rank)
     random.seed(args.seed * 100 + rank)
-    shown_as = Shown().to(DEVICE)
-    net = beginning(args, shown_as).to(memory_format=torch.channels_last)
-    mean = copy.deepcopy(net).eval()
-    answers = Teacher6(args.teacher)
+    net = copy_of(args.start).to(memory_format=torch.channels_last)
+    mean = copy.deepcopy(net)
     shared = Logits(net)
     if cards > 1:
         shared = DistributedDataParallel(shared, device_ids=[rank] if DEVICE == "cuda" else None)
-    if args.compile:
-        shared = torch.compile(shared)
+    taught = list(net.parameters())
     averaged, learnt = ([v for v in n.state_dict().values() if v.is_floating_point()] for n in (mean, net))
-    optimiser = torch.optim.AdamW(net.parameters(), lr=args.rate, weight_decay=1e-3)
+    optimiser = torch.optim.AdamW(taught, lr=args.rate, weight_decay=1e-3)
     net.train()
     rendered = Rendered(args.rendered, DEVICE) if args.rendered else None
     pool, album, step, shown, seconds, running = [], Album(args.album), 0, begun, {}, 0.0
@@ -307,21 +256,18 @@ def learn(args, rank, cards):
                 pool.append(new_scenes(args.batch))
                 if len(pool) > POOL:
                     pool.pop(0)
-            pictures = photographed(random.choice(pool))
-            album.add(*pictures, answers(pictures[0]))
+            album.add(*photographed(random.choice(pool)))
         t1 = now()
-        pair, target, water, share, *taught = album.show(args.batch, rendered, args.rendered_share, answers)
+        pair, target, water, share = album.show(args.batch, rendered, args.rendered_share)
         rate = args.rate * min(1, (step + 1) / 300) * (0.5 + 0.5 * math.cos(math.pi * done)) + 1e-5
         for group in optimiser.param_groups:
             group["lr"] = rate
-        with torch.no_grad():
-            planes = shown_as(pair).contiguous(memory_format=torch.channels_last)
-        with half():
-            logits = shared(planes)
-        loss = args.truth * loss_of(logits, target, water, share) + unlike_teacher(logits, taught, water, share)
+        with torch.autocast(DEVICE, dtype=torch.bfloat16, enabled=DEVICE == "cuda"):
+            logits = shared(pair.contiguous(memory_format=torch.channels_last))
+        loss = loss_of(logits, target, water, share)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        size = torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
+        size = torch.nn.utils.clip_grad_norm_(taught, 2.0)
         if torch.isfinite(size):
             optimiser.step()
         keep = min(0.999, (step + 1) / (step + 20))
@@ -337,19 +283,15 @@ def learn(args, rank, cards):
             shown = time.time()
             print(f"{time.time() - begun:5.0f} s  step {step}  loss {running:.4f}  " +
                   "  ".join(f"{k} {v * 1000:.0f} ms" for k, v in seconds.items()), flush=True)
-            save(mean, args)
-    return mean, answers, shown_as, step
+            save(mean, args.out)
+    return mean, step
 
 
 def main():
     ap = argparse.ArgumentParser()
     ap.add_argument("--minutes", type=float, default=9)
     ap.add_argument("--out", required=True)
-    ap.add_argument("--size", choices=SIZES, required=True)
-    ap.add_argument("--compile", action="store_true", help="by torch.compile: takes a minute, then learns faster")
-    ap.add_argument("--from", dest="start", help="folder of an earlier run")
-    ap.add_argument("--teacher", required=True, help="its .onnx")
-    ap.add_argument("--truth", type=float, default=0.5, help="how much the truth counts beside the teacher")
+    ap.add_argument("--from", dest="start")
     ap.add_argument("--batch", type=int, default=32, help="pairs a step, on each card")
     ap.add_argument("--rate", type=float, default=3e-3)
     ap.add_argument("--photos", type=int, default=4, help="times each scene is photographed, on average")
@@ -368,30 +310,29 @@ def main():
     rank, cards = int(os.environ.get("LOCAL_RANK", 0)), int(os.environ.get("WORLD_SIZE", 1))
     if cards > 1:
         together.init_process_group("nccl" if DEVICE == "cuda" else "gloo")
-    mean, answers, shown_as, step = learn(args, rank, cards)
+    mean, step = learn(args, rank, cards)
     if cards > 1:
         together.destroy_process_group()
     if rank:
         return
-    save(mean, args)
+    save(mean, args.out)
     pairs = validation_pairs(args.validation_batches, args.batch)
-    own = lambda pair: tuple(torch.sigmoid(v) for v in mean.logits(shown_as(pair)))
-    summary = {"steps": step, "pictures": step * args.batch * cards, "seconds": time.time() - begun}
-    for name, said in (("teacher", answers), (args.size, own)):
-        summary[name] = validate(said, pairs)
-        for how, rows in summary[name].items():
-            for t in (0.3, 0.35, 0.4, 0.5):
-                print(name, how, t, {k: round(v, 4) for k, v in rows[t].items()})
-            print(name, how, "water", rows["water"], flush=True)
-    sheet(own, pairs, os.path.join(args.out, args.size + ".png"))
-    with open(os.path.join(args.out, args.size + ".json"), "w") as f:
+    report = validate(mean, pairs)
+    sheet(mean, pairs, os.path.join(args.out, "validation.png"))
+    best = max(THRESHOLDS, key=lambda t: report["as_given"][t]["dice"] + report["no_first"][t]["dice"])
+    summary = {"steps": step, "pictures": step * args.batch * cards, "seconds": time.time() - begun, "threshold": best, "report": report}
+    with open(os.path.join(args.out, "validation.json"), "w") as f:
         json.dump(summary, f, indent=1)
-    print("steps", step, flush=True)
+    for name in report:
+        for t in THRESHOLDS:
+            print(name, t, {k: round(v, 4) for k, v in report[name][t].items()})
+        print(name, "water", report[name]["water"])
+    print("steps", step, "threshold", best, flush=True)
 
 
-def save(net, args):
-    np.savez(os.path.join(args.out, args.size + ".npz"), **{k: v.detach().float().cpu().numpy() if v.is_floating_point() else v.cpu().numpy()
-                                                            for k, v in net.state_dict().items()})
+def save(net, out):
+    np.savez(os.path.join(out, "weights.npz"), **{k: v.detach().float().cpu().numpy() if v.is_floating_point() else v.cpu().numpy()
+                                                  for k, v in net.state_dict().items()})
 
 
 if __name__ == "__main__":
