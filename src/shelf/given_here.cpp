@@ -4,6 +4,7 @@
 #include "diary.h"
 #include "held.h"
 #include "json_in.h"
+#include "own_corrections.h"
 #include "plan_form.h"
 #include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
@@ -104,12 +105,27 @@ Response GivenHere::takeBackCare(const CareEvent& event)
     return jsonResponse(eventJson(event));
 }
 
-Response GivenHere::keepCorrection(const std::string& text)
+void GivenHere::photoRenamed(const PhotoAndTub& before, const std::string& now, const std::string& tub)
 {
-    const Correction correction = parseCorrection(text, "The drawing");
+    const std::lock_guard lock(writing_);
+    renamed_.erase(now);
+    renamed_[before.first] = {now, tub};
+    bringCorrections(folder_, work_.kept());
+    if (followName(folder_, before, now, tub)) work_.wake(Work::Given::corrections);
+}
+
+Response GivenHere::keepCorrection(const std::string& drawn)
+{
+    std::string text = drawn;
+    Correction correction = parseCorrection(text, "The drawing");
     if (correction.photo.empty() || correction.tub.empty() || correction.empty())
         throw Error("The drawing", "says nothing of any photo", "Draw again");
     const std::lock_guard lock(writing_);
+    for (auto now = renamed_.find(correction.photo); now != renamed_.end();
+         now = renamed_.find(correction.photo)) {
+        text = correctionOf(text, now->second.photo, now->second.tub);
+        correction = parseCorrection(text, "The drawing");
+    }
     bringCorrections(folder_, work_.kept());
     const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
     fs::path file = folder_.corrections() / (stem + ".json");

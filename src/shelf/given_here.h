@@ -1,4 +1,5 @@
 #pragma once
+#include <map>
 #include <mutex>
 #include <nlohmann/json_fwd.hpp>
 #include <string>
@@ -30,6 +31,9 @@ public:
     Response takeBackCare(const CareEvent& event);
     /// Corrections add up: each is a file of its own.
     Response keepCorrection(const std::string& text);
+    /// Corrections of it, and what is still being drawn on it, go with it.
+    /// @param tub  empty: as before.
+    void photoRenamed(const PhotoAndTub& before, const std::string& now, const std::string& tub);
     /// @param what  "teach" or "forget".
     Response lesson(const std::string& what);
 
@@ -38,6 +42,10 @@ private:
     const ShelfOptions& options_;
     Work& work_;
     std::mutex writing_;  ///< of two who write, one after the other
+    struct Named {
+        std::string photo, tub;
+    };
+    std::map<std::string, Named> renamed_;  ///< since it began, by the photo's name before
 };
 
 Response jsonResponse(const nlohmann::json& value, int status = 200);

@@ -59,6 +59,8 @@ public:
     /// What the season was given beside the photos, as the last run left it. Asked for here and not in the
     /// season file, which a run may just be writing, and which is slow to open.
     slipglass::Given kept() const;
+    /// The tubs that a photo was found to show; none where it is not measured.
+    std::set<std::string> tubsOn(const std::string& photo) const;
 
 private:
     void loop();
@@ -79,6 +81,7 @@ private:
     std::set<Given> given_;
     std::optional<Lesson> lesson_;
     slipglass::Given kept_;
+    std::map<std::string, std::set<std::string>> tubs_on_;  ///< by photo
     bool wants_ = false;
     std::atomic<bool> stop_{false};
     State state_;

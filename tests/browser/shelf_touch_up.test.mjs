@@ -1,32 +1,15 @@
 // Touching up on a page that `slipglass shelf` serves: kept at once, measured at once, told, taught.
 import test from "node:test";
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import path from "node:path";
-import { fileURLToPath } from "node:url";
-import { accessibilityViolations, drawByMouse, launch, openPage, phone, scratch } from "./support.mjs";
+import { newSeason, serve } from "./served.mjs";
+import { accessibilityViolations, drawByMouse, launch, openPage, phone } from "./support.mjs";
 
-const samples = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../../sample-images/photos");
-const season = path.join(scratch, "shelf-touch-up");
+const season = newSeason("shelf-touch-up", { photos: ["T02_2026-02-11", "T02_2026-02-18", "T02_2026-02-26"], quick: false });
 const kept = (file) => JSON.parse(readFileSync(path.join(season, "corrections", file), "utf8"));
 
-/// A season of three photos, served; its address once it listens.
-async function serve() {
-  const shelf = spawn(process.env.SLIPGLASS, ["shelf", season, "--no-browser"]);
-  const address = await new Promise((found, failed) => {
-    let said = "";
-    for (const stream of [shelf.stdout, shelf.stderr])
-      stream.on("data", (text) => {
-        said += text;
-        const one = /http:\/\/\S+/.exec(said);
-        if (one) found(one[0].endsWith("/") ? one[0] : `${one[0]}/`);
-      });
-    shelf.on("exit", () => failed(new Error(`slipglass shelf ended: ${said}`)));
-  });
-  return { address, end: () => new Promise((gone) => shelf.on("exit", gone) && shelf.kill("SIGINT")) };
-}
-
+/// When all is measured, without a page.
 const settled = async (address, { round = 0 } = {}) => {
   for (let tries = 0; tries < 900; ++tries) {
     const state = await (await fetch(`${address}state`)).json();
@@ -37,12 +20,8 @@ const settled = async (address, { round = 0 } = {}) => {
 };
 
 test("touching up on the shelf", async (t) => {
-  rmSync(season, { recursive: true, force: true });
-  mkdirSync(path.join(season, "photos"), { recursive: true });
-  for (const name of ["T02_2026-02-11.jpg", "T02_2026-02-18.jpg", "T02_2026-02-26.jpg"])
-    cpSync(path.join(samples, name), path.join(season, "photos", name));
   cpSync(process.env.BATCH, path.join(season, "batch.csv"));
-  let shelf = await serve();
+  let shelf = await serve(season);
   const browser = await launch();
   t.after(async () => {
     await browser.close();
@@ -132,6 +111,6 @@ test("touching up on the shelf", async (t) => {
     assert.ok(await page.isEnabled("#save"));
     assert.equal(readdirSync(path.join(season, "corrections")).length, files);
     await page.context().close();
-    shelf = await serve();
+    shelf = await serve(season);
   });
 });

@@ -132,6 +132,63 @@ TEST(Shelf, MeasuresWhatIsSentAndAsksWhichTubAStrangerIs)
     EXPECT_EQ(state.at("tubs"), (Json{"T02", "T04"}));
 }
 
+TEST(Shelf, WhichTubAPhotoShowsCanBeSaidWhateverToldItAndTakenBack)
+{
+    Season season;
+    for (const std::string photo : {"T02_2026-01-12", "T02_2026-01-20", "T03_2026-01-15"})
+        season.send(photo, photo + ".jpg");
+    season.settled();
+    const auto say = [&](const std::string& photo, const std::string& tub) {
+        const test::Answer answer = season.ask("POST", "tub", Json{{"photo", photo}, {"tub", tub}}.dump());
+        return answer.status == 200 ? Json::parse(answer.body).at("photo").get<std::string>() : answer.body;
+    };
+    const auto takeBack = [&](const std::string& photo) {
+        return season.ask("POST", "tub/undo", Json{{"photo", photo}}.dump()).status;
+    };
+    const auto corrected = [&] { return Json::parse(season.file("corrections/T02_2026-01-20.json")); };
+    season.ask("POST", "correction",
+               R"({"schema": 1, "photo": "T02_2026-01-20.jpg", "tub": "T02", "water_line": []})");
+    season.settled();
+    EXPECT_EQ(season.ask("POST", "tub/asked", R"({"photo": "T02_2026-01-20.jpg"})").status, 200);
+    EXPECT_EQ(season.ask("POST", "tub/asked", R"({"photo": "elsewhere.jpg"})").status, 422);
+    EXPECT_EQ(takeBack("T02_2026-01-20.jpg"), 422) << "nothing said";
+
+    EXPECT_EQ(say("T02_2026-01-20.jpg", "T03"), "T03_2026-01-20.jpg");
+    EXPECT_EQ(season.settled().at("named"),
+              Json::parse(R"([{"photo": "T03_2026-01-20.jpg", "tub": "T03", "tub_before": "T02"}])"));
+    // What was drawn goes with the photo, also what is sent from a page of before.
+    EXPECT_EQ(corrected().at("photo"), "T03_2026-01-20.jpg");
+    EXPECT_EQ(corrected().at("tub"), "T03");
+    EXPECT_NE(season.file("observations.csv").find("T03_2026-01-20.jpg,T03,2026-01-20"), std::string::npos)
+        << season.file("observations.csv");
+    EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    season.ask("POST", "correction",
+               R"({"schema": 1, "photo": "T02_2026-01-20.jpg", "tub": "T02", "water_line": []})");
+    EXPECT_NE(season.file("corrections/T03_2026-01-20.json").find("\"T03\""), std::string::npos);
+
+    EXPECT_EQ(say("T03_2026-01-20.jpg", "no-tub"), "no-tub_2026-01-20.jpg");
+    Json state = season.settled();
+    EXPECT_EQ(state.at("set_aside"), Json{"no-tub_2026-01-20.jpg"});
+    EXPECT_EQ(season.file("observations.csv").find("2026-01-20"), std::string::npos);
+    EXPECT_TRUE(state.at("problems").empty()) << state.at("problems");
+    EXPECT_EQ(takeBack("no-tub_2026-01-20.jpg"), 200);
+    EXPECT_EQ(takeBack("T03_2026-01-20.jpg"), 200);
+    state = season.settled();
+    EXPECT_TRUE(state.at("named").empty());
+    EXPECT_EQ(corrected().at("photo"), "T02_2026-01-20.jpg");
+    EXPECT_EQ(corrected().at("tub"), "T02");
+    EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    EXPECT_EQ(state.at("tubs"), (Json{"T02", "T03"}));
+
+    // A tub that has no photo any more has no page.
+    EXPECT_EQ(season.ask("GET", "report/cuttings/T03.html").status, 200);
+    EXPECT_EQ(say("T03_2026-01-15.jpg", "T02"), "T02_2026-01-15.jpg");
+    EXPECT_EQ(season.settled().at("tubs"), Json{"T02"});
+    const test::Answer page = season.ask("GET", "report/cuttings/T03.html");
+    EXPECT_EQ(page.status, 303);
+    EXPECT_EQ(page.headers.count("location"), 1U);
+}
+
 TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
 {
     const Season season;
