@@ -17,6 +17,7 @@ struct SeasonFolder {
     std::filesystem::path plan() const { return out / "batch.csv"; }
     std::filesystem::path settings() const { return out / "settings.json"; }
     std::filesystem::path corrections() const { return out / "corrections"; }
+    std::filesystem::path running() const { return out / ".running"; }  ///< told_address.h
     std::filesystem::path uploads() const { return out / ".sent"; }  ///< until they are whole and looked at
 };
 

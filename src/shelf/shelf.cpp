@@ -20,6 +20,7 @@
 #include "slipglass/report/page_style.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
+#include "told_address.h"
 #include "work.h"
 
 namespace slipglass {
@@ -65,7 +66,8 @@ public:
           given_(folder_, options_, work_),
           named_(folder_, options_, work_, given_),
           server_({options.port, options.lan, folder_.uploads()}, {},
-                  [this](const Request& request) { return answer(request); })
+                  [this](const Request& request) { return answer(request); }),
+          told_(folder_, server_.address())
     {
         work_.begin();
     }
@@ -214,6 +216,7 @@ private:
     GivenHere given_;
     NamedHere named_;
     Server server_;
+    ToldAddress told_;
 };
 
 Shelf::Shelf(const ShelfOptions& options) : served_(std::make_unique<Served>(options)) {}

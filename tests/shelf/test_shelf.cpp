@@ -2,6 +2,8 @@
 #include "slipglass/shelf/shelf.h"
 
 #include <gtest/gtest.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <nlohmann/json.hpp>
 
@@ -331,6 +333,43 @@ TEST(Shelf, SaysAtOnceWhatAFolderLacks)
     EXPECT_NE(failure(options).find("cannot be written to"), std::string::npos);
     options.season = scratch.write("later/season.db", "no season").parent_path();
     EXPECT_NE(failure(options).find("season.db"), std::string::npos);
+}
+
+TEST(Shelf, TellsWhereItIsToItsOwnUserAloneWhileItRuns)
+{
+    Season season;
+    const fs::path folder = season.scratch / "season", file = folder / ".running";
+    EXPECT_EQ(runningShelf(folder), season.shelf->address());
+    EXPECT_EQ(fs::status(file).permissions(), fs::perms::owner_read | fs::perms::owner_write);
+    EXPECT_GE(season.ask("GET", ".running").status, 400);
+
+    const std::string told = test::readBytes(file);
+    const auto rewritten = [&](const std::string& key, const Json& value) {
+        Json other = Json::parse(told);
+        other[key] = value;
+        season.scratch.write("season/.running", other.dump());
+        fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write);
+        return runningShelf(folder);
+    };
+    EXPECT_TRUE(rewritten("process", getpid()).has_value());
+    EXPECT_FALSE(rewritten("computer", "another").has_value());
+    const pid_t gone = fork();
+    if (gone == 0) _exit(0);
+    waitpid(gone, nullptr, 0);
+    EXPECT_FALSE(rewritten("process", gone).has_value());
+    EXPECT_TRUE(rewritten("process", getpid()).has_value());
+    fs::permissions(file, fs::perms::group_read, fs::perm_options::add);
+    EXPECT_FALSE(runningShelf(folder).has_value()) << "anybody may have written it";
+
+    season.shelf.reset();
+    EXPECT_FALSE(fs::exists(file));
+    // Left by one that was killed: nobody holds the folder, and the next one tells its own.
+    season.scratch.write("season/.running", told);
+    fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write);
+    EXPECT_FALSE(runningShelf(folder).has_value());
+    season.open();
+    EXPECT_EQ(runningShelf(folder), season.shelf->address());
+    EXPECT_NE(test::readBytes(file), told);
 }
 
 TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
