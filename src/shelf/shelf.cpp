@@ -128,6 +128,9 @@ private:
         }
         for (const KnownByGrains& one : now.by_grains)
             found.push_back({{"photo", one.photo}, {"tub", one.tub}});
+        Json shared = Json::object();
+        for (const auto& [tub, cuttings] : now.cuttings)
+            if (cuttings.size() > 1) shared[tub] = cuttings;
         for (const Problem& one : now.problems) problems.push_back(problemJson(one));
         return {{"round", now.round},
                 {"busy", now.busy},
@@ -141,6 +144,7 @@ private:
                 {"set_aside", photosOfNoTub(folder_)},
                 {"problems", problems},
                 {"tubs", now.tubs},
+                {"shared", shared},
                 {"teach",
                  {{"photos", now.drawn_photos},
                   {"taught", fs::exists(folder_.out / output::kTaught)},

@@ -229,6 +229,9 @@ void Work::note(const MeasureResult& result)
         picture = std::max(picture, pagePictureNames(overlay).small);
     }
     state_.tubs.clear();
+    state_.cuttings.clear();
+    for (const Series& series : result.season.series)
+        state_.cuttings[series.cutting.tub].push_back(series.cutting.cutting);
     for (const Series& series : result.season.series)
         if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
             state_.tubs.push_back(series.cutting.tub);

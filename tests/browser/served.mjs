@@ -51,6 +51,8 @@ export const upToDate = async (page) => {
   await page.locator("#shelf").waitFor({ state: "attached" });
   await settled(page);
 };
+/// It may just be loading itself anew.
+export const goTo = (page, address) => page.goto(address).catch(() => page.goto(address));
 export const button = (page, words) => page.locator(`button:text-is("${words}"):visible`).first();
 export const isLow = async (page) => page.evaluate(() => [...document.querySelectorAll("#shelf button, #shelf label.send, .diary button, .diary select, .diary input, form button, .rows input, .which-tub button, .which-tub input, .which-tub select")]
   .filter((one) => one.checkVisibility()).map((one) => [one.textContent || one.getAttribute("aria-label"), one.getBoundingClientRect().height]).filter(([, height]) => height < 44));

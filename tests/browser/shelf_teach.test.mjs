@@ -3,7 +3,7 @@ import test from "node:test";
 import assert from "node:assert/strict";
 import { cpSync, existsSync, readFileSync, rmSync } from "node:fs";
 import path from "node:path";
-import { button, newSeason, serve, settled, upToDate } from "./served.mjs";
+import { button, goTo, newSeason, serve, settled, upToDate } from "./served.mjs";
 import { accessibilityViolations, drawByMouse, launch, openPage, phone, scratch } from "./support.mjs";
 
 test("teaching on the shelf", async (t) => {
@@ -44,7 +44,7 @@ test("teaching on the shelf", async (t) => {
     const shelf = await serve(folder);
     const page = await openPage(browser, shelf.address);
     await settled(page);
-    await page.goto(new URL("report/cuttings/T02.html", shelf.address).href);
+    await goTo(page, new URL("report/cuttings/T02.html", shelf.address).href);
     await upToDate(page);
     // Bare medium, which the map takes for nothing else: there is nothing to learn from it.
     for (const day of ["2026-01-12", "2026-01-20"]) {
