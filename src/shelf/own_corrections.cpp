@@ -2,7 +2,6 @@
 
 #include <nlohmann/json.hpp>
 
-#include "slipglass/corrections/correction.h"
 #include "slipglass/measure.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/store/write_file.h"
@@ -30,6 +29,22 @@ void bringCorrections(const SeasonFolder& folder, const Given& given)
         fs::last_write_time(file, fs::file_time_type::clock::from_sys(
                                       std::chrono::sys_seconds{std::chrono::seconds{one.saved}}));
     }
+}
+
+std::vector<CorrectionFile> correctionsOf(const SeasonFolder& folder, const PhotoAndTub& place, bool only_tub)
+{
+    std::vector<CorrectionFile> files = ownCorrections(folder);
+    std::erase_if(
+        files, [&](const CorrectionFile& one) { return !isFor(one, place.first, place.second, only_tub); });
+    return files;
+}
+
+void takeBack(const SeasonFolder& folder, const CorrectionFile& file)
+{
+    const fs::path from = folder.corrections() / file.name;
+    fs::path to = from.string() + ".taken-back";
+    for (int n = 2; fs::exists(to); ++n) to = from.string() + "." + std::to_string(n) + ".taken-back";
+    fs::rename(from, to);
 }
 
 std::string correctionOf(const std::string& text, const std::string& photo, const std::string& tub)

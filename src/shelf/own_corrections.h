@@ -1,7 +1,9 @@
 #pragma once
 #include <string>
+#include <vector>
 
 #include "season_folder.h"
+#include "slipglass/corrections/correction.h"
 #include "slipglass/overview/given.h"
 
 namespace slipglass {
@@ -9,6 +11,14 @@ namespace slipglass {
 /// Corrections that were given from another folder, put into the season's own, so that they go on to hold
 /// when one is added.
 void bringCorrections(const SeasonFolder& folder, const Given& given);
+
+/// The season's own corrections of a tub in a photo, in order of time.
+/// @param only_tub  the photo shows no other.
+std::vector<CorrectionFile> correctionsOf(const SeasonFolder& folder, const PhotoAndTub& place,
+                                          bool only_tub);
+
+/// From then on it holds no more; its text stays beside the others, under another ending.
+void takeBack(const SeasonFolder& folder, const CorrectionFile& file);
 
 /// A correction that says another photo and tub, and all else as before.
 /// @param tub  empty: as before.

@@ -17,6 +17,7 @@ SLIPGLASS_EMBED(shelf_phone, SLIPGLASS_SHELF_PAGES "/phone.js")
 SLIPGLASS_EMBED(shelf_diary, SLIPGLASS_SHELF_PAGES "/diary.js")
 SLIPGLASS_EMBED(shelf_script, SLIPGLASS_SHELF_PAGES "/shelf.js")
 SLIPGLASS_EMBED(shelf_correct, SLIPGLASS_SHELF_PAGES "/correct.js")
+SLIPGLASS_EMBED(shelf_take_back, SLIPGLASS_SHELF_PAGES "/take_back.js")
 SLIPGLASS_EMBED(shelf_style, SLIPGLASS_SHELF_PAGES "/shelf.css")
 SLIPGLASS_EMBED(shelf_icon, SLIPGLASS_SHELF_PAGES "/icon.svg")
 SLIPGLASS_EMBED(shelf_empty, SLIPGLASS_SHELF_PAGES "/empty.html")
@@ -123,7 +124,7 @@ std::string shelfScript()
     return embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_which_tub(),
                              embedded::shelf_questions(), embedded::shelf_phone(), embedded::shelf_diary(),
                              embedded::shelf_plan_script(), embedded::shelf_script(),
-                             embedded::shelf_correct()});
+                             embedded::shelf_correct(), embedded::shelf_take_back()});
 }
 
 std::string shelfIcon()

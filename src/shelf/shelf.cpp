@@ -193,6 +193,11 @@ private:
         if (request.path == "/care") return given_.writeCare(eventIn(body, options_.today()));
         if (request.path == "/care/undo") return given_.takeBackCare(eventIn(body, options_.today()));
         if (request.path == "/correction") return given_.keepCorrection(request.body);
+        if (request.path == "/correction/asked")
+            return given_.savedOn({textIn(body, "photo"), textIn(body, "tub")});
+        if (request.path == "/correction/undo")
+            return given_.takeBackCorrection({textIn(body, "photo"), textIn(body, "tub")},
+                                             textIn(body, "what"));
         if (request.path == "/teach") return given_.lesson(textIn(body, "what"));
         if (request.path == "/plan") return given_.keepPlan(body);
         if (request.path == "/plan/draw") return jsonResponse(drawnForm(body, given_.ownTypes()));

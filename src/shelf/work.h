@@ -51,9 +51,9 @@ public:
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
         std::map<std::string, std::vector<std::string>> cuttings;  ///< by tub
-        int drawn_photos = 0;                         ///< photos with strokes that are kept
-        bool learning = false;                        ///< a lesson is under way or wanted
-        std::string lesson;                           ///< what came of the last one; for people
+        int drawn_photos = 0;                                      ///< photos with strokes that are kept
+        bool learning = false;                                     ///< a lesson is under way or wanted
+        std::string lesson;                                        ///< what came of the last one; for people
         std::map<std::string, std::string> pictures;  ///< of each tub the latest, below the season's folder
     };
     State state() const;

@@ -98,6 +98,47 @@ test("touching up on the shelf", async (t) => {
     await page.context().close();
   });
 
+  await t.test("takes back what was saved, the last or all, having asked", async () => {
+    const page = await openPage(browser, cutting(), { viewport: phone });
+    await page.waitForSelector("#came", { state: "attached" });
+    await page.click("#earlier");
+    await page.click("#open-easel");
+    await drawByMouse(page, "#ink", [[0.4, 0.6], [0.45, 0.7]]);
+    await page.click("#save");
+    await came(page, /Kept, as T02_2026-02-18 \(2\)\.json/);
+    await page.locator("#ink").scrollIntoViewIfNeeded();
+    await drawByMouse(page, "#ink", [[0.5, 0.6], [0.55, 0.7]]);  // not saved
+    const earlier = () => page.locator("#ink-earlier .stroke").count();
+    const files = () => readdirSync(path.join(season, "corrections")).filter((name) => name.startsWith("T02_2026-02-18")).toSorted();
+    const press = (words) => page.click(`#easel-box button:text-is("${words}")`);
+    await press("Take back what was saved last");
+    await shows(page, "#take-back-words", "Saved last on the photo of 18 Feb 2026: 1 stroke. Take that back?");
+    assert.deepEqual(await accessibilityViolations(page), []);
+    await press("Keep it");
+    assert.equal(await earlier(), 3);
+    await press("Take back what was saved last");
+    await press("Take it back");
+    await came(page, /Taken back\. The photo of 18 Feb 2026 is measured again without it/);
+    assert.equal(await earlier(), 2);
+    await press("Start again from the picture");
+    await shows(page, "#take-back-words", "Saved on the photo of 18 Feb 2026: 2 strokes. Take all of it back, and start again from the picture?");
+    await page.keyboard.press("Escape");
+    assert.equal(await earlier(), 2);
+    await press("Start again from the picture");
+    await press("Take it back");
+    await came(page, /Measured again, the photo of 18 Feb/);
+    await settled(shelf.address);
+    assert.equal(await earlier(), 0);
+    assert.ok(await page.isHidden("#earlier-drawn"));
+    assert.ok(await page.isHidden("text=Start again from the picture"));
+    assert.equal(await page.locator("#ink-now .stroke").count(), 1, "what is being drawn stays");
+    assert.deepEqual(files(), ["T02_2026-02-18 (2).json.taken-back", "T02_2026-02-18.json.taken-back"]);
+    const drawnOn = await page.evaluate(async () => JSON.parse(new DOMParser().parseFromString(await (await fetch(location.pathname)).text(), "text/html").getElementById("data").textContent).photos.map((one) => one.drawn !== null));
+    assert.deepEqual(drawnOn, [false, false, true], "the other photo keeps its own");
+    assert.deepEqual(page.errors, []);
+    await page.context().close();
+  });
+
   await t.test("says when the computer does not answer, and loses nothing", async () => {
     const page = await openPage(browser, cutting(), {});
     await page.waitForSelector("#came", { state: "attached" });

@@ -387,6 +387,52 @@ TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
     EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
 }
 
+TEST(Shelf, TakesBackWhatWasSavedOnAPhotoLastOrAll)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.send("T02_2026-01-20", "T02_2026-01-20.jpg");
+    season.settled();
+    const std::string untouched = season.file("observations.csv");
+    const auto draw = [&](const std::string& day, const std::string& said) {
+        season.ask("POST", "correction",
+                   R"({"schema": 1, "photo": "T02_)" + day + R"(.jpg", "tub": "T02", )" + said + "}");
+    };
+    const std::string stroke =
+        R"("strokes": [{"kind": "root", "width": 6, "points": [[430, 700], [450, 800]]}])";
+    const auto ask = [&](const std::string& path, const std::string& what) {
+        return season.ask("POST", "correction/" + path,
+                          Json{{"photo", "T02_2026-01-12.jpg"}, {"tub", "T02"}, {"what", what}}.dump());
+    };
+    EXPECT_EQ(ask("asked", "").status, 422) << "nothing is saved";
+    draw("2026-01-12", stroke);
+    draw("2026-01-12", R"("water_line": [])");
+    draw("2026-01-20", stroke);
+    season.settled();
+    const Json saved = Json::parse(ask("asked", "").body);
+    EXPECT_FALSE(saved.at("last").contains("strokes"));
+    EXPECT_EQ(saved.at("all").at("strokes").size(), 1U);
+    EXPECT_TRUE(saved.at("all").contains("water_line"));
+
+    EXPECT_EQ(ask("undo", "some").status, 422);
+    const Json left = Json::parse(ask("undo", "last").body).at("drawn");
+    EXPECT_EQ(left.at("strokes").size(), 1U);
+    EXPECT_FALSE(left.contains("water_line"));
+    season.settled();
+    EXPECT_EQ(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    draw("2026-01-12", R"("water_line": [])");
+    EXPECT_TRUE(Json::parse(ask("undo", "all").body).at("drawn").is_null());
+    season.settled();
+    const std::string now = season.file("observations.csv");
+    EXPECT_EQ(now.substr(0, now.find("T02_2026-01-20")),
+              untouched.substr(0, untouched.find("T02_2026-01-20")));
+    EXPECT_NE(now.find("roots corrected by hand"), std::string::npos) << "that of the other photo stays";
+    int kept = 0;
+    for (const auto& file : fs::directory_iterator(season.scratch / "season/corrections"))
+        kept += file.path().extension() == ".taken-back";
+    EXPECT_EQ(kept, 3) << "nothing is thrown away";
+}
+
 TEST(Shelf, TeachesFromStrokesOnTwoPhotosAndTakesItBack)
 {
     const Season season;

@@ -60,7 +60,7 @@
     byId("dry").disabled = sending;
   };
 
-  // What was drawn on earlier days lies under it all, and stays.
+  // What was drawn on earlier days lies under it all; where the page is served it can be taken back.
   const paintEarlier = () => {
     const said = photo.drawn ?? {};
     const lines = [];
@@ -68,8 +68,9 @@
     if (said.water_line?.length) lines.push(draw("polyline", { "class": "level", "points": pointsText(said.water_line) }));
     byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 2 * perPixel()), ...lines);
     const words = wordsOf(said);
-    byId("earlier-drawn").textContent = `Drawn and saved earlier, in paler ink: ${words}. It stays; what you draw over it holds.`;
+    byId("earlier-drawn").textContent = `Drawn and saved earlier, in paler ink: ${words}. What you draw over it holds.`;
     byId("earlier-drawn").hidden = words === "";
+    document.dispatchEvent(new CustomEvent("earlier", { detail: photo }));
   };
 
   const paint = () => {
@@ -217,6 +218,7 @@
     const kept = () => {
       const earlier = photo.drawn ?? {};
       photo.drawn = { ...earlier, ...correction, strokes: [...(earlier.strokes ?? []), ...correction.strokes] };
+      photo.touched = true;
       if (correction.outline) photo.outline = correction.outline;
       if (correction.water_line) photo.water_line = correction.water_line;
       sending = false;
@@ -277,11 +279,15 @@
     if (byId("easel-box").hidden) byId("easel-day").textContent = chosen.heading;
     else if (chosen !== photo) leave(open);
   });
-  // Where the page is served: the photo has been measured again.
+  // Where the page is served: something saved was taken back, or the photo has been measured again.
+  document.addEventListener("taken-back", ({ detail }) => {
+    Object.assign(detail.photo, { drawn: detail.drawn, touched: true });
+    if (detail.photo === photo && !byId("easel-box").hidden) paintEarlier();
+  });
   document.addEventListener("measured", ({ detail: { now, address } }) => {
     const there = season.photos.find((one) => one.name === now.name && one.tub === now.tub);
     if (!there) return;
-    Object.assign(there, now, { drawn: there.drawn ?? now.drawn });  // more may have been saved since
+    Object.assign(there, now, there.touched ? { drawn: there.drawn } : {});  // more may have been saved since
     if (there !== photo || byId("easel-box").hidden) return;
     byId("easel-layer").src = address;
     paintEarlier();
