@@ -53,7 +53,7 @@ Shelf.whichTub = (() => {
   };
 
   // ---- What was said lately, to be taken back
-  const lines = make("ul", { className: "found" });
+  const lines = make("ul", { className: "said-tubs" });
   const told = make("p", { className: "wrong", role: "alert" });
   const list = make("div", { hidden: true }, lines, told);
   let now = "";
