@@ -76,6 +76,8 @@ std::optional<Error> noPlace(const CorrectionFile& file, const CorrectionListing
                              const std::vector<Item>& items, const SeasonStore& store)
 {
     const std::string& photo = file.correction.photo;
+    // They wait until it is called after a tub again.
+    if (saysNoTub(photo.empty() ? file.stem + ".json" : photo)) return std::nullopt;
     if (const Item* item = photoOf(file, items)) {
         if (item->problem)
             return Error(file.name, "its photo cannot be measured: " + item->problem->reason,
@@ -139,17 +141,10 @@ std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,
     for (const Observation& seen : observations) ++tubs_in[seen.photo];
     std::map<PhotoAndTub, std::string> drawn;
     for (const Observation& seen : observations) {
-        const std::string stem = std::filesystem::path(seen.photo).replace_extension().generic_string();
-        const std::string stem_and_tub = stem + "." + safeFileName(seen.tub);
         Correction all;
-        for (const auto& [name, file_stem, said] : listing.files) {
-            const bool names_tub = file_stem == stem_and_tub;
-            const bool of_photo =
-                said.photo.empty() ? file_stem == stem || names_tub : said.photo == seen.photo;
-            const bool of_tub =
-                said.tub.empty() ? names_tub || tubs_in[seen.photo] == 1 : said.tub == seen.tub;
-            if (of_photo && of_tub) all = together(all, said);
-        }
+        for (const CorrectionFile& file : listing.files)
+            if (isFor(file, seen.photo, seen.tub, tubs_in[seen.photo] == 1))
+                all = together(all, file.correction);
         if (!all.empty()) drawn[{seen.photo, seen.tub}] = correctionText(all);
     }
     return drawn;

@@ -159,6 +159,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     const Run run{options, events, settings, plan, *store, figuresKey(settings)};
 
     std::vector<Item> items = readItems(listing.files, plan, settings, *store, options, events);
+    setAside(items, *store);
     if (!run.stopped()) settleTubs(items, run, result);
     const CorrectionListing corrections =
         beside.corrections ? correctionsIn(*beside.corrections) : CorrectionListing{};

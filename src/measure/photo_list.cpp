@@ -147,6 +147,7 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
         auto kept = store.photo(item.file.name);  // outside: what it throws is no fault of the photo
         try {
             item.made.content = contentHash(fileBytes(item.file.path));
+            if (saysNoTub(item.file.name)) return;
             item.facts = readFacts(item.file.path);
             item.taken = takenAt(item.file, *item.facts, options.today);
             if (anotherPhoto(item, kept)) {

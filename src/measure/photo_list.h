@@ -30,7 +30,7 @@ std::string maskStem(const Item& item, const std::string& tub);
 Problem problemOf(const std::string& file, const Error& error);
 
 /// Reads each file's facts, date and tubs; none where neither name, label nor an earlier run tells the tub
-/// (see settleTubs). Labels are read only where neither name nor folder tells the tub,
+/// (see settleTubs), and of one whose name says that it shows none nothing but its content. Labels are read only where neither name nor folder tells the tub,
 /// and not again for a photo that the store knows with the same content.
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,

@@ -60,6 +60,20 @@ std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& item
     return overlayNames(all);
 }
 
+void setAside(std::vector<Item>& items, SeasonStore& store)
+{
+    std::set<std::string> listed, contents;
+    for (const Item& item : items)
+        if (saysNoTub(item.file.name))
+            contents.insert(item.made.content);
+        else
+            listed.insert(item.file.name);
+    if (contents.empty()) return;
+    std::erase_if(items, [](const Item& item) { return saysNoTub(item.file.name); });
+    for (const std::string& name : store.photos())
+        if (!listed.count(name) && contents.count(store.photo(name)->made.content)) store.forget(name);
+}
+
 void forgetGone(const std::vector<Item>& items, SeasonStore& store)
 {
     std::set<std::string> listed, contents;

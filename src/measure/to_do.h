@@ -7,6 +7,10 @@
 
 namespace slipglass {
 
+/// Takes out the photos whose names say that they show no tub of the season, and forgets what was measured of
+/// them before they were called so.
+void setAside(std::vector<Item>& items, SeasonStore& store);
+
 /// A photo that is gone stays in the season, with two exceptions: rows about files that never gave a figure,
 /// and photos that are here under another name.
 void forgetGone(const std::vector<Item>& items, SeasonStore& store);

@@ -21,6 +21,7 @@ SLIPGLASS_EMBED(page_viewer, SLIPGLASS_PAGES "/viewer.js")
 SLIPGLASS_EMBED(page_graph, SLIPGLASS_PAGES "/graph.js")
 SLIPGLASS_EMBED(page_easel, SLIPGLASS_PAGES "/easel.js")
 SLIPGLASS_EMBED(page_unsaved, SLIPGLASS_PAGES "/unsaved.js")
+SLIPGLASS_EMBED(page_sketch, SLIPGLASS_PAGES "/sketch.js")
 SLIPGLASS_EMBED(page_touch_up, SLIPGLASS_PAGES "/touch_up.js")
 
 namespace slipglass::page_file {
@@ -73,7 +74,7 @@ std::string cuttingScript()
 {
     return embedded::textOf({embedded::page_age(), embedded::page_save_as(), embedded::page_viewer(),
                              embedded::page_graph(), embedded::page_easel(), embedded::page_unsaved(),
-                             embedded::page_touch_up()});
+                             embedded::page_sketch(), embedded::page_touch_up()});
 }
 
 }  // namespace slipglass::page_file

@@ -9,6 +9,7 @@ Shelf.diary = (() => {
     "watered": "watered", "tipped-out": "tipped out", "moved": "moved", "potted-up": "potted up", "given-up": "given up",
     "weighed": "weighed", "noted": "a note",
   };
+  const ofOne = ["potted-up", "given-up", "noted"];  // can be of one cutting of a shared tub; water is of all of them
   const every = "every tub";
   const lists = [], forms = [];  // each: {tub, show}
   let state = null;
@@ -19,7 +20,7 @@ Shelf.diary = (() => {
     return ago === 0 ? "today" : ago === 1 ? "yesterday" : date;
   };
   const eventWords = (event) => [
-    words[event.what] ?? event.what, event.amount_ml === null ? "" : `${event.amount_ml} ml`, event.weight_g === null ? "" : `${event.weight_g} g`, event.note,
+    words[event.what] ?? event.what, event.amount_ml === null ? "" : `${event.amount_ml} ml`, event.weight_g === null ? "" : `${event.weight_g} g`, event.cutting === "" ? "" : `only ${event.cutting}`, event.note,
   ].filter(Boolean).join(", ");
   const write = async (event, told) => {
     told.textContent = "";
@@ -59,6 +60,21 @@ Shelf.diary = (() => {
     });
     return place;
   };
+  /// Which cutting of a tub that several share. @param tubNow  calls for the tub.
+  const about = (tubNow) => {
+    const choice = make("select", {});
+    const label = make("label", { hidden: true }, "About", choice);
+    let now = "";
+    /// @param may  whether what is done can be of one alone.
+    const show = (may) => {
+      const cuttings = state?.shared[tubNow()] ?? [];
+      label.hidden = !may || cuttings.length === 0;
+      if (JSON.stringify(cuttings) === now) return;
+      now = JSON.stringify(cuttings);
+      choice.replaceChildren(make("option", { value: "" }, "the whole tub"), ...cuttings.map((one) => make("option", {}, one)));
+    };
+    return { label, show, value: () => (label.hidden ? "" : choice.value) };
+  };
   /// @param tub  undefined: to be chosen.
   const form = (tub, title) => {
     const what = make("select", {}, ...Object.keys(words).map((one) => make("option", { value: one }, words[one])));
@@ -68,16 +84,18 @@ Shelf.diary = (() => {
     const weight = make("input", { type: "number", min: 1, max: 100000, step: "any", inputMode: "decimal" });
     const note = make("input", { type: "text", maxLength: 300, autocomplete: "off" });
     const told = make("p", { className: "wrong", role: "alert" });
+    const cutting = about(() => tub ?? which.value);
     const amounts = make("label", {}, "How much, ml", amount), weights = make("label", {}, "Weight, g", weight);
     const fit = () => {
       amounts.hidden = !["watered", "tipped-out"].includes(what.value);
       weights.hidden = !["watered", "weighed"].includes(what.value);
+      cutting.show(ofOne.includes(what.value));
     };
-    what.addEventListener("change", fit);
+    for (const choice of [what, which]) choice.addEventListener("change", fit);
     const keep = make("button", { className: "main" }, "Write it down");
     const element = make("form", { hidden: true, className: "care" },
       ...(tub === undefined ? [make("label", {}, "Tub", which)] : []),
-      make("label", {}, "What", what), make("label", {}, "When", when), amounts, weights, make("label", { className: "note-field" }, "Note", note),
+      make("label", {}, "What", what), cutting.label, make("label", {}, "When", when), amounts, weights, make("label", { className: "note-field" }, "Note", note),
       keep, button("Close", () => { element.reset(); fit(); element.hidden = true; opener.setAttribute("aria-expanded", false); opener.focus(); }), told);
     const opener = button(title, () => {
       element.hidden = !element.hidden;
@@ -92,7 +110,7 @@ Shelf.diary = (() => {
       event.preventDefault();
       keep.disabled = true;
       const row = {
-        what: what.value, date: when.value, note: note.value.trim(),
+        what: what.value, date: when.value, cutting: cutting.value(), note: note.value.trim(),
         amount_ml: amounts.hidden ? "" : amount.value, weight_g: weights.hidden ? "" : weight.value,
       };
       const tubs = tub !== undefined ? [tub] : which.value === every ? state.tubs : [which.value];
@@ -113,10 +131,12 @@ Shelf.diary = (() => {
       inUse: () => !element.hidden,
       show: () => {
         when.max = state.today;
-        if (which.children.length === state.tubs.length + 1 || which === document.activeElement) return;
-        const chosen = which.value;
-        which.replaceChildren(...[...state.tubs, every].map((one) => make("option", {}, one)));
-        if (chosen) which.value = chosen;
+        if (which.children.length !== state.tubs.length + 1 && which !== document.activeElement) {
+          const chosen = which.value;
+          which.replaceChildren(...[...state.tubs, every].map((one) => make("option", {}, one)));
+          if (chosen) which.value = chosen;
+        }
+        fit();
       },
     });
     return [opener, element];
@@ -124,14 +144,17 @@ Shelf.diary = (() => {
   /// Below what a tub asks for.
   const ofTub = (tub, flags) => {
     const told = make("p", { className: "wrong", role: "alert" });
-    const quick = [...new Set(flags.map((flag) => doneBy[flag]).filter(Boolean))].map((what) =>
+    const asked = [...new Set(flags.map((flag) => doneBy[flag]).filter(Boolean))];
+    const cutting = about(() => tub);
+    if (asked.some((what) => ofOne.includes(what))) forms.push({ inUse: () => cutting.value() !== "", show: () => cutting.show(true) });
+    const quick = asked.map((what) =>
       button(`Done: ${words[what]}`, async (press) => {
         press.target.disabled = true;
-        if (!await write({ tub, what }, told)) press.target.disabled = false;
+        if (!await write({ tub, what, cutting: ofOne.includes(what) ? cutting.value() : "" }, told)) press.target.disabled = false;
         Shelf.look();
       }, { className: "main" }));
     const [opener, element] = form(tub, quick.length ? "Something else" : "Write down what you did");
-    return make("div", { className: "diary" }, make("div", { className: "row" }, ...quick, opener), told, element, written(tub));
+    return make("div", { className: "diary" }, make("div", { className: "row" }, cutting.label, ...quick, opener), told, element, written(tub));
   };
   const ofSeason = () => {
     const [opener, element] = form(undefined, "Write down for any tub");
