@@ -1,6 +1,6 @@
 # The libraries slipglass stands on, most of them hidden in one folder each. Read by the build, and by the installed
 # package, since what links a static library needs what the library needs.
-find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d ximgproc)
+find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d)
 find_package(Protobuf REQUIRED)  # ONNX names it
 find_package(ONNX REQUIRED)
 find_library(DNNL_LIBRARY dnnl REQUIRED)  # its CMake file asks for OpenCL, which is not used

@@ -108,6 +108,7 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
                          std::vector<Problem>& problems)
 {
     std::vector<size_t> work;
+    const std::set<PhotoAndTub> to_draw = run.store.notDrawn();
     for (size_t i = 0; i < items.size(); ++i) {
         const Item& item = items[i];
         if (item.problem) continue;
@@ -120,7 +121,7 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
                    before->second == run.overlays.at({item.file.name, tub});
         });
         const bool measured = kept && kept->made == item.made && same_names &&
-                              (kept->observations.empty() || filesThere(item, run));
+                              (kept->observations.empty() || filesThere(item, to_draw, run));
         if (!measured) work.push_back(i);
     }
     addDamaged(items, run, work, problems);

@@ -149,11 +149,12 @@ void insertProblem(sqlite::Connection& to, const std::string& photo, int place, 
 void insertView(sqlite::Connection& to, const std::string& photo, const KeptView& view)
 {
     auto row = to.prepare(
-        "INSERT INTO wall_view (photo, tub, basis, side, meta, picture, picture_hash, panel, panel_hash)"
-        " VALUES (?,?,?,?,?,?,?,?,?)");
+        "INSERT INTO wall_view (photo, tub, basis, side, meta, picture, picture_hash, panel, panel_hash, "
+        "drawn)"
+        " VALUES (?,?,?,?,?,?,?,?,?,?)");
     row.text(photo).text(view.tub).text(view.basis).text(view.side).text(view.meta);
     row.blob(view.picture).text(contentHash(view.picture));
-    row.blob(view.panel).text(contentHash(view.panel));
+    row.blob(view.panel).text(contentHash(view.panel)).whole(view.drawn ? 1 : 0);
     row.step();
 }
 

@@ -178,6 +178,18 @@ std::vector<KeptView> SeasonStore::views(const std::string& tub) const
     return all;
 }
 
+std::set<std::pair<std::string, std::string>> SeasonStore::notDrawn() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT photo, tub FROM wall_view WHERE drawn = 0");
+    std::set<std::pair<std::string, std::string>> views;
+    while (rows.step()) {
+        std::string photo = rows.readText();
+        views.emplace(std::move(photo), rows.readText());
+    }
+    return views;
+}
+
 std::string SeasonStore::viewPicture(const std::string& photo, const std::string& tub) const
 {
     const std::scoped_lock lock(database_->mutex);

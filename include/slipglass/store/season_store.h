@@ -3,7 +3,9 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "slipglass/observation.h"
@@ -108,6 +110,8 @@ public:
 
     /// By date, time of day (unknown first), photo; without picture and panel.
     std::vector<KeptView> views(const std::string& tub) const;
+    /// Photos, each with a tub, whose kept view is not drawn as it was read last.
+    std::set<std::pair<std::string, std::string>> notDrawn() const;
     /// Of a view. Empty without one, and when it is not as it was written.
     std::string viewPicture(const std::string& photo, const std::string& tub) const;
     std::string panel(const std::string& photo, const std::string& tub) const;
