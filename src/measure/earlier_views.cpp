@@ -4,6 +4,7 @@
 #include <set>
 
 #include "slipglass/wall/view_facts.h"
+#include "walls_elsewhere.h"
 
 namespace slipglass {
 
@@ -78,11 +79,12 @@ std::vector<EarlierView> EarlierViews::views(const std::string& tub, const std::
 
 std::vector<WallOfTub> EarlierViews::ofOtherTubs(const std::string& tub, const std::string& photo) const
 {
-    std::vector<WallOfTub> walls;
-    std::unique_lock lock(mutex_);
     const auto& own = tubs_.at(tub);
     const Sight& now =
         *std::find_if(own.begin(), own.end(), [&](const Sight& one) { return one.photo == photo; });
+    std::vector<WallOfTub> walls;
+    if (elsewhere_) walls = elsewhere_->before(now.taken, photo);
+    std::unique_lock lock(mutex_);
     // Whoever waits, waits for earlier photos alone: so nobody waits in a circle.
     for (const auto& [other, sights] : tubs_) {
         if (other == tub) continue;

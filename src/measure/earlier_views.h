@@ -12,6 +12,8 @@
 
 namespace slipglass {
 
+class WallsElsewhere;
+
 /// How figures are taken in a run; see MadeFrom.
 struct FiguresKey {
     std::string program, settings;
@@ -40,6 +42,8 @@ public:
 
     /// What photos before this one show of other tubs, when all of them are settled.
     std::vector<WallOfTub> ofOtherTubs(const std::string& tub, const std::string& photo) const;
+    /// Tubs that are no part of this run have a say there too.
+    void askElsewhere(WallsElsewhere& walls) { elsewhere_ = &walls; }
 
     /// The photo is about to be measured: others wait for it.
     void expect(const Item& item);
@@ -62,6 +66,7 @@ private:
     mutable std::mutex mutex_;
     mutable std::condition_variable settled_;
     std::map<std::string, std::vector<Sight>> tubs_;
+    WallsElsewhere* elsewhere_ = nullptr;
 };
 
 /// MadeFrom::moved of a photo.

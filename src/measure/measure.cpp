@@ -5,6 +5,7 @@
 #include <opencv2/core/utility.hpp>
 #include <set>
 
+#include "begin.h"
 #include "draw_photo.h"
 #include "earlier_views.h"
 #include "give_corrections.h"
@@ -14,9 +15,11 @@
 #include "photo_list.h"
 #include "run.h"
 #include "settle_tubs.h"
+#include "shares.h"
 #include "slipglass/report/write_report.h"
 #include "slipglass/wall/read_wall.h"
 #include "to_do.h"
+#include "walls_elsewhere.h"
 
 namespace slipglass {
 
@@ -72,8 +75,10 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
 }
 
 /// Measures what is new or depends on something that changed.
-/// @param problems  gets what is to be said of photos that keep their figures.
-void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::vector<Problem>& problems)
+/// @param elsewhere  photos of other shares.
+/// @param problems   gets what is to be said of photos that keep their figures.
+void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, Run run, MeasureResult& result,
+                std::vector<Problem>& problems)
 {
     SeasonStore& store = run.store;
     for (Item& item : items) {
@@ -81,10 +86,12 @@ void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::v
         item.made.settings = run.figures.settings;
         item.made.moved = movedBy(item);
     }
-    forgetGone(items, store);
+    forgetGone(items, elsewhere, store);
     tellProblems(items, store, problems);
     const auto basis = [&](const std::string& tub) { return basisOf(tub, run.figures, run.looking()); };
     EarlierViews earlier(items, store, run.figures, basis);
+    WallsElsewhere walls_elsewhere(elsewhere, run.looking(), run.options.today);
+    if (!elsewhere.empty()) earlier.askElsewhere(walls_elsewhere);
     for (Item& item : items) {
         if (item.problem) continue;
         std::string tubs;
@@ -133,45 +140,56 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     MeasureOptions options = given;
     cv::setNumThreads(1);  // photos are measured side by side instead; sums come out the same on any machine
 
-    // What the user has typed is checked before the first photo is opened.
     const std::filesystem::path file = options.out / output::kSeason;
     MeasureResult result;
     result.new_season = !std::filesystem::exists(file);
     if (options.rescue && !result.new_season) rescue(file, events);
-    std::optional<SeasonStore> store;  // nothing is made yet where there is none
-    if (!result.new_season) {
-        store.emplace(file);
-        checkClock(*store, options.today);
-    }
-    const Given before = store ? givenIn(*store).value_or(Given{}) : Given{};
-    Given beside = givenBeside(options, before, result.as_given_before);
-    Settings settings = settingsIn(beside.settings, options.today);
-    static_cast<VerdictSettings&>(beside) = settings;
-    const std::optional<Plan> plan = planIn(beside.plan, settings, options.today);
+    Beginning begun = beginOn(options, SeasonStore::Use::write);
+    std::optional<SeasonStore>& store = begun.store;
+    Given& beside = begun.beside;
+    Settings& settings = begun.settings;
+    const std::optional<Plan>& plan = begun.plan;
+    result.as_given_before = begun.as_given_before;
+    checkShare(options.out, result.new_season, shareRecordOf(begun.share), options.share);
+    const TubList tubs = options.tubs ? readTubList(*options.tubs) : TubList{};
     if (plan && options.batch) result.plan_note = stuckOnNote(*plan, beside.plan->name);
     const PhotoListing listing = listPhotos(options.photos);
     const bool as_it_is = options.photos.empty() && store;
     if (listing.files.empty() && !as_it_is)
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
+    Shared photos = ownPhotos(listing.files, plan, options.share, tubs);
     if (!store) store.emplace(file);
     settings.taught = taughtLayer(options.out, settings, events);
     const Run run{options, events, settings, plan, *store, figuresKey(settings)};
 
-    std::vector<Item> items = readItems(listing.files, plan, settings, *store, options, events);
-    if (!run.stopped()) settleTubs(items, run, result);
+    ShareRecord share;
+    if (options.share) {
+        share = {*options.share, run.figures.program, run.figures.settings,
+                 hashOfPhotos(listing.files, tubs)};
+        putShare(*store, textOf(share));  // not done
+    }
+    std::vector<Item> items = readItems(photos.own, plan, settings, *store, options, events, tubs);
+    if (!run.stopped() && !options.share) settleTubs(items, run, result);
     const CorrectionListing corrections =
         beside.corrections ? correctionsIn(*beside.corrections) : CorrectionListing{};
     std::vector<Problem> bad_corrections;
-    if (beside.corrections)
+    if (beside.corrections) {
+        // Those of other shares have their place there.
+        items.insert(items.end(), photos.elsewhere.begin(), photos.elsewhere.end());
         bad_corrections = giveCorrections(corrections, beside.corrections->name, items, *store);
+        photos.elsewhere.assign(items.begin() + static_cast<std::ptrdiff_t>(photos.own.size()), items.end());
+        items.resize(photos.own.size());
+    }
     beside.problems = listing.problems;
-    if (!run.stopped()) measureNew(items, run, result, beside.problems);
+    if (!run.stopped()) measureNew(items, photos.elsewhere, run, result, beside.problems);
     result.stopped = run.stopped();
     // Threads come to their end in any order.
     std::stable_sort(beside.problems.begin(), beside.problems.end(),
                      [](const Problem& a, const Problem& b) { return a.file < b.file; });
     beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
+    share.done = !result.stopped;
+    if (options.share) beside.share = textOf(share);
     putGiven(*store, beside);
     result.season = seasonIn(*store);
     result.season.drawn = drawnOn(corrections, result.season.observations);
@@ -179,7 +197,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);
     result.not_measured = static_cast<int>(without.size());
-    writeReport(result.season, options.out);
+    if (!options.share) writeReport(result.season, options.out);
     for (const std::string& warning : result.season.warnings) events.warn(warning);
     result.given = std::move(beside);
     return result;

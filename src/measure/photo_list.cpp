@@ -63,10 +63,25 @@ std::vector<std::string> tubBefore(const Item& item, const std::optional<StoredP
     return {tub};
 }
 
-/// A typed name, or a folder that the plan knows, is taken at its word.
-bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
+struct ListIsOld : Error {
+    explicit ListIsOld(const std::string& photo)
+        : Error(photo, "has changed since the list of tubs was made",
+                "Run 'slipglass measure --find-tubs LIST' again, and give that list to all parts")
+    {
+    }
+};
+
+/// What another run found of a photo that does not name its tub. What cannot be read is found anew.
+void takeListed(Item& item, const ListedPhoto& listed, const MeasureOptions& options)
 {
-    return file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub));
+    if (item.made.content != listed.content) throw ListIsOld(item.file.name);
+    item.file.name = listed.name;
+    item.file.stem = listed.stem;
+    item.facts = readFacts(item.file.path);
+    item.taken = takenAt(item.file, *item.facts, options.today);
+    item.made.labels = listed.labels;
+    item.tubs = listed.tubs;
+    item.problem = listed.problem;
 }
 
 /// A phone starts its numbers anew, and people empty it into a new folder each week: a photo of other content
@@ -86,6 +101,11 @@ void tellApart(PhotoFile& file)
 }
 
 }  // namespace
+
+bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
+{
+    return file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub));
+}
 
 bool planned(const std::optional<Plan>& plan, const std::string& tub)
 {
@@ -137,7 +157,7 @@ void inParallel(size_t count, int threads, const std::function<void(size_t)>& wo
 
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
-                            const MeasureEvents& events)
+                            const MeasureEvents& events, const TubList& listed)
 {
     std::vector<Item> items(files.size());
     inParallel(files.size(), options.threads, [&](size_t i) {
@@ -147,6 +167,7 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
         auto kept = store.photo(item.file.name);  // outside: what it throws is no fault of the photo
         try {
             item.made.content = contentHash(fileBytes(item.file.path));
+            if (listed.count(item.file.name)) return takeListed(item, listed.at(item.file.name), options);
             item.facts = readFacts(item.file.path);
             item.taken = takenAt(item.file, *item.facts, options.today);
             if (anotherPhoto(item, kept)) {
@@ -159,6 +180,8 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
             }
             item.tubs = tubsOf(item, plan);
             if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
+        } catch (const ListIsOld&) {
+            throw;
         } catch (const Error& error) {
             item.problem = problemOf(item.file.name, error);
             if (namesItsTub(item.file, plan)) item.problem->tub = *item.file.named_tub;

@@ -29,12 +29,29 @@ std::string maskStem(const Item& item, const std::string& tub);
 
 Problem problemOf(const std::string& file, const Error& error);
 
+/// What was found of a photo that does not name its tub.
+struct ListedPhoto {
+    std::string name, stem;  ///< PhotoFile's, once it is told apart from others of the season
+    std::string content;     ///< hash of its bytes
+    std::optional<std::vector<std::string>> labels;  ///< MadeFrom::labels
+    std::vector<std::string> tubs;                   ///< none: see `problem`
+    std::optional<Problem> problem;
+};
+
+/// By PhotoFile::name as it is listed.
+using TubList = std::map<std::string, ListedPhoto>;
+
 /// Reads each file's facts, date and tubs; none where neither name, label nor an earlier run tells the tub
 /// (see settleTubs). Labels are read only where neither name nor folder tells the tub,
 /// and not again for a photo that the store knows with the same content.
+/// @param listed  by PhotoFile::name: taken at its word about photos that do not name their tub. Throws Error
+/// where one has changed since.
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
                             const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
-                            const MeasureEvents& events);
+                            const MeasureEvents& events, const TubList& listed = {});
+
+/// A typed name, or a folder that the plan knows, is taken at its word.
+bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan);
 
 /// Whether the plan names a tub.
 bool planned(const std::optional<Plan>& plan, const std::string& tub);

@@ -60,9 +60,10 @@ std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& item
     return overlayNames(all);
 }
 
-void forgetGone(const std::vector<Item>& items, SeasonStore& store)
+void forgetGone(const std::vector<Item>& items, const std::vector<Item>& elsewhere, SeasonStore& store)
 {
-    std::set<std::string> listed, contents;
+    std::set<std::string> listed, contents, others;
+    for (const Item& item : elsewhere) others.insert(item.file.name);
     for (const Item& item : items) {
         listed.insert(item.file.name);
         contents.insert(item.made.content);
@@ -70,7 +71,8 @@ void forgetGone(const std::vector<Item>& items, SeasonStore& store)
     for (const std::string& name : store.photos()) {
         if (listed.count(name)) continue;
         const auto kept = store.photo(name);
-        if (kept->observations.empty() || contents.count(kept->made.content)) store.forget(name);
+        if (kept->observations.empty() || contents.count(kept->made.content) || others.count(name))
+            store.forget(name);
     }
 }
 

@@ -9,7 +9,8 @@ namespace slipglass {
 
 /// A photo that is gone stays in the season, with two exceptions: rows about files that never gave a figure,
 /// and photos that are here under another name.
-void forgetGone(const std::vector<Item>& items, SeasonStore& store);
+/// @param elsewhere  photos of other shares: what was this one's before is not any more.
+void forgetGone(const std::vector<Item>& items, const std::vector<Item>& elsewhere, SeasonStore& store);
 
 /// Keeps the problems of this run's photos with the season.
 /// @param problems  gets what is to be said of photos that keep their figures.

@@ -45,6 +45,8 @@ std::vector<Problem> parseProblems(const std::string& text)
     return problems;
 }
 
+constexpr const char* kShare = "share";
+
 using FileOf = std::optional<Given::File> Given::*;
 constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
                                                      {"care", &Given::care},
@@ -65,7 +67,22 @@ void putGiven(SeasonStore& store, const Given& given)
             texts[std::string(name) + "_file"] = one->name;
             texts[std::string(name) + "_since"] = isoDate(one->since);
         }
+    if (!given.share.empty()) texts[kShare] = given.share;
     store.putGiven(texts);
+}
+
+void putShare(SeasonStore& store, const std::string& share)
+{
+    std::map<std::string, std::string> texts = store.given();
+    texts[kShare] = share;
+    store.putGiven(texts);
+}
+
+std::string shareIn(const SeasonStore& store)
+{
+    const std::map<std::string, std::string> texts = store.given();
+    const auto share = texts.find(kShare);
+    return share == texts.end() ? "" : share->second;
 }
 
 std::optional<Given> givenIn(const SeasonStore& store)
