@@ -41,7 +41,8 @@ FoundTubs findTubs(const MeasureOptions& options, const std::filesystem::path& l
     for (const PhotoFile& file : listPhotos(options.photos).files)
         (namesItsTub(file, begun.plan) ? naming : asking).push_back(file);
 
-    std::vector<Item> items = readItems(asking, begun.plan, begun.settings, run.store, options, events);
+    const KeptPhotos kept(run.store);
+    std::vector<Item> items = readItems(asking, begun.plan, begun.settings, kept, options, events);
     FoundTubs found;
     for (const Item& item : items) {
         const bool by_label = item.made.labels && !item.made.labels->empty();
@@ -49,8 +50,7 @@ FoundTubs findTubs(const MeasureOptions& options, const std::filesystem::path& l
         found.kept += !by_label && !item.tubs.empty();
     }
     if (anyOfNoTub(items) && !run.stopped()) {
-        const std::vector<Item> named =
-            readItems(naming, begun.plan, begun.settings, run.store, options, events);
+        const std::vector<Item> named = readItems(naming, begun.plan, begun.settings, kept, options, events);
         items.insert(items.end(), named.begin(), named.end());
         MeasureResult result;
         if (!run.stopped()) settleTubs(items, run, result);

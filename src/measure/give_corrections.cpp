@@ -131,8 +131,8 @@ std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std
                 continue;
             }
             Item& item = *places[0].item;
-            if (item.facts) {  // else it is another share's
-                const cv::Size size = item.facts->upright_size;
+            if (!item.made.content.empty()) {  // else it is another share's
+                const cv::Size size = factsOf(item).upright_size;
                 checkAgainstPhoto(file.correction, file.name, size.width, size.height);
             }
             if (file.correction.empty()) continue;

@@ -47,7 +47,9 @@ void rescue(const std::filesystem::path& season_db, const MeasureEvents& events)
 
 /// Reads all photos of a tub's wall together, and draws what that changes on each.
 /// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
-void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
+/// @param known  what walls that are as their views are rest on, by tub.
+void readWall(const std::string& tub, const std::map<std::string, const Item*>& items,
+              const std::map<std::string, std::string>& known, const Run& run)
 {
     WallTask task;
     task.tub = tub;
@@ -69,16 +71,29 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         writeGrowthMap(run.options.out, tub, ages, run.store, run.settings.season);
     };
     task.stopped = [&] { return run.stopped(); };
-    if (readWall(task, run.store) || growthMapThere(run.options.out, tub)) return;
+    const auto up_to_date = known.find(tub);
+    const bool read = (up_to_date == known.end() || up_to_date->second != restsOn(task)) &&
+                      slipglass::readWall(task, run.store);
+    if (read || growthMapThere(run.options.out, tub)) return;
     const auto kept = run.store.wall(tub);
     if (const auto ages = kept ? agesIn(*kept) : std::nullopt) task.draw_ages(*ages);
+}
+
+std::map<std::string, FileStamp> changedIn(const std::map<std::string, FileStamp>& now,
+                                           const std::map<std::string, FileStamp>& before)
+{
+    std::map<std::string, FileStamp> changed;
+    for (const auto& [photo, stamp] : now)
+        if (const auto was = before.find(photo); was == before.end() || was->second != stamp)
+            changed[photo] = stamp;
+    return changed;
 }
 
 /// Measures what is new or depends on something that changed.
 /// @param elsewhere  photos of other shares.
 /// @param problems   gets what is to be said of photos that keep their figures.
-void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, Run run, MeasureResult& result,
-                std::vector<Problem>& problems)
+void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, KeptPhotos& kept, Run run,
+                MeasureResult& result, std::vector<Problem>& problems)
 {
     SeasonStore& store = run.store;
     for (Item& item : items) {
@@ -86,10 +101,10 @@ void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, Ru
         item.made.settings = run.figures.settings;
         item.made.moved = movedBy(item);
     }
-    forgetGone(items, elsewhere, store);
-    tellProblems(items, store, problems);
+    forgetGone(items, elsewhere, kept, store);
+    tellProblems(items, kept, store, problems);
     const auto basis = [&](const std::string& tub) { return basisOf(tub, run.figures, run.looking()); };
-    EarlierViews earlier(items, store, run.figures, basis);
+    EarlierViews earlier(items, kept, store, run.figures, basis);
     WallsElsewhere walls_elsewhere(elsewhere, run.looking(), run.options.today);
     if (!elsewhere.empty()) earlier.askElsewhere(walls_elsewhere);
     for (Item& item : items) {
@@ -99,8 +114,8 @@ void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, Ru
             tubs += basis(tub) + ' ' + earlier.before(tub, item.file.name) + ' ';
         item.made.tubs = contentHash(tubs);
     }
-    run.overlays = plannedOverlays(items, store);
-    const std::vector<size_t> work = toDo(items, overlayNames(store.observations()), run, problems);
+    run.overlays = plannedOverlays(items, kept);
+    const std::vector<size_t> work = toDo(items, kept, run, problems);
     for (const size_t i : work) earlier.expect(items[i]);
     std::mutex counting;
     int done = 0;
@@ -122,15 +137,22 @@ void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, Ru
     for (const Item& item : items)
         if (!item.problem) by_name[item.file.name] = &item;
     const std::vector<std::string> known = store.tubs();
+    const auto up_to_date =
+        store.wallsUpToDate([&](const std::string& photo) { return by_name.count(photo) > 0; });
     inParallel(known.size(), run.options.threads, [&](size_t i) {
-        if (!run.stopped()) readWall(known[i], by_name, run);
+        if (!run.stopped()) readWall(known[i], by_name, up_to_date, run);
     });
     const std::set<size_t> worked(work.begin(), work.end());
     for (size_t i = 0; i < items.size(); ++i) {
         if (items[i].problem || worked.count(i)) continue;
-        const auto kept = store.photo(items[i].file.name);
-        result.kept += kept && std::any_of(kept->observations.begin(), kept->observations.end(), usable);
+        const StoredPhoto* before = kept.find(items[i].file.name);
+        result.kept +=
+            before && std::any_of(before->observations.begin(), before->observations.end(), usable);
     }
+    std::map<std::string, FileStamp> files;
+    for (const Item& item : items)
+        if (item.stamp) files[item.file.name] = *item.stamp;
+    if (!run.stopped() && files != kept.files) store.putFiles(changedIn(files, kept.files));
 }
 
 }  // namespace
@@ -169,7 +191,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
                  hashOfPhotos(listing.files, tubs)};
         putShare(*store, textOf(share));  // not done
     }
-    std::vector<Item> items = readItems(photos.own, plan, settings, *store, options, events, tubs);
+    KeptPhotos kept(*store);
+    std::vector<Item> items = readItems(photos.own, plan, settings, kept, options, events, tubs);
     if (!run.stopped() && !options.share) settleTubs(items, run, result);
     const CorrectionListing corrections =
         beside.corrections ? correctionsIn(*beside.corrections) : CorrectionListing{};
@@ -182,7 +205,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
         items.resize(photos.own.size());
     }
     beside.problems = listing.problems;
-    if (!run.stopped()) measureNew(items, photos.elsewhere, run, result, beside.problems);
+    if (!run.stopped()) measureNew(items, photos.elsewhere, kept, run, result, beside.problems);
     result.stopped = run.stopped();
     // Threads come to their end in any order.
     std::stable_sort(beside.problems.begin(), beside.problems.end(),

@@ -17,7 +17,8 @@ constexpr Table kTables[] = {{"photo", "name"},
                              {"problem", "photo, place"},
                              {"wall_view", "photo, tub"},
                              {"wall", "tub"},
-                             {"wall_sum", "tub, side"}};
+                             {"wall_sum", "tub, side"},
+                             {"photo_file", "photo"}};
 
 std::string columnsOf(sqlite::Connection& file, const std::string& table)
 {

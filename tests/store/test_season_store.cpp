@@ -452,7 +452,7 @@ TEST(SeasonStore, RefusesAFileOfANewerSlipglass)
         const SeasonStore store(folder / "season.db");
     }
     runSql(folder / "season.db", "PRAGMA user_version = 99");
-    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 6)";
+    const std::string wanted = "was written by a newer slipglass (season file version 99; this one knows 7)";
     EXPECT_EQ(errorOf(folder / "season.db"), wanted);
     EXPECT_EQ(errorOf(folder / "season.db", SeasonStore::Use::read), wanted);
 }
