@@ -215,6 +215,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     if (options.share) beside.share = textOf(share);
     putGiven(*store, beside);
     result.season = seasonIn(*store);
+    keepWorkedOut(*store);
     result.season.drawn = drawnOn(corrections, result.season.observations);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)

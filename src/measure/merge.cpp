@@ -175,8 +175,9 @@ Merged mergeShares(const std::vector<fs::path>& folders, const fs::path& out)
     fs::rename(joined, out / output::kSeason);
 
     Merged merged;
-    const SeasonStore store(out / output::kSeason, SeasonStore::Use::read);
+    SeasonStore store(out / output::kSeason);
     merged.season = seasonIn(store);
+    keepWorkedOut(store);
     merged.season.drawn = drawnOn(corrections, merged.season.observations);
     merged.photos = store.photos().size();
     writeReport(merged.season, out);

@@ -34,6 +34,9 @@ void putGiven(SeasonStore& store, const Given& given);
 void putShare(SeasonStore& store, const std::string& share);
 std::string shareIn(const SeasonStore& store);
 
+/// Keeps what seasonIn() has reckoned (WorkedOut), for the next to whom the same tubs matter.
+void keepWorkedOut(SeasonStore& store);
+
 /// Empty before a first run has come to its end.
 std::optional<Given> givenIn(const SeasonStore& store);
 
