@@ -37,6 +37,7 @@ int main(int argc, char** argv)
     try {
         addMeasureCommand(app, exit_code);
         addShelfCommand(app, exit_code);
+        addMergeCommand(app, exit_code);
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
         addTeachCommand(app, exit_code);

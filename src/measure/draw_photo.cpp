@@ -34,7 +34,7 @@ bool redraw(const Item& item, const Look& look, const ViewFacts& facts, const Fi
 {
     try {
         const int long_side = std::max(facts.size.width, facts.size.height);
-        drawPictures(files, readPicture(item.file.path, *item.facts, long_side), look);
+        drawPictures(files, readPicture(item.file.path, factsOf(item), long_side), look);
         return true;
     } catch (const Error&) {
         return false;  // its problem is told when it is measured

@@ -10,6 +10,7 @@ SLIPGLASS_EMBED(page_head, SLIPGLASS_PAGES "/head.mustache")
 SLIPGLASS_EMBED(page_cautions, SLIPGLASS_PAGES "/cautions.mustache")
 SLIPGLASS_EMBED(page_season_head, SLIPGLASS_PAGES "/season_head.mustache")
 SLIPGLASS_EMBED(page_season_main, SLIPGLASS_PAGES "/season_main.mustache")
+SLIPGLASS_EMBED(page_card, SLIPGLASS_PAGES "/card.mustache")
 SLIPGLASS_EMBED(page_season, SLIPGLASS_PAGES "/season.mustache")
 SLIPGLASS_EMBED(page_one_file, SLIPGLASS_PAGES "/one_file.mustache")
 SLIPGLASS_EMBED(page_season_js, SLIPGLASS_PAGES "/season.js")
@@ -36,7 +37,8 @@ const std::map<std::string, std::string_view>& parts()
     static const std::map<std::string, std::string_view> all{{"head", embedded::page_head()},
                                                              {"cautions", embedded::page_cautions()},
                                                              {"season_head", embedded::page_season_head()},
-                                                             {"season_main", embedded::page_season_main()}};
+                                                             {"season_main", embedded::page_season_main()},
+                                                             {"card", embedded::page_card()}};
     return all;
 }
 
