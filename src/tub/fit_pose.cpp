@@ -117,7 +117,7 @@ void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double s
     const View view(pose);
     // Told at some places, the closer to the sides the denser: there the line of sight falls onto the heel
     // ever more steeply.
-    constexpr int kSteps = 16;  // an even number
+    constexpr int kSteps = 32;  // an even number
     const double widest = view.grazingAngle();
     std::array<double, kSteps + 1> heights{};
     for (size_t i = 0; i <= kSteps; ++i) {
