@@ -155,7 +155,7 @@ int main(int argc, char** argv)
         csv.append("C").append(idOf(tub), 1).append(",").append(idOf(tub)).append(",Quince Plot ");
         csv.append(std::to_string(tub % 7)).append(tub % 2 ? ",vermiculite," : ",peat,");
         csv.append(tub % 3 ? "hormone" : "none").append(",2026-01-01,");
-        csv.append(own_type == "T05" || own_type == "T06" ? "gallon\n" : "quart\n");
+        csv.append(own_type == "T05" ? "gallon\n" : "quart\n");
     }
     writeFile(out / "batch.csv", csv);
     const std::optional<Plan> plan = parsePlan(csv, "batch.csv", Date{std::chrono::year{2026} / 12 / 1});

@@ -16,8 +16,8 @@ using namespace slipglass;
 
 std::string idOf(const char* kind, int n)
 {
-    std::string digits = std::to_string(1000 + n);
-    return kind + digits.substr(1);
+    std::string digits = std::to_string(n < 1000 ? 1000 + n : n);
+    return kind + digits.substr(n < 1000 ? 1 : 0);
 }
 
 /// A tub that roots sooner or later, or not at all, and now and then stands in water.
