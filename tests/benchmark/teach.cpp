@@ -49,9 +49,9 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
     const Settings settings;
     const std::optional<Plan> plan = readPlan(*options.batch, options.today);
     const SeasonStore store(out / "season.db", SeasonStore::Use::read);
-    const auto items = readItems(listPhotos(options.photos).files, plan, settings, KeptPhotos(store), options,
-                                 MeasureEvents{});
-    const EarlierViews earlier(items, store, std::nullopt, [](const std::string&) { return ""; });
+    const auto items =
+        readItems(listPhotos(options.photos).files, plan, settings, kept, options, MeasureEvents{});
+    const EarlierViews earlier(items, kept, store, std::nullopt, [](const std::string&) { return ""; });
     std::map<std::string, Sample> samples;
     for (const Item& item : items) {
         const auto back = [&](const Look& look, const Picture&) {
