@@ -49,6 +49,7 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
     const Settings settings;
     const std::optional<Plan> plan = readPlan(*options.batch, options.today);
     const SeasonStore store(out / "season.db", SeasonStore::Use::read);
+    const KeptPhotos kept(store);
     const auto items =
         readItems(listPhotos(options.photos).files, plan, settings, kept, options, MeasureEvents{});
     const EarlierViews earlier(items, kept, store, std::nullopt, [](const std::string&) { return ""; });
