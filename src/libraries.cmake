@@ -2,7 +2,7 @@
 # package, since what links a static library needs what the library needs.
 find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d dnn ximgproc)
 find_package(Ceres REQUIRED)
-find_package(Boost REQUIRED)  # headers only: Boost.Math
+find_package(Boost REQUIRED COMPONENTS locale)  # the rest headers only: Boost.Math
 find_package(ZXing REQUIRED)
 find_package(nlohmann_json 3 REQUIRED)
 find_package(SQLite3 REQUIRED)

@@ -41,23 +41,18 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
                              {"flag", flag.name},
                              {"severity", severityText(flag.severity)},
                              {"date", isoDate(flag.date)},
-                             {"evidence", flag.evidence},
-                             {"advice", flag.advice},
+                             {"evidence", english(flag.evidence)},
+                             {"advice", english(flag.advice)},
                              {"waits_for", flag.waits_for},
                              {"done_on", flag.done_on ? isoDate(*flag.done_on) : ""}});
     nlohmann::json by_grains = nlohmann::json::array();
     for (const KnownByGrains& one : result.by_grains)
         by_grains.push_back({{"photo", one.photo}, {"tub", one.tub}});
-    return {{"out", options.out.string()},
-            {"measured", result.measured},
-            {"kept", result.kept},
-            {"not_measured", result.not_measured},
-            {"stopped", result.stopped},
-            {"new_season", result.new_season},
-            {"by_grains", by_grains},
-            {"flags", flags},
-            {"plan_note", result.plan_note},
-            {"as_given_before", result.as_given_before}};
+    return {{"out", options.out.string()},   {"measured", result.measured},
+            {"kept", result.kept},           {"not_measured", result.not_measured},
+            {"stopped", result.stopped},     {"new_season", result.new_season},
+            {"by_grains", by_grains},        {"flags", flags},
+            {"plan_note", result.plan_note}, {"as_given_before", result.as_given_before}};
 }
 
 /// Said once: an --out left out would begin another season unnoticed.
@@ -125,6 +120,14 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->add_option("--corrections", typed->corrections,
                      "Folder of corrections drawn by hand, <photo stem>.json each (docs/files.md)")
         ->type_name("DIR");
+    command
+        ->add_option("--language", typed->options.language,
+                     "Language of the pages from now on: en, de or es; files and this program stay English")
+        ->type_name("NAME")
+        ->transform(oneOf({"en", "de", "es"}));
+    command->add_option("--units", typed->options.units, "Lengths on the pages from now on: mm or inch")
+        ->type_name("NAME")
+        ->transform(oneOf({"mm", "inch"}));
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->type_name("N")
         ->check(wholeNumber(0, 256))

@@ -18,7 +18,7 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     const ForPages with = forPages(season, picturesIn(out_dir, season.observations));
     for (size_t i = 0; i < season.series.size(); ++i) {
         const Series& series = season.series[i];
-        const Graph graph = drawGraph(series, season.flags, season.settings);
+        const Graph graph = drawGraph(series, season.flags, season.settings, with.words);
         writeFile(out_dir / graphName(series.cutting.cutting), graph.svg);
         writeFile(out_dir / cuttingPageName(series.cutting.cutting), cuttingHtml(season, i, graph, with));
     }

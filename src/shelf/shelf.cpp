@@ -93,14 +93,14 @@ private:
         if (request.path == "/state") return jsonResponse(state(request));
         if (request.path == "/sent") return photoShown(request);
         if (request.path == "/shelf.js")
-            return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
+            return {200, "text/javascript; charset=utf-8", shelfScript(Words(given_.pages())), {}, {}};
         if (request.path == "/shelf.css") return {200, "text/css; charset=utf-8", shelfStyle(), {}, {}};
         if (request.path == "/icon.svg") return {200, "image/svg+xml", shelfIcon(), {}, {}};
         if (request.path == "/page.css") return {200, "text/css; charset=utf-8", pageStyle(), {}, {}};
-        if (request.path == "/plan") return planPage();
+        if (request.path == "/plan") return planPage(Words(given_.pages()));
         if (request.path == "/plan.json") return jsonResponse(given_.planShown());
         if (request.path == "/labels.pdf") return labels(request);
-        return pageOf(folder_.out, request.path.substr(1));
+        return pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
     }
 
     Json state(const Request& request)
@@ -185,6 +185,7 @@ private:
         if (request.path == "/plan") return given_.keepPlan(body);
         if (request.path == "/plan/draw") return jsonResponse(drawnForm(body, given_.ownTypes()));
         if (request.path == "/tub-type") return given_.keepType(body);
+        if (request.path == "/pages") return given_.keepPages(body);
         return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
     }
 

@@ -37,7 +37,7 @@
       card.element.hidden = !fit;
       count += fit;
     }
-    shown.textContent = `${count} of ${cards.length} shown`;
+    shown.textContent = t("{count} of {all} shown", { count, all: cards.length });
     none.hidden = count > 0 || cards.length === 0;
   };
   const arrange = () => list.append(...[...cards].sort(compare(order.value)).map((card) => card.element));

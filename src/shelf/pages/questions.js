@@ -1,7 +1,7 @@
 "use strict";
 // Which tub is this? Asked of photos that nothing tells the tub of; and a tub known by its grains can be denied.
 Shelf.questions = (() => {
-  const { button, make, send, url } = Shelf;
+  const { button, make, send, t, url } = Shelf;
   const few = 12;  // tubs to choose from by a touch
   const list = make("div", {});
   const found = make("div", {});
@@ -13,7 +13,7 @@ Shelf.questions = (() => {
   const box = (one, tubs) => {
     const said = make("p", { className: "wrong", role: "alert" });
     const answer = async (tub) => {
-      if (!tub) return void (said.textContent = "Type the tub's name first, as T01.");
+      if (!tub) return void (said.textContent = t("Type the tub's name first, as T01."));
       try {
         await send("tub", { photo: one.photo, tub });
         denied.delete(one.photo);
@@ -35,19 +35,19 @@ Shelf.questions = (() => {
     let choice = others.map((tub) => button(tub, () => answer(tub)));
     if (others.length > few) {
       const select = make("select", {}, ...others.map((tub) => make("option", {}, tub)));
-      choice = [make("label", {}, "Tub ", select), button("This one", () => answer(select.value))];
+      choice = [make("label", {}, t("Tub"), " ", select), button(t("This one"), () => answer(select.value))];
     }
     const fresh = make("input", { type: "text", autocomplete: "off", size: 8, maxLength: 40 });
     fresh.addEventListener("keydown", (event) => event.key === "Enter" && answer(fresh.value.trim()));
-    const element = make("section", { className: "question", ariaLabel: `Which tub is on ${one.photo}?` },
-      make("img", { src: url(`sent?${new URLSearchParams({ photo: one.photo })}`), alt: "The photo that is asked about" }),
+    const element = make("section", { className: "question", ariaLabel: t("Which tub is on {photo}?", { photo: one.photo }) },
+      make("img", { src: url(`sent?${new URLSearchParams({ photo: one.photo })}`), alt: t("The photo that is asked about") }),
       make("div", {},
-        make("h3", { tabIndex: -1 }, "Which tub is this?"),
+        make("h3", { tabIndex: -1 }, t("Which tub is this?")),
         make("p", { className: "soft" }, one.photo),
-        ...(likely.length ? [make("p", {}, "Perhaps:"), make("div", { className: "row likely" }, ...likely)] : []),
-        ...(choice.length ? [make("p", {}, likely.length ? "Or:" : "It is:"), make("div", { className: "row" }, ...choice)] : []),
-        make("p", {}, choice.length || likely.length ? "Or a tub that has no photo yet:" : "Give the tub a name:"),
-        make("div", { className: "row" }, make("label", {}, "Name ", fresh), button("It is new", () => answer(fresh.value.trim()))),
+        ...(likely.length ? [make("p", {}, t("Perhaps:")), make("div", { className: "row likely" }, ...likely)] : []),
+        ...(choice.length ? [make("p", {}, likely.length ? t("Or:") : t("It is:")), make("div", { className: "row" }, ...choice)] : []),
+        make("p", {}, choice.length || likely.length ? t("Or a tub that has no photo yet:") : t("Give the tub a name:")),
+        make("div", { className: "row" }, make("label", {}, t("Name"), " ", fresh), button(t("It is new"), () => answer(fresh.value.trim()))),
         said));
     element.inUse = () => fresh.value.trim() !== "" || element.contains(document.activeElement);
     return element;
@@ -74,13 +74,13 @@ Shelf.questions = (() => {
     const grains = JSON.stringify(state.by_grains);
     if (grains === foundNow || found.contains(document.activeElement)) return;
     foundNow = grains;
-    const lines = state.by_grains.map((one) => make("li", {}, `${one.photo} is ${one.tub}, known by the grains of its wall. `, button("Not so", () => {
+    const lines = state.by_grains.map((one) => make("li", {}, t("{photo} is {tub}, known by the grains of its wall.", one), " ", button(t("Not so"), () => {
       denied.set(one.photo, { photo: one.photo, likely: [], own: true });
       show(state);
       open.get(one.photo).querySelector("h3").focus();
-    }, { ariaLabel: `Not so: ${one.photo} is not ${one.tub}` })));
+    }, { ariaLabel: t("Not so: {photo} is not {tub}", one) })));
     const all = make("ul", { className: "found" }, ...lines);
-    if (lines.length > 3) found.replaceChildren(make("details", {}, make("summary", {}, `${lines.length} photos known by the grains of their wall`), all));
+    if (lines.length > 3) found.replaceChildren(make("details", {}, make("summary", {}, t("{count} photos known by the grains of their wall", { count: lines.length })), all));
     else found.replaceChildren(...(lines.length ? [all] : []));
   };
   return { below: [list, found], show, inUse: () => denied.size > 0 || [...open.values()].some((one) => one.inUse()) };
