@@ -36,7 +36,9 @@ public:
 
     /// A sentence by its English, a literal.
     std::string operator()(const char* english, const std::vector<SaidPlace>& places = {}) const;
-    /// The same where it counts: {n} is `count`.
+    /// A word that other languages say in more than one way; translators see the sense.
+    std::string inSense(const char* sense, const char* english) const;
+    /// A sentence where it counts: {n} is `count`.
     std::string numbered(long long count, const char* one, const char* many,
                          const std::vector<SaidPlace>& places = {}) const;
     std::string say(const Said& said) const;
@@ -49,7 +51,7 @@ public:
     std::string shortDay(Date day) const;
     /// With the language's decimal mark; "" when not known.
     std::string number(std::optional<double> value, int decimals) const;
-    /// "8 mm". In inches with one decimal more.
+    /// "8 mm". In inches with one decimal more, below one inch with two; two at most.
     std::string length(double mm, int decimals) const;
     /// The number alone, in the reader's unit.
     std::string lengthNumber(std::optional<double> mm, int decimals) const;

@@ -82,7 +82,7 @@ std::string ratesSentence(const Comparison& all, const Words& words)
 std::string pointsInFavour(double difference, const std::string& of, const Words& words)
 {
     const std::string size = percent(std::abs(difference));
-    return size == "0" ? words("none")
+    return size == "0" ? words.inSense("difference", "none")
                        : words("{points} points in favour of {value}",
                                {{"points", size}, {"value", printable(valueWords(of, words))}});
 }

@@ -12,6 +12,7 @@
 #include <iterator>
 
 #include "slipglass/error.h"
+#include "slipglass/terminal_text.h"
 
 namespace slipglass {
 
@@ -41,6 +42,8 @@ constexpr std::array<Rgb, 13> kInks{{{255, 255, 255},
                                      {150, 30, 30},
                                      {30, 90, 50},
                                      {226, 232, 204}}};
+
+constexpr size_t kWordLetters = 5;  // of a word beside the upright axis
 
 void take(Ink ink)
 {
@@ -182,6 +185,16 @@ void GraphPaper::drawAxes()
     take(Ink::grid);
     plbox("g", tick, 0, box_.upright_numbers ? "g" : "", upright, 0);
     take(Ink::ink);
+    // Numbers are short; words are as long as the language has them.
+    size_t longest = 0;
+    for (const std::string& word : box_.words) longest = std::max(longest, terminalWidth(word));
+    if (longest > kWordLetters) {
+        plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7), "", 0, 0);
+        plschr(kLetters_mm, static_cast<double>(kWordLetters) / static_cast<double>(longest));
+        plbox("", 0, 0, box_.upright_numbers ? "bnotv" : "", upright, 0);
+        plschr(kLetters_mm, 1);
+        return;
+    }
     plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7),
           box_.upright_numbers ? "bnotv" : "", upright, 0);
 }

@@ -49,7 +49,7 @@ std::string pageOf(PageData& data, const std::string& title, const std::string& 
     const std::string style = page_file::style();
     data.set("lang", words.language());
     const std::string said = words.ofScript(script);
-    data.set("words", said.empty() ? PageData{false} : PageData{said});
+    data.set("script_words", said.empty() ? PageData{false} : PageData{said});
     data.set("title", validUtf8(title));
     data.set("style", style);
     data.set("style_hash", hashOf(style));

@@ -39,7 +39,8 @@ PageData figuresOf(const SeasonReport& season, const Rounds& rounds, const Words
         told += series.state != StrikeState::no_photos;
     }
     PageData figures = emptyList();
-    addFigure(figures, urgent == 0 ? words("none") : words.numbered(urgent, "{n} tub", "{n} tubs"),
+    addFigure(figures,
+              urgent == 0 ? words.inSense("tubs", "none") : words.numbered(urgent, "{n} tub", "{n} tubs"),
               urgent > 1 ? words("need you today") : words("needs you today"));
     addFigure(figures,
               told == 0 ? words("not known")

@@ -30,9 +30,11 @@ namespace {
 
 constexpr int kShownSide = 900;  // px of a photo that is asked about
 
-Json problemJson(const Problem& problem)
+Json problemJson(const Problem& problem, const Words& words)
 {
-    return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
+    return {{"file", problem.file},
+            {"reason", words.kept(problem.reason)},
+            {"remedy", words.kept(problem.remedy)}};
 }
 
 /// What is kept of a path must hold wherever the next start is.
@@ -119,7 +121,8 @@ private:
         }
         for (const KnownByGrains& one : now.by_grains)
             found.push_back({{"photo", one.photo}, {"tub", one.tub}});
-        for (const Problem& one : now.problems) problems.push_back(problemJson(one));
+        const Words words(given_.pages());
+        for (const Problem& one : now.problems) problems.push_back(problemJson(one, words));
         return {{"round", now.round},
                 {"busy", now.busy},
                 {"done", now.done},

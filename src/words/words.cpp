@@ -4,6 +4,7 @@
 #include <array>
 #include <boost/locale/gnu_gettext.hpp>
 #include <boost/locale/message.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <regex>
 
@@ -41,9 +42,9 @@ struct Words::Catalogue {
     std::locale holds;
 
     /// Null where there is no translation.
-    const char* of(const char* english) const
+    const char* of(const char* english, const char* sense = nullptr) const
     {
-        return std::use_facet<Messages>(holds).get(0, nullptr, english);
+        return std::use_facet<Messages>(holds).get(0, sense, english);
     }
     const char* of(const char* one, long long n) const
     {
@@ -122,6 +123,12 @@ std::string Words::operator()(const char* english, const std::vector<SaidPlace>&
     return filled(found(english), places);
 }
 
+std::string Words::inSense(const char* sense, const char* english) const
+{
+    const char* here = catalogue_ ? catalogue_->of(english, sense) : nullptr;
+    return here ? here : english;
+}
+
 std::string Words::numbered(long long count, const char* one, const char* many,
                             const std::vector<SaidPlace>& places) const
 {
@@ -157,15 +164,16 @@ std::string Words::kept(const std::string& english) const
 
 std::string Words::shortDay(Date day) const
 {
-    return (*this)("{day} {month}", {{"day", std::to_string(static_cast<unsigned>(day.day()))},
-                                     {"month", found(monthOf(day))}});
+    return (*this)(translated("{day} {month}"), {{"day", std::to_string(static_cast<unsigned>(day.day()))},
+                                                 {"month", found(monthOf(day))}});
 }
 
 std::string Words::day(Date day) const
 {
-    return (*this)("{day} {month} {year}", {{"day", std::to_string(static_cast<unsigned>(day.day()))},
-                                            {"month", found(monthOf(day))},
-                                            {"year", std::to_string(static_cast<int>(day.year()))}});
+    return (*this)(translated("{day} {month} {year}"),
+                   {{"day", std::to_string(static_cast<unsigned>(day.day()))},
+                    {"month", found(monthOf(day))},
+                    {"year", std::to_string(static_cast<int>(day.year()))}});
 }
 
 std::string Words::number(std::optional<double> value, int decimals) const
@@ -185,7 +193,9 @@ double Words::mmPerUnit() const
 std::string Words::lengthNumber(std::optional<double> mm, int decimals) const
 {
     if (!mm) return {};
-    return number(*mm / mmPerUnit(), inches_ ? decimals + 1 : decimals);
+    if (!inches_) return number(mm, decimals);
+    const double inches = *mm / kMmPerInch;
+    return number(inches, std::min(2, decimals + (std::abs(inches) < 1 ? 2 : 1)));
 }
 
 std::string Words::length(double mm, int decimals) const

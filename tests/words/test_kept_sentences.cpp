@@ -26,7 +26,7 @@ TEST(KeptSentences, AreReadBackWithWhatStandsInThem)
 TEST(KeptSentences, LengthsInThemFollowTheUnit)
 {
     EXPECT_EQ(Words({"en", "inch"}).kept("water between 3 and 9 mm or none: look"),
-              "water between 0.1 and 0.4 in or none: look");
+              "water between 0.12 and 0.35 in or none: look");
 }
 
 TEST(KeptSentences, WhatIsNoneOfOursStaysAsItIs)

@@ -52,7 +52,7 @@ TEST(Words, ASentenceThatIsNotTranslatedStaysEnglish)
 TEST(Words, LengthsAreInTheReadersUnit)
 {
     EXPECT_EQ(in("en").length(8, 0), "8 mm");
-    EXPECT_EQ(in("en", "inch").length(8, 0), "0.3 in");  // 8 / 25.4 = 0.315
+    EXPECT_EQ(in("en", "inch").length(8, 0), "0.31 in");  // 8 / 25.4 = 0.315
     EXPECT_EQ(in("de", "inch").length(254, 0), "10,0 Zoll");
     EXPECT_EQ(in("en", "inch").area(224), "0.35 in²");  // 224 / 645.16
     EXPECT_EQ(in("en").area(224), "224 mm²");
@@ -64,7 +64,7 @@ TEST(Words, FilesStayEnglishInMmWithIsoDates)
                             {{"water", Text{said("{level} of water", {{"level", Mm{8}}})}}, {"date", kDay}});
     EXPECT_EQ(english(water), "8 mm of water at the base on 2026-03-16");
     EXPECT_EQ(in("en").say(water), "8 mm of water at the base on 16 Mar 2026");
-    EXPECT_EQ(in("de", "inch").say(water), "0,3 Zoll Wasser am Boden am 16. März 2026");
+    EXPECT_EQ(in("de", "inch").say(water), "0,31 Zoll Wasser am Boden am 16. März 2026");
     EXPECT_EQ(english(Text{water, said("their length is not known")}),
               "8 mm of water at the base on 2026-03-16; their length is not known");
 }
