@@ -54,14 +54,16 @@ std::string learntWords(const Taught& taught, const Words& words)
 
 std::string lessonWords(const TeachResult& result, bool had, const Words& words)
 {
-    std::string text = result.in_use ? learntWords(result.taught, words)
-                                     : words("Nothing was learnt: {why}.", {{"why", Kept{result.why_not}}});
-    if (!result.in_use && had) text += " " + words("What was learnt earlier is taken back too.");
+    const std::string text = result.in_use
+                                 ? learntWords(result.taught, words)
+                                 : words("Nothing was learnt: {why}.", {{"why", Kept{result.why_not}}});
+    std::vector<std::string> all{text};
+    if (!result.in_use && had) all.push_back(words("What was learnt earlier is taken back too."));
     for (const Problem& problem : result.problems)
-        text += " " + words("Left out: {file}: {reason}. {remedy}.", {{"file", problem.file},
-                                                                      {"reason", Kept{problem.reason}},
-                                                                      {"remedy", Kept{problem.remedy}}});
-    return text;
+        all.push_back(words(
+            "Left out: {file}: {reason}. {remedy}.",
+            {{"file", problem.file}, {"reason", Kept{problem.reason}}, {"remedy", Kept{problem.remedy}}}));
+    return joined(all, " ");
 }
 
 std::string forgottenWords(bool gone, const Words& words)
