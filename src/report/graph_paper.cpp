@@ -43,7 +43,8 @@ constexpr std::array<Rgb, 13> kInks{{{255, 255, 255},
                                      {30, 90, 50},
                                      {226, 232, 204}}};
 
-constexpr size_t kWordLetters = 5;  // of a word beside the upright axis
+constexpr size_t kWordLetters = 5;       // of a word beside the upright axis, at full size
+constexpr double kRoomForLetters = 4.5;  // of wide ones
 
 void take(Ink ink)
 {
@@ -190,7 +191,7 @@ void GraphPaper::drawAxes()
     for (const std::string& word : box_.words) longest = std::max(longest, terminalWidth(word));
     if (longest > kWordLetters) {
         plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7), "", 0, 0);
-        plschr(kLetters_mm, static_cast<double>(kWordLetters) / static_cast<double>(longest));
+        plschr(kLetters_mm, kRoomForLetters / static_cast<double>(longest));
         plbox("", 0, 0, box_.upright_numbers ? "bnotv" : "", upright, 0);
         plschr(kLetters_mm, 1);
         return;

@@ -18,7 +18,7 @@ TEST(KeptSentences, AreReadBackWithWhatStandsInThem)
     EXPECT_EQ(german.kept("water between 3 and 9 mm or none: look"),
               "Wasser zwischen 3 und 9 mm oder keines: nachsehen");
     EXPECT_EQ(german.kept("the picture is blurred; its figures are kept from 2026-03-16"),
-              "das Bild ist unscharf; seine Werte bleiben vom 16. März 2026");
+              "das Bild ist unscharf; seine Werte bleiben vom 16.\u00a0März 2026");
     EXPECT_EQ(german.kept("part of the tub is outside the picture: its foot, its top"),
               "ein Teil des Bechers ist außerhalb des Bildes: sein Fuß; sein oberer Teil");
 }

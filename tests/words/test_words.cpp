@@ -37,7 +37,7 @@ TEST(Words, SpeakGermanAndSpanish)
 
 TEST(Words, DatesAndNumbersFollowTheLanguage)
 {
-    EXPECT_EQ(in("de").day(kDay), "16. März 2026");
+    EXPECT_EQ(in("de").day(kDay), "16.\u00a0März 2026");
     EXPECT_EQ(in("es").day(kDay), "16 mar 2026");
     EXPECT_EQ(in("de").number(3.25, 2), "3,25");
     EXPECT_EQ(in("de").number(12, 0), "12");
@@ -64,7 +64,7 @@ TEST(Words, FilesStayEnglishInMmWithIsoDates)
                             {{"water", Text{said("{level} of water", {{"level", Mm{8}}})}}, {"date", kDay}});
     EXPECT_EQ(english(water), "8 mm of water at the base on 2026-03-16");
     EXPECT_EQ(in("en").say(water), "8 mm of water at the base on 16 Mar 2026");
-    EXPECT_EQ(in("de", "inch").say(water), "0,31 Zoll Wasser am Boden am 16. März 2026");
+    EXPECT_EQ(in("de", "inch").say(water), "0,31 Zoll Wasser am Boden am 16.\u00a0März 2026");
     EXPECT_EQ(english(Text{water, said("their length is not known")}),
               "8 mm of water at the base on 2026-03-16; their length is not known");
 }
