@@ -87,8 +87,8 @@ Response withShelf(std::string page, const std::string& path)
 /// A page of the shelf's own, in the look of the season's.
 Response ownPage(std::string page, const std::string& path, const Words& words)
 {
-    const std::string lang = "lang=\"en\"";
-    page.replace(page.find(lang), lang.size(), "lang=\"" + words.language() + "\"");
+    const std::string lang = "{{lang}}";
+    page.replace(page.find(lang), lang.size(), words.language());
     page.insert(page.rfind("</head>"), "<link rel=\"stylesheet\" href=\"" + upFrom(path) + "page.css\">\n");
     return withShelf(std::move(page), path);
 }

@@ -91,9 +91,9 @@ TEST_F(Cli, ThePagesStayInTheLanguageOnceNamed)
     EXPECT_EQ(measured({"--language", "en", "--units", "mm"}).code, 0);
     EXPECT_NE(page().find("Rooting season"), std::string::npos);
     EXPECT_EQ(test::readBytes(out() / "observations.csv"), csv);
-    EXPECT_EQ(measured({"--settings",
-                        write("es.json", R"({"roots": {"learned": false}, "pages": {"language": "es"}})")})
-                  .code,
+    const std::string spanish =
+        write("es.json", R"({"roots": {"learned": false}, "pages": {"language": "es"}})");
+    EXPECT_EQ(test::run({"measure", photos().string(), "--out", out().string(), "--settings", spanish}).code,
               0);
     EXPECT_NE(page().find("Temporada de esquejes"), std::string::npos);
     const std::string one = (scratch_ / "one.html").string();
