@@ -4,8 +4,8 @@ import assert from "node:assert/strict";
 import { accessibilityViolations, addressOf, launch, openPage, sizes } from "./support.mjs";
 
 const says = {
-  de: { shown: "2 von 2 gezeigt", old: /, vor 14 Tagen/, thenOld: "Was hier steht, ist ebenso alt.", hint: "Eine übersehene Wurzel nachziehen." },
-  es: { shown: "2 de 2 a la vista", old: /, hace 14 días/, thenOld: "Lo que pone aquí es igual de antiguo.", hint: "Dibujar a lo largo de una raíz que faltaba." },
+  de: { shown: "6 von 6 gezeigt", old: /, vor 14 Tagen/, thenOld: "Was hier steht, ist ebenso alt.", hint: "Eine übersehene Wurzel nachziehen." },
+  es: { shown: "6 de 6 a la vista", old: /, hace 14 días/, thenOld: "Lo que pone aquí es igual de antiguo.", hint: "Dibujar a lo largo de una raíz que faltaba." },
 };
 
 test("pages in other languages", async (t) => {
