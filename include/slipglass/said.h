@@ -53,7 +53,7 @@ struct SaidPlace {
     Date date{};
     double value = 0;
     int decimals = 0;
-    Text sentences{};
+    Text sentences;
 };
 
 /// A whole sentence, so that a translation may put its places in another order.

@@ -198,6 +198,7 @@ std::string wetnessWords(const Observation& seen, const Words& words)
 std::string keptWords(const std::vector<std::string>& sentences, const Words& words)
 {
     std::vector<std::string> here;
+    here.reserve(sentences.size());
     for (const std::string& sentence : sentences) here.push_back(words.kept(sentence));
     return joined(here, "; ");
 }
