@@ -1,6 +1,10 @@
 # The libraries slipglass stands on, most of them hidden in one folder each. Read by the build, and by the installed
 # package, since what links a static library needs what the library needs.
-find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d dnn ximgproc)
+find_package(OpenCV 4.6 REQUIRED COMPONENTS core imgproc imgcodecs calib3d)
+find_package(Protobuf REQUIRED)  # ONNX names it
+find_package(ONNX REQUIRED)
+find_library(DNNL_LIBRARY dnnl REQUIRED)  # its CMake file asks for OpenCL, which is not used
+find_package(OpenMP REQUIRED)
 find_package(Ceres REQUIRED)
 find_package(Boost REQUIRED COMPONENTS locale)  # the rest headers only: Boost.Math
 find_package(ZXing REQUIRED)

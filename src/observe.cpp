@@ -124,8 +124,8 @@ TubFinding tubOf(Look& look, const Picture& picture, const PhotoFacts& facts, co
 
 /// Roots on the panel, in the light of what was there before. What a person has painted holds.
 /// @return  what the network sees of water.
-WaterEvidence takeRoots(Look& look, const Picture& picture, const TubInPhoto& which,
-                        const TubHistory& history, const Settings& settings)
+WaterEvidence takeRoots(Look& look, const TubInPhoto& which, const TubHistory& history,
+                        const Settings& settings)
 {
     Observation& seen = look.seen;
     const Panel& panel = *look.panel;
@@ -144,7 +144,6 @@ WaterEvidence takeRoots(Look& look, const Picture& picture, const TubInPhoto& wh
         applyStrokes(roots, panel, which.correction->strokes);
         seen.notes.emplace_back("roots corrected by hand");
     }
-    look.root_mask = photoMask(panel, roots.mask, picture.bgr.size(), picture.reduction);
     setRoots(seen, panel, roots, before ? 2 : 1);
     look.view = WallView{panel, roots, look.place.to_reference};
     if (const auto px_mm = panel.mm(panel.unit_per_px)) {
@@ -263,7 +262,7 @@ void takeFigures(Look& look, const Picture& picture, const TubInPhoto& which, co
     look.before = history.past;
     look.place = history.place;
     if (!history.why_alone.empty()) look.seen.notes.push_back(history.why_alone);
-    const WaterEvidence evidence = takeRoots(look, picture, which, history, settings);
+    const WaterEvidence evidence = takeRoots(look, which, history, settings);
     const std::optional<double> level = takeWater(look, evidence, which, settings);
     takeCondition(look, picture, history, level);
 }
@@ -272,8 +271,9 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
              const TubInPhoto& which, const std::vector<EarlierView>& earlier, const Settings& settings)
 {
     Look look = findWall(picture, facts, photo, taken, which, settings);
-    if (look.seen.state != State::retake)
-        takeFigures(look, picture, which, lookBack(*look.panel, earlier), settings);
+    if (look.seen.state == State::retake) return look;
+    takeFigures(look, picture, which, lookBack(*look.panel, earlier), settings);
+    look.root_mask = photoMask(*look.panel, look.view->roots.mask, picture.bgr.size(), picture.reduction);
     return look;
 }
 
@@ -286,7 +286,7 @@ std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& setting
 
 std::vector<Label> labelsOn(const Panel& panel, const LabelSettings& settings)
 {
-    return inPhoto(findLabels(panel.bgr, settings),
+    return inPhoto(findLabels(panel.bgr, settings, false),
                    [&](cv::Point2d p) { return photoFromPanel(panel, panel.pointAt(p.x, p.y)); });
 }
 

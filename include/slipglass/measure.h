@@ -13,6 +13,12 @@
 
 namespace slipglass {
 
+/// Some of a season's tubs: the nth of so many shares. Which a tub falls to hangs on its name alone.
+struct TubShare {
+    int nth = 1, of = 1;
+    bool operator==(const TubShare&) const = default;
+};
+
 struct MeasureOptions {
     std::vector<std::filesystem::path> photos;  ///< files and folders; none: the season is put together anew
     /// What is left out here is as an earlier run was given it, but for what `without` names.
@@ -21,6 +27,8 @@ struct MeasureOptions {
     std::string language, units;                       ///< of the pages; "": as an earlier run was told
     std::set<std::string> without;                     ///< of "batch", "care", "settings", "corrections"
     std::filesystem::path out;
+    std::optional<TubShare> share;              ///< of the photos, those of its tubs alone are opened
+    std::optional<std::filesystem::path> tubs;  ///< with a share: what findTubs wrote
     bool rescue = false;  ///< a damaged season file is replaced by what can be read of it (rescueSeason)
     int threads = 0;      ///< 0 = one per core
     Date today;

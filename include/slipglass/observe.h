@@ -62,10 +62,12 @@ struct TubInPhoto {
 /// What one look at one tub gives.
 struct Look {
     Observation seen;
-    std::optional<Tub> tub;              ///< empty when none was found
-    std::optional<Panel> panel;          ///< empty when no tub was found
-    std::optional<Quality> quality;      ///< empty when no tub was found
-    cv::Mat root_mask, wall_mask;        ///< CV_8UC1 0/255, the picture's size
+    std::optional<Tub> tub;          ///< empty when none was found
+    std::optional<Panel> panel;      ///< empty when no tub was found
+    std::optional<Quality> quality;  ///< empty when no tub was found
+    /// CV_8UC1 0/255, the picture's size. `takeFigures` leaves the roots' empty of any: they are drawn when a
+    /// wall's photos are read together.
+    cv::Mat root_mask, wall_mask;
     std::string remedy;                  ///< how to do better; empty when nothing is to be done
     OnSide place;                        ///< which side of the tub it shows
     WallLight light;                     ///< as later photos of that side are told
@@ -85,7 +87,7 @@ Look findWall(const Picture& picture, const PhotoFacts& facts, const std::string
 void takeFigures(Look& look, const Picture& picture, const TubInPhoto& which, const TubHistory& history,
                  const Settings& settings);
 
-/// Both, in order.
+/// Both, in order, and the root mask as the photo shows it by itself.
 /// @param earlier  see lookBack.
 Look observe(const Picture& picture, const PhotoFacts& facts, const std::string& photo, const TakenAt& taken,
              const TubInPhoto& which, const std::vector<EarlierView>& earlier, const Settings& settings);

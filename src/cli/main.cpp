@@ -1,3 +1,5 @@
+#include <malloc.h>
+
 #include <CLI/CLI.hpp>
 #include <exception>
 #include <iostream>
@@ -10,9 +12,23 @@
 #define SLIPGLASS_VERSION "unversioned"
 #endif
 
+namespace {
+
+/// Pictures of megabytes come and go all the time: given back to the system and asked for anew each time,
+/// their pages cost a fifth of the whole time.
+void keepFreedMemory()
+{
+    constexpr int kMost = 1 << 30;
+    mallopt(M_MMAP_THRESHOLD, kMost);
+    mallopt(M_TRIM_THRESHOLD, kMost);
+}
+
+}  // namespace
+
 int main(int argc, char** argv)
 {
     using namespace slipglass;
+    keepFreedMemory();
     CLI::App app{"Follows rooting cuttings through the wall of a clear tub, from a folder of photos",
                  "slipglass"};
     app.set_version_flag("--version", SLIPGLASS_VERSION);
@@ -21,6 +37,7 @@ int main(int argc, char** argv)
     try {
         addMeasureCommand(app, exit_code);
         addShelfCommand(app, exit_code);
+        addMergeCommand(app, exit_code);
         addLabelsCommand(app, exit_code);
         addVerifyCommand(app, exit_code);
         addTeachCommand(app, exit_code);

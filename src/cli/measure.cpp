@@ -9,6 +9,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/rounds_text.h"
+#include "slipglass/share.h"
 #include "slipglass/terminal_text.h"
 #include "usage.h"
 
@@ -74,8 +75,31 @@ std::string newSeasonLine(const std::filesystem::path& out)
     return line;
 }
 
+/// @return  the exit code.
+int tell(const FoundTubs& found, const std::string& list)
+{
+    complain(found.problems);
+    if (found.stopped) {
+        std::cerr << "slipglass: stopped. Nothing was written.\n";
+        return kStopped;
+    }
+    for (const KnownByGrains& one : found.by_grains)
+        std::cout << printable(one.photo) << " is " << printable(one.tub) << ", known by its grains\n";
+    std::cout << found.by_label << " known by a label, " << found.by_grains.size() << " by grains, "
+              << found.kept << " from before, " << found.problems.size()
+              << " of no known tub\nGive all parts --tubs " << list << "\n";
+    return found.problems.empty() ? kAllMeasured : kSomeNotMeasured;
+}
+
 void tell(const MeasureResult& result, const MeasureOptions& options)
 {
+    if (options.share) {
+        std::cout << result.measured << " measured, " << result.kept << " kept from before, "
+                  << result.not_measured
+                  << " not measured\nWhen all parts are measured: slipglass merge PART... "
+                  << "--out SEASON\n";
+        return;
+    }
     for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
     if (!result.plan_note.empty()) std::cout << result.plan_note << "\n";
     for (const KnownByGrains& one : result.by_grains)
@@ -95,7 +119,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
 {
     struct Typed {
         MeasureOptions options;
-        std::string batch, care, settings, corrections;
+        std::string batch, care, settings, corrections, part, tubs, find_tubs;
         bool json = false;
     };
     auto typed = std::make_shared<Typed>();
@@ -139,6 +163,17 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->transform(oneOf({"batch", "care", "settings", "corrections"}));
     command->add_flag("--rescue", typed->options.rescue,
                       "Where season.db is damaged: save what can be read, keep the damaged file beside it");
+    command
+        ->add_option("--part", typed->part,
+                     "Measure a part of the tubs alone, 2/8 = the second of eight, for 'slipglass merge' "
+                     "(docs/scale.md)")
+        ->type_name("I/N");
+    command
+        ->add_option("--find-tubs", typed->find_tubs,
+                     "Measure nothing: find the tubs of photos that do not name theirs, and write them here "
+                     "for all parts")
+        ->type_name("LIST");
+    command->add_option("--tubs", typed->tubs, "With --part: what --find-tubs wrote")->type_name("LIST");
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;
@@ -146,9 +181,21 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         if (!typed->care.empty()) options.care = typed->care;
         if (!typed->settings.empty()) options.settings = typed->settings;
         if (!typed->corrections.empty()) options.corrections = typed->corrections;
+        if (!typed->part.empty()) options.share = parseTubShare(typed->part);
+        if (!typed->tubs.empty()) options.tubs = typed->tubs;
+        if (options.tubs && !options.share)
+            throw Error("--tubs", "is for --part alone", "Leave it out, or give --part I/N");
+        if (options.share && !typed->find_tubs.empty())
+            throw Error("--find-tubs", "is run once for all parts", "Leave --part out");
         options.today = today();
         ProgressLine progress;
         const MeasureEvents events = progress.events();
+        if (!typed->find_tubs.empty()) {
+            const FoundTubs found = findTubs(options, typed->find_tubs, events);
+            progress.clear();
+            exit_code = tell(found, typed->find_tubs);
+            return;
+        }
         const MeasureResult result = measure(options, events);
         progress.clear();
         complain(result.season.problems);
@@ -160,7 +207,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         if (result.stopped) {
             std::cerr
                 << "slipglass: stopped. What was measured is kept; the same command goes on from there.\n";
-            exit_code = 130;  // as shells say 'ended by Ctrl-C'
+            exit_code = kStopped;
             return;
         }
         exit_code = result.not_measured ? kSomeNotMeasured : kAllMeasured;

@@ -11,6 +11,7 @@
 
 #include "commands.h"
 #include "progress_line.h"
+#include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
 #include "slipglass/shelf/shelf.h"
 #include "usage.h"
@@ -41,6 +42,19 @@ std::filesystem::path usualSeason()
     const char* home = std::getenv("HOME");
     if (std::filesystem::exists("slipglass-out") || home == nullptr || *home == '\0') return "slipglass-out";
     return std::filesystem::path(home) / "slipglass-season";
+}
+
+/// A second double click: the page that is there is what was wanted.
+/// @return  whether one is running that can be shown.
+bool showRunning(const std::filesystem::path& season, bool in_browser)
+{
+    const auto address = runningShelf(season);
+    if (!address) return false;
+    std::cout << "The season in " << season.string() << " is open already, on " << *address
+              << "\nIt goes on as it was started: end that one first to start it with other options.\n"
+              << std::flush;
+    if (in_browser) openBrowser(*address);
+    return true;
 }
 
 }  // namespace
@@ -82,17 +96,24 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         if (typed->options.season.empty()) typed->options.season = usualSeason();
         ProgressLine ending;
         const std::atomic<bool>* stop = ending.events().stop;
-        Shelf shelf(typed->options);
-        std::cout << "The season in " << typed->options.season.string() << " is on " << shelf.address()
+        std::unique_ptr<Shelf> shelf;
+        try {
+            shelf = std::make_unique<Shelf>(typed->options);
+        } catch (const InUse&) {
+            if (!showRunning(typed->options.season, !typed->no_browser)) throw;
+            exit_code = kAllMeasured;
+            return;
+        }
+        std::cout << "The season in " << typed->options.season.string() << " is on " << shelf->address()
                   << "\n";
         if (typed->options.lan) {
-            const std::string phone = shelf.invitation();
+            const std::string phone = shelf->invitation();
             std::cout << "For one phone in this network, once, within ten minutes: " << phone << "\n";
             if (isatty(STDOUT_FILENO)) std::cout << qrForTerminal(phone);
             std::cout << "More phones: 'Let a phone in' on the page.\n";
         }
         std::cout << "Ctrl-C ends it; what was given is kept.\n" << std::flush;
-        if (!typed->no_browser) openBrowser(shelf.address());
+        if (!typed->no_browser) openBrowser(shelf->address());
         while (!*stop) std::this_thread::sleep_for(std::chrono::milliseconds(200));
         exit_code = kAllMeasured;
     });

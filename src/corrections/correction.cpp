@@ -9,6 +9,7 @@
 
 #include "../words/strict_json.h"
 #include "slipglass/error.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -193,6 +194,15 @@ std::string correctionText(const Correction& correction)
         text["outline"] = pointsAsJson({correction.outline->begin(), correction.outline->end()});
     if (correction.water_line) text["water_line"] = pointsAsJson(*correction.water_line);
     return text.dump();
+}
+
+bool isFor(const CorrectionFile& file, const std::string& photo, const std::string& tub, bool only_tub)
+{
+    const std::string stem = std::filesystem::path(photo).replace_extension().generic_string();
+    const Correction& said = file.correction;
+    const bool names_tub = file.stem == stem + "." + safeFileName(tub);
+    const bool of_photo = said.photo.empty() ? file.stem == stem || names_tub : said.photo == photo;
+    return of_photo && (said.tub.empty() ? names_tub || only_tub : said.tub == tub);
 }
 
 void checkAgainstPhoto(const Correction& correction, const std::string& file_name, double width_px,

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "slipglass/wall/view_facts.h"
+#include "walls_elsewhere.h"
 
 namespace slipglass {
 
@@ -23,40 +24,50 @@ std::string shownBy(const MadeFrom& made)
     return made.content + ' ' + made.program + ' ' + made.settings + ' ' + made.moved;
 }
 
-EarlierViews::EarlierViews(const std::vector<Item>& items, const SeasonStore& store,
+EarlierViews::EarlierViews(const std::vector<Item>& items, const KeptPhotos& kept, const SeasonStore& store,
                            const std::optional<FiguresKey>& figures,
                            const std::function<std::string(const std::string& tub)>& basis)
+    : store_(store), basis_(basis)
 {
     std::set<std::string> listed;
     for (const Item& item : items) {
         if (item.problem) continue;  // what is kept of it counts, as of a photo that is gone
         listed.insert(item.file.name);
         for (const std::string& tub : item.tubs)
-            tubs_[tub].push_back({*item.taken, item.file.name, shownBy(item.made), Sight::settled, {}});
+            tubs_[tub].sights.push_back(
+                {*item.taken, item.file.name, shownBy(item.made), Sight::settled, {}});
     }
-    for (const Observation& seen : store.observations()) {
-        const auto tub = tubs_.find(seen.tub);
-        if (tub == tubs_.end() || listed.count(seen.photo)) continue;
-        const MadeFrom made = store.photo(seen.photo)->made;
-        if (!figures || FiguresKey{made.program, made.settings} == *figures)
-            tub->second.push_back({seen.taken, seen.photo, shownBy(made), Sight::settled, {}});
+    for (const auto& [name, photo] : kept.photos) {
+        const MadeFrom& made = photo.made;
+        if (listed.count(name) || (figures && FiguresKey{made.program, made.settings} != *figures)) continue;
+        for (const Observation& seen : photo.observations)
+            if (const auto tub = tubs_.find(seen.tub); tub != tubs_.end())
+                tub->second.sights.push_back({seen.taken, name, shownBy(made), Sight::settled, {}});
     }
-    for (auto& [tub, sights] : tubs_) {
-        std::sort(sights.begin(), sights.end(), [](const Sight& a, const Sight& b) {
+    for (auto& [tub, photos] : tubs_)
+        std::sort(photos.sights.begin(), photos.sights.end(), [](const Sight& a, const Sight& b) {
             return std::tie(a.taken, a.photo) < std::tie(b.taken, b.photo);
         });
-        for (const KeptView& kept : store.views(tub)) {
-            const bool same = basis(tub).empty() || kept.basis == basis(tub);
-            for (Sight& sight : sights)
-                if (same && sight.photo == kept.photo) sight.view = earlierView(kept, store);
-        }
+}
+
+EarlierViews::Tub& EarlierViews::opened(const std::string& tub) const
+{
+    Tub& photos = tubs_.at(tub);
+    if (photos.opened) return photos;
+    photos.opened = true;
+    const std::string basis = basis_(tub);
+    for (const KeptView& kept : store_.views(tub)) {
+        if (!basis.empty() && kept.basis != basis) continue;
+        for (Sight& sight : photos.sights)
+            if (sight.photo == kept.photo) sight.view = earlierView(kept, store_);
     }
+    return photos;
 }
 
 std::string EarlierViews::before(const std::string& tub, const std::string& photo) const
 {
     std::string all;
-    for (const Sight& sight : tubs_.at(tub)) {
+    for (const Sight& sight : tubs_.at(tub).sights) {
         if (sight.photo == photo) break;
         all += sight.made_of + '\n';
     }
@@ -67,7 +78,7 @@ std::vector<EarlierView> EarlierViews::views(const std::string& tub, const std::
 {
     std::vector<EarlierView> earlier;
     std::unique_lock lock(mutex_);
-    for (const Sight& sight : tubs_.at(tub)) {
+    for (const Sight& sight : opened(tub).sights) {
         if (sight.photo == photo) break;
         settled_.wait(lock, [&] { return sight.state != Sight::expected; });
         if (sight.state == Sight::abandoned) throw Abandoned{};
@@ -78,15 +89,16 @@ std::vector<EarlierView> EarlierViews::views(const std::string& tub, const std::
 
 std::vector<WallOfTub> EarlierViews::ofOtherTubs(const std::string& tub, const std::string& photo) const
 {
-    std::vector<WallOfTub> walls;
-    std::unique_lock lock(mutex_);
-    const auto& own = tubs_.at(tub);
+    const auto& own = tubs_.at(tub).sights;
     const Sight& now =
         *std::find_if(own.begin(), own.end(), [&](const Sight& one) { return one.photo == photo; });
+    std::vector<WallOfTub> walls;
+    if (elsewhere_) walls = elsewhere_->before(now.taken, photo);
+    std::unique_lock lock(mutex_);
     // Whoever waits, waits for earlier photos alone: so nobody waits in a circle.
-    for (const auto& [other, sights] : tubs_) {
+    for (const auto& [other, unused] : tubs_) {
         if (other == tub) continue;
-        for (const Sight& sight : sights) {
+        for (const Sight& sight : opened(other).sights) {
             if (std::tie(sight.taken, sight.photo) >= std::tie(now.taken, now.photo)) break;
             settled_.wait(lock, [&] { return sight.state != Sight::expected; });
             if (sight.state == Sight::abandoned) throw Abandoned{};
@@ -98,7 +110,7 @@ std::vector<WallOfTub> EarlierViews::ofOtherTubs(const std::string& tub, const s
 
 EarlierViews::Sight& EarlierViews::find(const std::string& tub, const std::string& photo)
 {
-    for (Sight& sight : tubs_.at(tub))
+    for (Sight& sight : opened(tub).sights)
         if (sight.photo == photo) return sight;
     throw std::logic_error(photo + " is no photo of " + tub);
 }

@@ -12,6 +12,8 @@
 
 namespace slipglass {
 
+class WallsElsewhere;
+
 /// How figures are taken in a run; see MadeFrom.
 struct FiguresKey {
     std::string program, settings;
@@ -29,7 +31,7 @@ public:
     /// @param basis  of a tub: views that the season file has on another one show nothing. Empty: any will
     /// do.
     /// @param figures  photos that the season file alone has count if they were measured so. Empty: all do.
-    EarlierViews(const std::vector<Item>& items, const SeasonStore& store,
+    EarlierViews(const std::vector<Item>& items, const KeptPhotos& kept, const SeasonStore& store,
                  const std::optional<FiguresKey>& figures,
                  const std::function<std::string(const std::string& tub)>& basis);
 
@@ -40,6 +42,8 @@ public:
 
     /// What photos before this one show of other tubs, when all of them are settled.
     std::vector<WallOfTub> ofOtherTubs(const std::string& tub, const std::string& photo) const;
+    /// Tubs that are no part of this run have a say there too.
+    void askElsewhere(WallsElsewhere& walls) { elsewhere_ = &walls; }
 
     /// The photo is about to be measured: others wait for it.
     void expect(const Item& item);
@@ -57,11 +61,20 @@ private:
         enum { settled, expected, abandoned } state = settled;
         std::optional<EarlierView> view;
     };
+    struct Tub {
+        std::vector<Sight> sights;  ///< in order of date
+        bool opened = false;        ///< what the season file has of their views is known
+    };
+    /// Opens what the season file has of it, where that has not been done: of most tubs nobody asks.
+    Tub& opened(const std::string& tub) const;
     Sight& find(const std::string& tub, const std::string& photo);
 
     mutable std::mutex mutex_;
     mutable std::condition_variable settled_;
-    std::map<std::string, std::vector<Sight>> tubs_;
+    mutable std::map<std::string, Tub> tubs_;
+    const SeasonStore& store_;
+    std::function<std::string(const std::string& tub)> basis_;
+    WallsElsewhere* elsewhere_ = nullptr;
 };
 
 /// MadeFrom::moved of a photo.

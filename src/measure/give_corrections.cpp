@@ -71,11 +71,30 @@ bool keptWith(const CorrectionFile& file, const CorrectionListing& listing, cons
     });
 }
 
+bool means(const CorrectionFile& file, const std::string& photo)
+{
+    const std::string& said = file.correction.photo;
+    return said.empty() ? std::filesystem::path(photo).replace_extension().generic_string() == file.stem
+                        : photo == said;
+}
+
+Error noPhoto(const CorrectionFile& file)
+{
+    const std::string& photo = file.correction.photo;
+    if (!photo.empty())
+        return {file.name, "is for the photo " + photo + ", which is not here",
+                "Check \"photo\" in it; it is the photo's name as in observations.csv"};
+    return {file.name, "no photo has this name",
+            "Name it after its photo, as in T01_2026-01-12.json, or write \"photo\" into it"};
+}
+
 /// Why a correction has no place; empty when its photo is gone and its figures are kept.
 std::optional<Error> noPlace(const CorrectionFile& file, const CorrectionListing& listing,
                              const std::vector<Item>& items, const SeasonStore& store)
 {
     const std::string& photo = file.correction.photo;
+    // They wait until it is called after a tub again.
+    if (saysNoTub(photo.empty() ? file.stem + ".json" : photo)) return std::nullopt;
     if (const Item* item = photoOf(file, items)) {
         if (item->problem)
             return Error(file.name, "its photo cannot be measured: " + item->problem->reason,
@@ -86,17 +105,20 @@ std::optional<Error> noPlace(const CorrectionFile& file, const CorrectionListing
                      "Write \"tub\" into it, one of " + tubs);
     }
     for (const std::string& known : store.photos()) {
-        const std::string stem = std::filesystem::path(known).replace_extension().generic_string();
-        if (photo.empty() ? stem != file.stem : known != photo) continue;
+        if (!means(file, known)) continue;
         if (keptWith(file, listing, *store.photo(known))) return std::nullopt;
         return Error(file.name, "its photo is not in the folder any more, so it was not measured anew",
                      "Put the photo back, or name its folder");
     }
-    if (!photo.empty())
-        return Error(file.name, "is for the photo " + photo + ", which is not here",
-                     "Check \"photo\" in it; it is the photo's name as in observations.csv");
-    return Error(file.name, "no photo has this name",
-                 "Name it after its photo, as in T01_2026-01-12.json, or write \"photo\" into it");
+    return noPhoto(file);
+}
+
+/// As problems name it.
+std::string nameIn(const std::filesystem::path& folder, const std::string& file)
+{
+    const std::filesystem::path whole = std::filesystem::absolute(folder).lexically_normal();
+    const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();
+    return (name / file).generic_string();
 }
 
 }  // namespace
@@ -112,8 +134,10 @@ std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std
                 continue;
             }
             Item& item = *places[0].item;
-            const cv::Size size = item.facts->upright_size;
-            checkAgainstPhoto(file.correction, file.name, size.width, size.height);
+            if (!item.made.content.empty()) {  // else it is another share's
+                const cv::Size size = factsOf(item).upright_size;
+                checkAgainstPhoto(file.correction, file.name, size.width, size.height);
+            }
             if (file.correction.empty()) continue;
             Correction& sum = item.corrections[places[0].tub];
             sum = together(sum, file.correction);
@@ -124,12 +148,22 @@ std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std
         for (const auto& [tub, correction] : item.corrections)
             item.made.corrected.append("+").append(hashOf(tub, correction));
     }
-    const std::filesystem::path whole = std::filesystem::absolute(folder).lexically_normal();
-    const auto name = whole.has_filename() ? whole.filename() : whole.parent_path().filename();
-    for (Problem& problem : problems) problem.file = (name / problem.file).generic_string();
+    for (Problem& problem : problems) problem.file = nameIn(folder, problem.file);
     std::sort(problems.begin(), problems.end(),
               [](const Problem& a, const Problem& b) { return a.file < b.file; });
     return problems;
+}
+
+void dropPlaced(std::vector<Problem>& problems, const CorrectionListing& listing,
+                const std::filesystem::path& folder, const SeasonStore& store)
+{
+    const std::vector<std::string> photos = store.photos();
+    for (const CorrectionFile& file : listing.files)
+        if (std::any_of(photos.begin(), photos.end(),
+                        [&](const std::string& photo) { return means(file, photo); }))
+            std::erase_if(problems, [&](const Problem& problem) {
+                return problem.file == nameIn(folder, file.name) && problem.reason == noPhoto(file).problem();
+            });
 }
 
 std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,
@@ -139,17 +173,10 @@ std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,
     for (const Observation& seen : observations) ++tubs_in[seen.photo];
     std::map<PhotoAndTub, std::string> drawn;
     for (const Observation& seen : observations) {
-        const std::string stem = std::filesystem::path(seen.photo).replace_extension().generic_string();
-        const std::string stem_and_tub = stem + "." + safeFileName(seen.tub);
         Correction all;
-        for (const auto& [name, file_stem, said] : listing.files) {
-            const bool names_tub = file_stem == stem_and_tub;
-            const bool of_photo =
-                said.photo.empty() ? file_stem == stem || names_tub : said.photo == seen.photo;
-            const bool of_tub =
-                said.tub.empty() ? names_tub || tubs_in[seen.photo] == 1 : said.tub == seen.tub;
-            if (of_photo && of_tub) all = together(all, said);
-        }
+        for (const CorrectionFile& file : listing.files)
+            if (isFor(file, seen.photo, seen.tub, tubs_in[seen.photo] == 1))
+                all = together(all, file.correction);
         if (!all.empty()) drawn[{seen.photo, seen.tub}] = correctionText(all);
     }
     return drawn;

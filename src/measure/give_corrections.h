@@ -16,6 +16,10 @@ namespace slipglass {
 std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
                                      std::vector<Item>& items, const SeasonStore& store);
 
+/// Of all shares' problems, takes away that a correction's photo is not known, where one share knows it.
+void dropPlaced(std::vector<Problem>& problems, const CorrectionListing& listing,
+                const std::filesystem::path& folder, const SeasonStore& store);
+
 /// What was drawn on each tub in each photo, several together, for pages to show (SeasonReport::drawn): also
 /// on photos that are not in the folder any more.
 std::map<PhotoAndTub, std::string> drawnOn(const CorrectionListing& listing,

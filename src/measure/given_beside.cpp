@@ -129,15 +129,15 @@ CorrectionListing correctionsIn(const Given::File& given)
 
 void checkClock(const SeasonStore& store, Date today)
 {
-    for (const Observation& seen : store.observations()) {
-        // A day's grace, for those who travel.
-        if (std::chrono::sys_days(seen.taken.date) <= std::chrono::sys_days(today) + std::chrono::days{1})
-            continue;
-        throw Error(seen.photo,
-                    "was taken on " + isoDate(seen.taken.date) + ", but today is " + isoDate(today) +
-                        " by this computer's clock; nothing was changed",
-                    "Set the clock right and run again");
-    }
+    const std::optional<Observation> newest = store.newest();
+    // A day's grace, for those who travel.
+    if (!newest ||
+        std::chrono::sys_days(newest->taken.date) <= std::chrono::sys_days(today) + std::chrono::days{1})
+        return;
+    throw Error(newest->photo,
+                "was taken on " + isoDate(newest->taken.date) + ", but today is " + isoDate(today) +
+                    " by this computer's clock; nothing was changed",
+                "Set the clock right and run again");
 }
 
 }  // namespace slipglass

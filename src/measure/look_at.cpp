@@ -19,7 +19,7 @@ struct OpenPhoto {
 
 OpenPhoto openPhoto(const Item& item, int long_side, const Settings& settings)
 {
-    OpenPhoto open{readPicture(item.file.path, *item.facts, long_side), {}};
+    OpenPhoto open{readPicture(item.file.path, factsOf(item), long_side), {}};
     open.labels = labelsIn(open.picture, settings.label);
     return open;
 }
@@ -36,7 +36,7 @@ std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& l
 Look wallIn(OpenPhoto& open, const Item& item, TubInPhoto& which, const Settings& settings)
 {
     for (;;) {
-        Look look = findWall(open.picture, *item.facts, item.file.name, *item.taken, which, settings);
+        Look look = findWall(open.picture, factsOf(item), item.file.name, *item.taken, which, settings);
         if (!look.panel) return look;
         const double wanted = 0.8 / settings.panel.unit_per_px;
         if (open.picture.reduction > 1 && look.panel->px_per_unit / open.picture.reduction < wanted) {

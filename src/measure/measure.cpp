@@ -5,6 +5,7 @@
 #include <opencv2/core/utility.hpp>
 #include <set>
 
+#include "begin.h"
 #include "draw_photo.h"
 #include "earlier_views.h"
 #include "give_corrections.h"
@@ -14,9 +15,11 @@
 #include "photo_list.h"
 #include "run.h"
 #include "settle_tubs.h"
+#include "shares.h"
 #include "slipglass/report/write_report.h"
 #include "slipglass/wall/read_wall.h"
 #include "to_do.h"
+#include "walls_elsewhere.h"
 
 namespace slipglass {
 
@@ -44,7 +47,9 @@ void rescue(const std::filesystem::path& season_db, const MeasureEvents& events)
 
 /// Reads all photos of a tub's wall together, and draws what that changes on each.
 /// @param items  this run's photos, by name; the overlays of others are left for a run that has them.
-void readWall(const std::string& tub, const std::map<std::string, const Item*>& items, const Run& run)
+/// @param known  what walls that are as their views are rest on, by tub.
+void readWall(const std::string& tub, const std::map<std::string, const Item*>& items,
+              const std::map<std::string, std::string>& known, const Run& run)
 {
     WallTask task;
     task.tub = tub;
@@ -66,14 +71,29 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         writeGrowthMap(run.options.out, tub, ages, run.store, run.settings.season);
     };
     task.stopped = [&] { return run.stopped(); };
-    if (readWall(task, run.store) || growthMapThere(run.options.out, tub)) return;
+    const auto up_to_date = known.find(tub);
+    const bool read = (up_to_date == known.end() || up_to_date->second != restsOn(task)) &&
+                      slipglass::readWall(task, run.store);
+    if (read || growthMapThere(run.options.out, tub)) return;
     const auto kept = run.store.wall(tub);
     if (const auto ages = kept ? agesIn(*kept) : std::nullopt) task.draw_ages(*ages);
 }
 
+std::map<std::string, FileStamp> changedIn(const std::map<std::string, FileStamp>& now,
+                                           const std::map<std::string, FileStamp>& before)
+{
+    std::map<std::string, FileStamp> changed;
+    for (const auto& [photo, stamp] : now)
+        if (const auto was = before.find(photo); was == before.end() || was->second != stamp)
+            changed[photo] = stamp;
+    return changed;
+}
+
 /// Measures what is new or depends on something that changed.
-/// @param problems  gets what is to be said of photos that keep their figures.
-void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::vector<Problem>& problems)
+/// @param elsewhere  photos of other shares.
+/// @param problems   gets what is to be said of photos that keep their figures.
+void measureNew(std::vector<Item>& items, const std::vector<Item>& elsewhere, KeptPhotos& kept, Run run,
+                MeasureResult& result, std::vector<Problem>& problems)
 {
     SeasonStore& store = run.store;
     for (Item& item : items) {
@@ -81,10 +101,12 @@ void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::v
         item.made.settings = run.figures.settings;
         item.made.moved = movedBy(item);
     }
-    forgetGone(items, store);
-    tellProblems(items, store, problems);
+    forgetGone(items, elsewhere, kept, store);
+    tellProblems(items, kept, store, problems);
     const auto basis = [&](const std::string& tub) { return basisOf(tub, run.figures, run.looking()); };
-    EarlierViews earlier(items, store, run.figures, basis);
+    EarlierViews earlier(items, kept, store, run.figures, basis);
+    WallsElsewhere walls_elsewhere(elsewhere, run.looking(), run.options.today);
+    if (!elsewhere.empty()) earlier.askElsewhere(walls_elsewhere);
     for (Item& item : items) {
         if (item.problem) continue;
         std::string tubs;
@@ -92,8 +114,8 @@ void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::v
             tubs += basis(tub) + ' ' + earlier.before(tub, item.file.name) + ' ';
         item.made.tubs = contentHash(tubs);
     }
-    run.overlays = plannedOverlays(items, store);
-    const std::vector<size_t> work = toDo(items, overlayNames(store.observations()), run, problems);
+    run.overlays = plannedOverlays(items, kept);
+    const std::vector<size_t> work = toDo(items, kept, run, problems);
     for (const size_t i : work) earlier.expect(items[i]);
     std::mutex counting;
     int done = 0;
@@ -115,15 +137,22 @@ void measureNew(std::vector<Item>& items, Run run, MeasureResult& result, std::v
     for (const Item& item : items)
         if (!item.problem) by_name[item.file.name] = &item;
     const std::vector<std::string> known = store.tubs();
+    const auto up_to_date =
+        store.wallsUpToDate([&](const std::string& photo) { return by_name.count(photo) > 0; });
     inParallel(known.size(), run.options.threads, [&](size_t i) {
-        if (!run.stopped()) readWall(known[i], by_name, run);
+        if (!run.stopped()) readWall(known[i], by_name, up_to_date, run);
     });
     const std::set<size_t> worked(work.begin(), work.end());
     for (size_t i = 0; i < items.size(); ++i) {
         if (items[i].problem || worked.count(i)) continue;
-        const auto kept = store.photo(items[i].file.name);
-        result.kept += kept && std::any_of(kept->observations.begin(), kept->observations.end(), usable);
+        const StoredPhoto* before = kept.find(items[i].file.name);
+        result.kept +=
+            before && std::any_of(before->observations.begin(), before->observations.end(), usable);
     }
+    std::map<std::string, FileStamp> files;
+    for (const Item& item : items)
+        if (item.stamp) files[item.file.name] = *item.stamp;
+    if (!run.stopped() && files != kept.files) store.putFiles(changedIn(files, kept.files));
 }
 
 }  // namespace
@@ -133,53 +162,68 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     MeasureOptions options = given;
     cv::setNumThreads(1);  // photos are measured side by side instead; sums come out the same on any machine
 
-    // What the user has typed is checked before the first photo is opened.
     const std::filesystem::path file = options.out / output::kSeason;
     MeasureResult result;
     result.new_season = !std::filesystem::exists(file);
     if (options.rescue && !result.new_season) rescue(file, events);
-    std::optional<SeasonStore> store;  // nothing is made yet where there is none
-    if (!result.new_season) {
-        store.emplace(file);
-        checkClock(*store, options.today);
-    }
-    const Given before = store ? givenIn(*store).value_or(Given{}) : Given{};
-    Given beside = givenBeside(options, before, result.as_given_before);
-    Settings settings = settingsIn(beside.settings, options.today);
-    static_cast<VerdictSettings&>(beside) = settings;
-    const std::optional<Plan> plan = planIn(beside.plan, settings, options.today);
+    Beginning begun = beginOn(options, SeasonStore::Use::write);
+    std::optional<SeasonStore>& store = begun.store;
+    Given& beside = begun.beside;
+    Settings& settings = begun.settings;
+    const std::optional<Plan>& plan = begun.plan;
+    result.as_given_before = begun.as_given_before;
+    checkShare(options.out, result.new_season, shareRecordOf(begun.share), options.share);
+    const TubList tubs = options.tubs ? readTubList(*options.tubs) : TubList{};
     if (plan && options.batch) result.plan_note = stuckOnNote(*plan, beside.plan->name);
     const PhotoListing listing = listPhotos(options.photos);
     const bool as_it_is = options.photos.empty() && store;
     if (listing.files.empty() && !as_it_is)
         throw Error(options.photos.empty() ? "measure" : options.photos.front().string(),
                     "there is no photo in it", "Name a folder with JPEG, PNG, TIFF, WebP or HEIC photos");
+    Shared photos = ownPhotos(listing.files, plan, options.share, tubs);
     if (!store) store.emplace(file);
     settings.taught = taughtLayer(options.out, settings, events);
     const Run run{options, events, settings, plan, *store, figuresKey(settings)};
 
-    std::vector<Item> items = readItems(listing.files, plan, settings, *store, options, events);
-    if (!run.stopped()) settleTubs(items, run, result);
+    ShareRecord share;
+    if (options.share) {
+        share = {*options.share, run.figures.program, run.figures.settings,
+                 hashOfPhotos(listing.files, tubs)};
+        putShare(*store, textOf(share));  // not done
+    }
+    KeptPhotos kept(*store);
+    std::vector<Item> items = readItems(photos.own, plan, settings, kept, options, events, tubs);
+    setAside(items, kept, *store);
+    if (!run.stopped() && !options.share) settleTubs(items, run, result);
     const CorrectionListing corrections =
         beside.corrections ? correctionsIn(*beside.corrections) : CorrectionListing{};
     std::vector<Problem> bad_corrections;
-    if (beside.corrections)
+    if (beside.corrections) {
+        // Those of other shares have their place there.
+        const auto own = static_cast<std::ptrdiff_t>(items.size());
+        items.insert(items.end(), photos.elsewhere.begin(), photos.elsewhere.end());
         bad_corrections = giveCorrections(corrections, beside.corrections->name, items, *store);
+        photos.elsewhere.assign(items.begin() + own, items.end());
+        items.erase(items.begin() + own, items.end());
+    }
     beside.problems = listing.problems;
-    if (!run.stopped()) measureNew(items, run, result, beside.problems);
+    if (!run.stopped()) measureNew(items, photos.elsewhere, kept, run, result, beside.problems);
     result.stopped = run.stopped();
     // Threads come to their end in any order.
     std::stable_sort(beside.problems.begin(), beside.problems.end(),
                      [](const Problem& a, const Problem& b) { return a.file < b.file; });
     beside.problems.insert(beside.problems.end(), bad_corrections.begin(), bad_corrections.end());
+    share.done = !result.stopped;
+    if (options.share) beside.share = textOf(share);
     putGiven(*store, beside);
     result.season = seasonIn(*store);
+    keepWorkedOut(*store);
     result.season.drawn = drawnOn(corrections, result.season.observations);
     std::set<std::string> without;
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);
     result.not_measured = static_cast<int>(without.size());
-    writeReport(result.season, options.out);
+    if (!options.share) writeReport(result.season, options.out);
     for (const std::string& warning : result.season.warnings) events.warn(warning);
     result.given = std::move(beside);
     return result;

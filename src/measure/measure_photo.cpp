@@ -28,7 +28,10 @@ KeptView keptView(const Look& look, const PanelFile& panel, const Picture& pictu
                           look.panel->in_mm,
                           look.panel->unit_per_px,
                           look.panel->inner.cone.base_radius};
-    return {look.seen.photo, look.seen.tub, basis, look.place.side, metaOf(facts), view.bytes, panel.bytes};
+    KeptView kept{look.seen.photo, look.seen.tub, basis,      look.place.side,
+                  metaOf(facts),   view.bytes,    panel.bytes};
+    kept.drawn = false;
+    return kept;
 }
 
 Problem problemOf(const Look& look)
@@ -132,7 +135,10 @@ Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
         Picture picture = found.picture;
         if (look.root_mask.size() != picture.bgr.size())
             cv::resize(found.picture.bgr, picture.bgr, look.root_mask.size(), 0, 0, cv::INTER_AREA);
-        drawPhoto(filesOf(item, tub, run), picture, look);
+        const Files files = filesOf(item, tub, run);
+        drawWall(files, picture, look);
+        // What a view shows is read, and drawn, with its tub's other photos.
+        if (!look.view) drawRoots(files, picture, look);
         seen.push_back(look.seen);
         if (look.seen.state != State::measured) problems.push_back(problemOf(look));
         if (look.view)

@@ -84,20 +84,36 @@ cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size)
     return layer;
 }
 
+cv::Mat underOverlay(const cv::Mat& bgr)
+{
+    const double shrink = std::min(1.0, 1600.0 / std::max(bgr.cols, bgr.rows));
+    if (shrink == 1) return bgr;
+    const cv::Size size(std::max(1, cvRound(bgr.cols * shrink)), std::max(1, cvRound(bgr.rows * shrink)));
+    cv::Mat reduced;
+    cv::resize(bgr, reduced, size, 0, 0, shrink < 0.6 ? cv::INTER_AREA : cv::INTER_LINEAR);
+    return reduced;
+}
+
+cv::Mat laidOver(const cv::Mat& bgr, const cv::Mat& layer)
+{
+    cv::Mat drawn = bgr.clone();
+    for (int y = 0; y < drawn.rows; ++y) {
+        auto* px = drawn.ptr<cv::Vec3b>(y);
+        const auto* over = layer.ptr<cv::Vec4b>(y);
+        for (int x = 0; x < drawn.cols; ++x) {
+            const int hides = over[x][3];
+            if (!hides) continue;
+            for (int i = 0; i < 3; ++i)
+                px[x][i] = static_cast<uchar>((px[x][i] * (255 - hides) + over[x][i] * hides + 127) / 255);
+        }
+    }
+    return drawn;
+}
+
 cv::Mat drawOverlay(const Picture& picture, const Look& look)
 {
-    const double shrink = std::min(1.0, 1600.0 / std::max(picture.bgr.cols, picture.bgr.rows));
-    cv::Mat drawn;
-    const cv::Size size(std::max(1, cvRound(picture.bgr.cols * shrink)),
-                        std::max(1, cvRound(picture.bgr.rows * shrink)));
-    cv::resize(picture.bgr, drawn, size, 0, 0, cv::INTER_AREA);
-    const cv::Mat layer = drawFound(look, picture.full_size, size);
-    drawn.forEach<cv::Vec3b>([&](cv::Vec3b& px, const int* at) {
-        const auto& over = layer.at<cv::Vec4b>(at[0], at[1]);
-        for (int i = 0; i < 3; ++i)
-            px[i] = static_cast<uchar>((px[i] * (255 - over[3]) + over[i] * over[3] + 127) / 255);
-    });
-    return drawn;
+    const cv::Mat photo = underOverlay(picture.bgr);
+    return laidOver(photo, drawFound(look, picture.full_size, photo.size()));
 }
 
 }  // namespace slipglass

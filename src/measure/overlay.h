@@ -14,7 +14,11 @@ std::string encoded(const std::string& ending, const cv::Mat& image, const std::
 /// @param size       of the layer to draw, px.
 cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size);
 
-/// The photo with outline, roots and water line drawn on it, long side 1600 px at most, CV_8UC3.
+/// A photo as its overlay shows it, long side 1600 px at most, and the layer over it.
+cv::Mat underOverlay(const cv::Mat& bgr);
+cv::Mat laidOver(const cv::Mat& bgr, const cv::Mat& layer);
+
+/// The photo with outline, roots and water line drawn on it, CV_8UC3: the three above in turn.
 cv::Mat drawOverlay(const Picture& picture, const Look& look);
 
 }  // namespace slipglass

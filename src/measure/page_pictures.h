@@ -16,15 +16,19 @@ struct PagePicture {
     std::string mask_stem;  ///< as a correction of this photo is to be called
 };
 
-/// What the pages show of one photo besides its overlay, see PagePictureNames.
-/// @param drawn  the overlay.
-void writePagePictures(const PagePicture& which, const Picture& picture, const Look& look,
-                       const cv::Mat& drawn);
+/// What the pages show of one photo besides its overlay, see PagePictureNames: the photo itself and its
+/// facts,
+void writePhotoPicture(const PagePicture& which, const Picture& picture);
+/// and what was found in it.
+/// @param drawn, found  the overlay, and what of it drawFound has drawn.
+void writeFoundPictures(const PagePicture& which, const Look& look, cv::Size full_size, const cv::Mat& drawn,
+                        const cv::Mat& found);
 
 /// The unrolled wall, moved onto its side's reference panel.
 void writeWallPicture(const PagePicture& which, const Look& look);
 
-bool pagePicturesThere(const PagePicture& which);
+bool photoPictureThere(const PagePicture& which);
+bool foundPicturesThere(const PagePicture& which);
 
 /// growth/<tub>.png and .json: each root of the tub's most photographed side in the colour of the date it was
 /// first seen, and what the colours mean. See-through beside the wall that figures rest on.

@@ -1,6 +1,9 @@
 #include "photo_list.h"
 
+#include <sys/stat.h>
+
 #include <algorithm>
+#include <ctime>
 #include <exception>
 #include <fstream>
 #include <mutex>
@@ -10,6 +13,7 @@
 #include <thread>
 #include <tuple>
 
+#include "run.h"
 #include "slipglass/layout/file_names.h"
 
 namespace slipglass {
@@ -25,12 +29,41 @@ std::string fileBytes(const std::filesystem::path& path)
     return bytes.str();
 }
 
+/// As the file is now; empty when that cannot be told, or when it was changed so shortly ago that another
+/// change would not show.
+std::optional<FileStamp> stampOf(const std::filesystem::path& path)
+{
+    struct stat now {};
+    timespec clock{};
+    if (stat(path.c_str(), &now) != 0 || clock_gettime(CLOCK_REALTIME, &clock) != 0) return std::nullopt;
+    constexpr long long kNs = 1'000'000'000, kShortly = 2 * kNs;
+    const auto ns = [](const timespec& time) { return time.tv_sec * kNs + time.tv_nsec; };
+    if (ns(clock) - ns(now.st_ctim) < kShortly) return std::nullopt;
+    return FileStamp{now.st_size, ns(now.st_mtim), ns(now.st_ctim), ""};
+}
+
+/// Reads the file where it is not as it was.
+void setContent(Item& item, const KeptPhotos& before)
+{
+    item.stamp = stampOf(item.file.path);  // before it is read: what changes meanwhile shows the next time
+    const auto known = before.files.find(item.file.name);
+    if (item.stamp && known != before.files.end()) {
+        item.stamp->content = known->second.content;
+        if (*item.stamp == known->second) {
+            item.made.content = known->second.content;
+            return;
+        }
+    }
+    item.made.content = contentHash(fileBytes(item.file.path));
+    if (item.stamp) item.stamp->content = item.made.content;
+}
+
 /// Ids on the labels of a photo, sorted, each once.
 std::vector<std::string> readLabels(const Item& item, const Settings& settings)
 {
-    const Picture picture = readPicture(item.file.path, *item.facts, kPictureSide);
+    const Picture picture = readPicture(item.file.path, factsOf(item), kPictureSide);
     std::vector<Label> labels = labelsIn(picture, settings.label);
-    if (labels.empty()) labels = labelsOnWallOf(picture, *item.facts, settings);
+    if (labels.empty()) labels = labelsOnWallOf(picture, factsOf(item), settings);
     std::set<std::string> tubs;
     for (const Label& label : labels) tubs.insert(label.tub);
     return {tubs.begin(), tubs.end()};
@@ -54,8 +87,7 @@ std::vector<std::string> tubsOf(const Item& item, const std::optional<Plan>& pla
 
 /// The tub that an earlier run found the photo to show: what was said once is not said otherwise because
 /// other photos came.
-std::vector<std::string> tubBefore(const Item& item, const std::optional<StoredPhoto>& kept,
-                                   const std::optional<Plan>& plan)
+std::vector<std::string> tubBefore(const Item& item, const StoredPhoto* kept, const std::optional<Plan>& plan)
 {
     if (!kept || kept->made.content != item.made.content || kept->observations.size() != 1) return {};
     const std::string& tub = kept->observations.front().tub;
@@ -63,15 +95,30 @@ std::vector<std::string> tubBefore(const Item& item, const std::optional<StoredP
     return {tub};
 }
 
-/// A typed name, or a folder that the plan knows, is taken at its word.
-bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
+struct ListIsOld : Error {
+    explicit ListIsOld(const std::string& photo)
+        : Error(photo, "has changed since the list of tubs was made",
+                "Run 'slipglass measure --find-tubs LIST' again, and give that list to all parts")
+    {
+    }
+};
+
+/// What another run found of a photo that does not name its tub. What cannot be read is found anew.
+void takeListed(Item& item, const ListedPhoto& listed, const MeasureOptions& options)
 {
-    return file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub));
+    if (item.made.content != listed.content) throw ListIsOld(item.file.name);
+    item.file.name = listed.name;
+    item.file.stem = listed.stem;
+    item.facts = readFacts(item.file.path);
+    item.taken = takenAt(item.file, *item.facts, options.today);
+    item.made.labels = listed.labels;
+    item.tubs = listed.tubs;
+    item.problem = listed.problem;
 }
 
 /// A phone starts its numbers anew, and people empty it into a new folder each week: a photo of other content
 /// and another day or time under a known name is another photo.
-bool anotherPhoto(const Item& item, const std::optional<StoredPhoto>& kept)
+bool anotherPhoto(const Item& item, const StoredPhoto* kept)
 {
     return kept && !kept->observations.empty() && kept->made.content != item.made.content &&
            kept->observations.front().taken != *item.taken;
@@ -86,6 +133,11 @@ void tellApart(PhotoFile& file)
 }
 
 }  // namespace
+
+bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan)
+{
+    return file.named_tub && (!file.tub_from_folder || planned(plan, *file.named_tub));
+}
 
 bool planned(const std::optional<Plan>& plan, const std::string& tub)
 {
@@ -104,6 +156,11 @@ std::string photoStem(const Item& item)
 std::string maskStem(const Item& item, const std::string& tub)
 {
     return item.tubs.size() > 1 ? photoStem(item) + "." + safeFileName(tub) : photoStem(item);
+}
+
+PhotoFacts factsOf(const Item& item)
+{
+    return item.facts ? *item.facts : readFacts(item.file.path);
 }
 
 Problem problemOf(const std::string& file, const Error& error)
@@ -136,22 +193,30 @@ void inParallel(size_t count, int threads, const std::function<void(size_t)>& wo
 }
 
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
-                            const Settings& settings, const SeasonStore& store, const MeasureOptions& options,
-                            const MeasureEvents& events)
+                            const Settings& settings, const KeptPhotos& before, const MeasureOptions& options,
+                            const MeasureEvents& events, const TubList& listed)
 {
     std::vector<Item> items(files.size());
+    const std::string program = figuresKey(settings).program;
     inParallel(files.size(), options.threads, [&](size_t i) {
         Item& item = items[i];
         item.file = files[i];
         if (events.stop && *events.stop) return;
-        auto kept = store.photo(item.file.name);  // outside: what it throws is no fault of the photo
+        const StoredPhoto* kept = before.find(item.file.name);
         try {
-            item.made.content = contentHash(fileBytes(item.file.path));
-            item.facts = readFacts(item.file.path);
-            item.taken = takenAt(item.file, *item.facts, options.today);
+            setContent(item, before);
+            if (saysNoTub(item.file.name)) return;
+            if (listed.count(item.file.name)) return takeListed(item, listed.at(item.file.name), options);
+            if (kept && kept->made.content == item.made.content && kept->made.program == program &&
+                !kept->observations.empty()) {
+                item.taken = kept->observations.front().taken;
+            } else {
+                item.facts = readFacts(item.file.path);
+                item.taken = takenAt(item.file, *item.facts, options.today);
+            }
             if (anotherPhoto(item, kept)) {
                 tellApart(item.file);
-                kept = store.photo(item.file.name);
+                kept = before.find(item.file.name);
             }
             if (!namesItsTub(item.file, plan)) {
                 if (kept && kept->made.content == item.made.content) item.made.labels = kept->made.labels;
@@ -159,6 +224,8 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
             }
             item.tubs = tubsOf(item, plan);
             if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
+        } catch (const ListIsOld&) {
+            throw;
         } catch (const Error& error) {
             item.problem = problemOf(item.file.name, error);
             if (namesItsTub(item.file, plan)) item.problem->tub = *item.file.named_tub;

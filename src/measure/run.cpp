@@ -14,7 +14,7 @@ FiguresKey figuresKey(Settings settings)
         taught = " taught " + nlohmann::json(settings.taught->weights).dump() +
                  nlohmann::json(settings.taught->bias).dump();
     // Raise the number when the code gives other figures from the same input.
-    return {"figures 13 " + contentHash(contentHash(tubMapBytes()) + contentHash(rootMapBytes())),
+    return {"figures 14 " + contentHash(contentHash(tubMapBytes()) + contentHash(rootMapBytes())),
             contentHash(settingsText(settings.measuringFields()) + taught)};
 }
 

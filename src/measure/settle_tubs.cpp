@@ -23,8 +23,9 @@ struct Unknown {
 
 std::optional<WallInPhoto> wallIn(const Item& item, const Settings& settings)
 {
-    const Picture picture = readPicture(item.file.path, *item.facts, kPictureSide);
-    const TubQuery query{picture.bgr, picture.full_size, item.facts->focal_35mm, std::nullopt, std::nullopt};
+    const PhotoFacts facts = factsOf(item);
+    const Picture picture = readPicture(item.file.path, facts, kPictureSide);
+    const TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, std::nullopt, std::nullopt};
     const TubFinding finding = findTub(query, settings.tub);
     if (!finding.tub) return std::nullopt;
     return WallInPhoto(picture, *finding.tub, settings.panel);

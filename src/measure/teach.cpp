@@ -68,7 +68,7 @@ void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, i
              const Work& work)
 {
     std::mutex counting;
-    const EarlierViews earlier(teaching.items, teaching.store, std::nullopt,
+    const EarlierViews earlier(teaching.items, KeptPhotos(teaching.store), teaching.store, std::nullopt,
                                [](const std::string&) { return ""; });
     teaching.events.progress(done, of);
     inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
@@ -171,8 +171,8 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
     MeasureOptions reading;
     reading.threads = options.threads;
     reading.today = options.today;
-    teaching.items =
-        readItems(listing.files, teaching.plan, teaching.settings, teaching.store, reading, events);
+    teaching.items = readItems(listing.files, teaching.plan, teaching.settings, KeptPhotos(teaching.store),
+                               reading, events);
     TeachResult result;
     result.problems = giveCorrections(parseCorrections(correctionTexts(options.corrections)),
                                       options.corrections, teaching.items, teaching.store);

@@ -38,9 +38,27 @@ void addDamaged(const std::vector<Item>& items, const Run& run, std::vector<size
         }
 }
 
+/// What overlays are named by.
+void addPlaces(const StoredPhoto& photo, std::vector<Observation>& all)
+{
+    for (const Observation& seen : photo.observations) {
+        Observation& place = all.emplace_back();
+        place.photo = seen.photo;
+        place.tub = seen.tub;
+        place.taken = seen.taken;
+    }
+}
+
+std::map<PhotoAndTub, std::string> overlaysBefore(const KeptPhotos& kept)
+{
+    std::vector<Observation> all;
+    for (const auto& [name, photo] : kept.photos) addPlaces(photo, all);
+    return overlayNames(all);
+}
+
 }  // namespace
 
-std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& items, const SeasonStore& store)
+std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& items, const KeptPhotos& kept)
 {
     std::vector<Observation> all;
     std::set<std::string> listed;
@@ -55,33 +73,57 @@ std::map<PhotoAndTub, std::string> plannedOverlays(const std::vector<Item>& item
             all.push_back(seen);
         }
     }
-    for (const Observation& seen : store.observations())
-        if (!listed.count(seen.photo)) all.push_back(seen);
+    for (const auto& [photo, before] : kept.photos)
+        if (!listed.count(photo)) addPlaces(before, all);
     return overlayNames(all);
 }
 
-void forgetGone(const std::vector<Item>& items, SeasonStore& store)
+void setAside(std::vector<Item>& items, KeptPhotos& kept, SeasonStore& store)
 {
     std::set<std::string> listed, contents;
+    for (const Item& item : items)
+        if (saysNoTub(item.file.name))
+            contents.insert(item.made.content);
+        else
+            listed.insert(item.file.name);
+    if (contents.empty()) return;
+    std::erase_if(items, [](const Item& item) { return saysNoTub(item.file.name); });
+    std::erase_if(kept.photos, [&](const auto& one) {
+        const auto& [name, photo] = one;
+        const bool aside = !listed.count(name) && contents.count(photo.made.content);
+        if (aside) store.forget(name);
+        return aside;
+    });
+}
+
+void forgetGone(const std::vector<Item>& items, const std::vector<Item>& elsewhere, KeptPhotos& kept,
+                SeasonStore& store)
+{
+    std::set<std::string> listed, contents, others;
+    for (const Item& item : elsewhere) others.insert(item.file.name);
     for (const Item& item : items) {
         listed.insert(item.file.name);
         contents.insert(item.made.content);
     }
-    for (const std::string& name : store.photos()) {
-        if (listed.count(name)) continue;
-        const auto kept = store.photo(name);
-        if (kept->observations.empty() || contents.count(kept->made.content)) store.forget(name);
-    }
+    std::erase_if(kept.photos, [&](const auto& one) {
+        const auto& [name, photo] = one;
+        const bool gone = !listed.count(name) && (photo.observations.empty() ||
+                                                  contents.count(photo.made.content) || others.count(name));
+        if (gone) store.forget(name);
+        return gone;
+    });
 }
 
-void tellProblems(const std::vector<Item>& items, SeasonStore& store, std::vector<Problem>& problems)
+void tellProblems(const std::vector<Item>& items, const KeptPhotos& all, SeasonStore& store,
+                  std::vector<Problem>& problems)
 {
     for (const Item& item : items) {
         if (!item.problem) continue;
-        const auto kept = store.photo(item.file.name);
+        const StoredPhoto* kept = all.find(item.file.name);
         // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
         const bool readable = item.taken && kept && kept->made.content == item.made.content;
-        const auto instead = readable ? std::nullopt : keptInstead(*item.problem, kept);
+        const auto instead =
+            readable ? std::nullopt : keptInstead(*item.problem, kept ? std::optional(*kept) : std::nullopt);
         if (instead)
             problems.push_back(*instead);
         else
@@ -89,15 +131,16 @@ void tellProblems(const std::vector<Item>& items, SeasonStore& store, std::vecto
     }
 }
 
-std::vector<size_t> toDo(const std::vector<Item>& items,
-                         const std::map<PhotoAndTub, std::string>& overlays_before, const Run& run,
+std::vector<size_t> toDo(const std::vector<Item>& items, const KeptPhotos& all, const Run& run,
                          std::vector<Problem>& problems)
 {
+    const std::map<PhotoAndTub, std::string> overlays_before = overlaysBefore(all);
     std::vector<size_t> work;
+    const std::set<PhotoAndTub> to_draw = run.store.notDrawn();
     for (size_t i = 0; i < items.size(); ++i) {
         const Item& item = items[i];
         if (item.problem) continue;
-        const auto kept = run.store.photo(item.file.name);
+        const StoredPhoto* kept = all.find(item.file.name);
         // Photos that differ only in their place in a day change overlay names: one drawn under the old name
         // is drawn anew.
         const bool same_names = std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
@@ -106,7 +149,7 @@ std::vector<size_t> toDo(const std::vector<Item>& items,
                    before->second == run.overlays.at({item.file.name, tub});
         });
         const bool measured = kept && kept->made == item.made && same_names &&
-                              (kept->observations.empty() || filesThere(item, run));
+                              (kept->observations.empty() || filesThere(item, to_draw, run));
         if (!measured) work.push_back(i);
     }
     addDamaged(items, run, work, problems);

@@ -4,6 +4,7 @@
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
+#include "slipglass/season/worked_out.h"
 
 namespace slipglass {
 
@@ -46,6 +47,33 @@ std::vector<Problem> parseProblems(const std::string& text)
     return problems;
 }
 
+constexpr const char *kShare = "share", *kWorkedOut = "worked_out";
+
+std::string textOf(const WorkedOut::All& all)
+{
+    json list = json::array();
+    for (const auto& [from, result] : all) list.push_back({from, result});
+    return list.dump();
+}
+
+WorkedOut::All workedOutIn(const std::string& text)
+{
+    WorkedOut::All all;
+    try {
+        for (const json& row : json::parse(text)) all[row.at(0)] = row.at(1).get<WorkedOut::Numbers>();
+    } catch (const json::exception&) {
+        return {};
+    }
+    return all;
+}
+
+std::string textIn(const SeasonStore& store, const std::string& name)
+{
+    const std::map<std::string, std::string> texts = store.given();
+    const auto text = texts.find(name);
+    return text == texts.end() ? "" : text->second;
+}
+
 using FileOf = std::optional<Given::File> Given::*;
 constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
                                                      {"care", &Given::care},
@@ -76,6 +104,30 @@ void putGiven(SeasonStore& store, const Given& given)
             texts[std::string(name) + "_file"] = one->name;
             texts[std::string(name) + "_since"] = isoDate(one->since);
         }
+    if (!given.share.empty()) texts[kShare] = given.share;
+    if (const std::string known = textIn(store, kWorkedOut); !known.empty()) texts[kWorkedOut] = known;
+    store.putGiven(texts);
+}
+
+void putShare(SeasonStore& store, const std::string& share)
+{
+    std::map<std::string, std::string> texts = store.given();
+    texts[kShare] = share;
+    store.putGiven(texts);
+}
+
+std::string shareIn(const SeasonStore& store)
+{
+    return textIn(store, kShare);
+}
+
+void keepWorkedOut(SeasonStore& store)
+{
+    std::map<std::string, std::string> texts = store.given();
+    std::string& text = texts[kWorkedOut];
+    const std::string asked = textOf(workedOut().asked());
+    if (text == asked) return;
+    text = asked;
     store.putGiven(texts);
 }
 
@@ -116,6 +168,7 @@ SeasonReport seasonIn(const SeasonStore& store)
     if (given->care) care = parseCare(given->care->text, given->care->name, given->today);
     std::vector<Problem> problems = store.problems();
     problems.insert(problems.end(), given->problems.begin(), given->problems.end());
+    workedOut().know(workedOutIn(textIn(store, kWorkedOut)));
     return buildSeason(store.observations(), problems, plan, *given, care);
 }
 

@@ -5,23 +5,35 @@
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
+#include "between_nodes.h"
+
 namespace slipglass {
 
 namespace {
+
+/// Smoothed by a Gaussian so wide that fewer pixels tell it.
+cv::Mat widely(const cv::Mat& plane, double sigma)
+{
+    const double fewer = std::max(1.0, std::floor(sigma / 2));
+    const cv::Size size(std::max(1, cvRound(plane.cols / fewer)), std::max(1, cvRound(plane.rows / fewer)));
+    cv::Mat small, smooth;
+    cv::resize(plane, small, size, 0, 0, cv::INTER_AREA);
+    cv::GaussianBlur(small, small, {}, sigma / fewer);
+    cv::resize(small, smooth, plane.size(), 0, 0, cv::INTER_LINEAR);
+    return smooth;
+}
 
 /// Detail of the lightness between grains and panel, each part brought to like contrast: light and wetness
 /// drop out.
 cv::Mat grainDetail(const Panel& panel, double scale)
 {
-    cv::Mat grey, small, mean, spread;
+    cv::Mat grey, small, spread;
     cv::cvtColor(panel.bgr, grey, cv::COLOR_BGR2GRAY);
-    grey.convertTo(grey, CV_32F);
     cv::resize(grey, small, {}, scale, scale, cv::INTER_AREA);
+    small.convertTo(small, CV_32F);
     const double window = 8 * scale / 0.5;
-    cv::GaussianBlur(small, mean, {}, window);
-    small -= mean;
-    cv::GaussianBlur(small.mul(small), spread, {}, window);
-    cv::sqrt(spread, spread);
+    small -= widely(small, window);
+    cv::sqrt(widely(small.mul(small), window), spread);
     return small / (spread + 2);
 }
 
@@ -115,8 +127,9 @@ struct Grains {
     }
 };
 
+/// @param apart  from patch to patch, in halves of one.
 std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, const Drift& guess,
-                                double reach_px)
+                                double reach_px, int apart)
 {
     const double scale = today.scale;
     const cv::Mat &detail = today.detail, &before = earlier.detail;
@@ -124,8 +137,8 @@ std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, cons
     const int half = static_cast<int>(40 * scale),
               reach = std::max(2, static_cast<int>(std::ceil(reach_px * scale)));
     std::vector<Patch> patches;
-    for (int y = half; y + half < detail.rows; y += half)
-        for (int x = half; x + half < detail.cols; x += half) {
+    for (int y = half; y + half < detail.rows; y += apart * half)
+        for (int x = half; x + half < detail.cols; x += apart * half) {
             const cv::Rect from(x - half, y - half, 2 * half, 2 * half);
             if (cv::countNonZero(visible(from)) < 0.8 * from.area()) continue;
             const cv::Point2d drift = guess.at(x / scale, y / scale);
@@ -182,6 +195,20 @@ Agreement agreeOn(const std::vector<Patch>& patches, cv::Size size, double toler
     return result;
 }
 
+/// Maps of a way that is all but a shift.
+template <class PlaceAt>
+void mapAlong(cv::Size size, const PlaceAt& placeAt, cv::Mat& map_x, cv::Mat& map_y)
+{
+    constexpr int kApart = 16;
+    const auto nodes = [&](int row) {
+        std::vector<cv::Point2f> places;
+        for (int i = 0; i < nodesFor(size.width, kApart); ++i)
+            places.emplace_back(placeAt(cv::Point2d(i * kApart, row)));
+        return places;
+    };
+    mapBetween(size, kApart, nodes, map_x, map_y);
+}
+
 }  // namespace
 
 cv::Point2d Drift::at(double x_px, double y_px) const
@@ -205,26 +232,14 @@ cv::Point2d Drift::pixelAt(cv::Point2d place) const
 
 void Drift::maps(cv::Mat& map_x, cv::Mat& map_y) const
 {
-    map_x.create(size, CV_32F);
-    map_y.create(size, CV_32F);
-    for (int row = 0; row < size.height; ++row)
-        for (int column = 0; column < size.width; ++column) {
-            const cv::Point2d d = at(column, row);
-            map_x.at<float>(row, column) = static_cast<float>(column + d.x);
-            map_y.at<float>(row, column) = static_cast<float>(row + d.y);
-        }
+    mapAlong(
+        size, [&](cv::Point2d pixel) { return pixel + at(pixel.x, pixel.y); }, map_x, map_y);
 }
 
 void Drift::mapsBack(cv::Size other, cv::Mat& map_x, cv::Mat& map_y) const
 {
-    map_x.create(other, CV_32F);
-    map_y.create(other, CV_32F);
-    for (int row = 0; row < other.height; ++row)
-        for (int column = 0; column < other.width; ++column) {
-            const cv::Point2d place = pixelAt(cv::Point2d(column, row));
-            map_x.at<float>(row, column) = static_cast<float>(place.x);
-            map_y.at<float>(row, column) = static_cast<float>(place.y);
-        }
+    mapAlong(
+        other, [&](cv::Point2d place) { return pixelAt(place); }, map_x, map_y);
 }
 
 Drift chained(const Drift& first, const Drift& then)
@@ -245,14 +260,8 @@ Drift chained(const Drift& first, const Drift& then)
 
 void mapsThrough(const Drift& one, const Drift& other, cv::Mat& map_x, cv::Mat& map_y)
 {
-    one.maps(map_x, map_y);
-    for (int row = 0; row < map_x.rows; ++row)
-        for (int column = 0; column < map_x.cols; ++column) {
-            float &x = map_x.at<float>(row, column), &y = map_y.at<float>(row, column);
-            const cv::Point2d pixel = other.pixelAt({x, y});
-            x = static_cast<float>(pixel.x);
-            y = static_cast<float>(pixel.y);
-        }
+    const auto through = [&](cv::Point2d pixel) { return other.pixelAt(pixel + one.at(pixel.x, pixel.y)); };
+    mapAlong(one.size, through, map_x, map_y);
 }
 
 cv::Mat Alignment::warped(const cv::Mat& earlier) const
@@ -276,8 +285,12 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
     Drift drift{size, {shift.x}, {shift.y}};
     Alignment result;
     const Grains now(today, 0.5), before(earlier, 0.5);
-    Agreement found = agreeOn(matchPatches(now, before, drift, 16), size, 4);
-    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, found.drift, 6), size, 2);
+    // A wide search costs most: some patches tell where to look for all of them.
+    constexpr size_t kEnough = 40;
+    std::vector<Patch> patches = matchPatches(now, before, drift, 16, 2);
+    if (patches.size() < kEnough) patches = matchPatches(now, before, drift, 16, 1);
+    Agreement found = agreeOn(patches, size, 4);
+    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, found.drift, 6, 1), size, 2);
     result.score = found.score;
     result.agreed = found.agreed;
     result.good = found.score > 0.35 && found.agreed > 0.4;

@@ -9,26 +9,61 @@ namespace slipglass {
 
 namespace {
 
-constexpr int kFrontal = 255, kSlanting = 128;  // alpha of what is visible
+constexpr int kFrontalBefore = 255;  // alpha, in seasons of earlier versions
 
 }  // namespace
 
 PanelFile encodePanel(const Panel& panel)
 {
-    cv::Mat with_alpha, seen;
-    cv::bitwise_and(panel.visible, kSlanting, seen);
-    seen.setTo(kFrontal, panel.frontal);
-    const std::vector<cv::Mat> parts = {panel.bgr, seen};
-    with_alpha.create(panel.bgr.size(), CV_8UC4);
-    cv::mixChannels(parts, std::vector<cv::Mat>{with_alpha}, {0, 0, 1, 1, 2, 2, 3, 3});
-    std::vector<uchar> bytes;
-    cv::imencode(".webp", with_alpha, bytes, {cv::IMWRITE_WEBP_QUALITY, 95});
+    cv::Mat seen;
+    cv::vconcat(panel.visible, panel.frontal, seen);
+    std::vector<uchar> picture, masks;
+    cv::imencode(".jpg", panel.bgr, picture, {cv::IMWRITE_JPEG_QUALITY, 92});
+    cv::imencode(".png", seen, masks, {cv::IMWRITE_PNG_BILEVEL, 1});
     const nlohmann::json meta = {{"mm_per_px", panel.unit_per_px},
                                  {"top_mm", panel.top},
                                  {"in_mm", panel.in_mm},
-                                 {"base_known", panel.base_known}};
-    return {std::string(bytes.begin(), bytes.end()), meta.dump()};
+                                 {"base_known", panel.base_known},
+                                 {"picture_bytes", picture.size()}};
+    std::string bytes(picture.begin(), picture.end());
+    return {bytes.append(masks.begin(), masks.end()), meta.dump()};
 }
+
+namespace {
+
+/// Sets a panel's pictures. False when the bytes are none.
+/// @param of_colours  how many of the bytes are the picture's; 0: of a season of an earlier version, which
+///                    kept all in one.
+bool setPictures(Panel& panel, const std::string& bytes, size_t of_colours)
+{
+    if (of_colours > bytes.size()) return false;
+    const auto decoded = [&](size_t from, size_t to) {
+        const std::vector<uchar> part(bytes.begin() + static_cast<std::ptrdiff_t>(from),
+                                      bytes.begin() + static_cast<std::ptrdiff_t>(to));
+        return part.empty() ? cv::Mat() : cv::imdecode(part, cv::IMREAD_UNCHANGED);
+    };
+    if (of_colours == 0) {
+        const cv::Mat with_alpha = decoded(0, bytes.size());
+        if (with_alpha.type() != CV_8UC4 || with_alpha.empty()) return false;
+        cv::Mat seen;
+        cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
+        cv::extractChannel(with_alpha, seen, 3);
+        panel.visible = seen > 0;
+        panel.frontal = seen == kFrontalBefore;
+        return true;
+    }
+    panel.bgr = decoded(0, of_colours);
+    const cv::Mat seen = decoded(of_colours, bytes.size());
+    const int rows = panel.bgr.rows;
+    if (panel.bgr.empty() || panel.bgr.type() != CV_8UC3 || seen.type() != CV_8UC1 ||
+        seen.cols != panel.bgr.cols || seen.rows != 2 * rows)
+        return false;
+    panel.visible = seen.rowRange(0, rows).clone();
+    panel.frontal = seen.rowRange(rows, 2 * rows).clone();
+    return true;
+}
+
+}  // namespace
 
 std::optional<Panel> decodePanel(const PanelFile& file)
 {
@@ -39,15 +74,9 @@ std::optional<Panel> decodePanel(const PanelFile& file)
     if (!is("mm_per_px", &nlohmann::json::is_number) || !is("top_mm", &nlohmann::json::is_number) ||
         !is("in_mm", &nlohmann::json::is_boolean) || !is("base_known", &nlohmann::json::is_boolean))
         return std::nullopt;
-    const std::vector<uchar> bytes(file.bytes.begin(), file.bytes.end());
-    const cv::Mat with_alpha = bytes.empty() ? cv::Mat() : cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
-    if (with_alpha.empty() || with_alpha.type() != CV_8UC4) return std::nullopt;
+    const bool apart = is("picture_bytes", &nlohmann::json::is_number_unsigned);
     Panel panel;
-    cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
-    cv::Mat seen;
-    cv::extractChannel(with_alpha, seen, 3);
-    panel.visible = seen > 0;
-    panel.frontal = seen == kFrontal;
+    if (!setPictures(panel, file.bytes, apart ? meta["picture_bytes"].get<size_t>() : 0)) return std::nullopt;
     panel.wall = panel.visible;
     panel.unit_per_px = meta["mm_per_px"];
     panel.top = meta["top_mm"];

@@ -29,6 +29,8 @@ Slopes slopesAt(const cv::Mat& grey, const cv::Mat& shown, double sigma)
     return {mean, std::max(0.0, mean - std::hypot((xx - yy) / 2, xy))};
 }
 
+constexpr double kSharpnessPx = 4.5;  // a mm, or more: a root of half a mm is some px wide. Guess.
+
 /// In the photo itself, since a panel is already resampled: detail of a root's width, along the direction in
 /// which there is least of it, against detail of a grain's, in mm, so that the picture's size drops out. A
 /// shaken hand blurs one direction only: measured over all directions alike, 3 mm of motion looked as good
@@ -36,13 +38,25 @@ Slopes slopesAt(const cv::Mat& grey, const cv::Mat& shown, double sigma)
 /// noise looks like it.
 double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
 {
-    const cv::Mat shown = photoMask(panel, panel.frontal, bgr.size(), reduction);
+    // A finer picture tells no more: it is reduced, as long as a root stays some px wide.
+    const double px_full = panel.px_per_unit / reduction;
+    const int fewer = std::max(1, static_cast<int>(px_full / kSharpnessPx));
+    const cv::Size size(bgr.cols / fewer, bgr.rows / fewer);
+    if (size.empty()) return 0;
+    const cv::Mat shown = photoMask(panel, panel.frontal, size, reduction * fewer);
+    const double px = px_full / fewer, sigma_fine = std::max(0.5, 0.18 * px),
+                 sigma_coarse = std::max(1.0, 0.72 * px);
+    const int margin = cvCeil(4 * sigma_coarse) + 1;
+    const cv::Rect wall = cv::boundingRect(shown);
+    const cv::Rect part =
+        cv::Rect(wall.x - margin, wall.y - margin, wall.width + 2 * margin, wall.height + 2 * margin) &
+        cv::Rect({}, size);
     cv::Mat grey;
-    cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
+    cv::cvtColor(bgr(cv::Rect(part.tl() * fewer, part.size() * fewer)), grey, cv::COLOR_BGR2GRAY);
+    if (fewer > 1) cv::resize(grey, grey, part.size(), 0, 0, cv::INTER_AREA);
     grey.convertTo(grey, CV_32F);
-    const double px = panel.px_per_unit / reduction;
-    const double fine = slopesAt(grey, shown, std::max(0.5, 0.18 * px)).least;
-    const double coarse = slopesAt(grey, shown, std::max(1.0, 0.72 * px)).mean;
+    const double fine = slopesAt(grey, shown(part), sigma_fine).least;
+    const double coarse = slopesAt(grey, shown(part), sigma_coarse).mean;
     return std::clamp(std::sqrt(fine / (coarse + 1e-6)), 0.0, 1.0);
 }
 
@@ -85,10 +99,14 @@ constexpr float kBurntLightness = 98.4F;
 
 void takeExposure(Quality& quality, const Panel& panel)
 {
+    std::vector<cv::Vec3b> colours;  // of every third row and column
+    for (int y = 0; y < panel.frontal.rows; y += 3)
+        for (int x = 0; x < panel.frontal.cols; x += 3)
+            if (panel.frontal.at<uchar>(y, x)) colours.push_back(panel.bgr.at<cv::Vec3b>(y, x));
+    if (colours.empty()) return;
     cv::Mat plane;
-    cv::extractChannel(labFromBgr(panel.bgr), plane, 0);
-    const std::vector<float> lightness = valuesIn(plane, panel.frontal, 3);
-    if (lightness.empty()) return;
+    cv::extractChannel(labFromBgr(cv::Mat(colours)), plane, 0);
+    const std::vector<float> lightness(plane.begin<float>(), plane.end<float>());
     const auto burnt =
         std::count_if(lightness.begin(), lightness.end(), [](float l) { return l > kBurntLightness; });
     quality.burnt_percent = 100.0 * static_cast<double>(burnt) / static_cast<double>(lightness.size());

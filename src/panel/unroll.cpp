@@ -2,6 +2,7 @@
 #include <cmath>
 #include <opencv2/imgproc.hpp>
 
+#include "between_nodes.h"
 #include "slipglass/panel/colour.h"
 #include "slipglass/panel/panel.h"
 
@@ -13,29 +14,6 @@ namespace {
 WallPoint wallAt(const Panel& panel, PanelPoint point)
 {
     return {point.x / panel.inner.cone.radiusAt(point.y), point.y};
-}
-
-/// Leaves out what covers the wall.
-/// @param map_x, map_y  for each panel pixel its place in a picture of which a px is `reduction` photo px.
-void eraseCover(Panel& panel, const Tub& tub, const cv::Mat& map_x, const cv::Mat& map_y, double reduction)
-{
-    if (!tub.cover.share.empty()) {
-        const double scale = reduction / tub.cover.reduction;
-        const cv::Point2d origin = cv::Point2d(tub.cover.origin) / tub.cover.reduction;
-        const double right = 0.5 * scale - 0.5 - origin.x, down = 0.5 * scale - 0.5 - origin.y;
-        cv::Mat covered;
-        cv::remap(tub.cover.share, covered, map_x * scale + right, map_y * scale + down, cv::INTER_LINEAR,
-                  cv::BORDER_REPLICATE);
-        panel.wall.setTo(0, covered > 0.5);
-    }
-    if (!tub.label) return;
-    std::vector<cv::Point> code;
-    for (const PhotoPoint& corner : tub.label->corners) {
-        const auto point = panelFromPhoto(panel, corner);
-        if (!point) return;
-        code.emplace_back(cvRound(panel.columnAt(point->x)), cvRound(panel.rowAt(point->y)));
-    }
-    cv::fillConvexPoly(panel.wall, code, 0);
 }
 
 /// How many panel columns from the middle the wall at a height is seen at a view cosine of at least `least`;
@@ -50,66 +28,182 @@ int frontalReach(const View& view, double z, double step, double least, int most
     return inside;
 }
 
-/// Bright colourless areas larger than any root or grain would look: the wall mirrors a window there.
+/// Bright colourless areas larger than any root or grain would look: the wall mirrors a window there. They
+/// are looked for at half the size.
 cv::Mat glareOn(const Panel& panel, double lightness)
 {
-    const cv::Mat lab = labFromBgr(panel.bgr);
-    std::vector<cv::Mat> planes;
-    cv::split(lab, planes);
-    cv::Mat glare = planes[0] > lightness;
-    cv::morphologyEx(glare, glare, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {13, 13}));
+    cv::Mat small, glare;
+    cv::resize(panel.bgr, small, {}, 0.5, 0.5, cv::INTER_AREA);
+    const cv::Mat light = lighterThan(small, lightness);
+    cv::morphologyEx(light, small, cv::MORPH_OPEN, cv::getStructuringElement(cv::MORPH_ELLIPSE, {7, 7}));
+    cv::resize(small, glare, panel.bgr.size(), 0, 0, cv::INTER_NEAREST);
     return glare;
 }
 
-constexpr int kCell = 8;             // picture px; a power of two keeps the interpolation exact at the nodes
-constexpr double kCellError = 0.03;  // panel px
+/// The part of a picture that a panel comes from, with a margin.
+cv::Rect partOf(const Panel& panel, const View& view, cv::Size picture, double reduction)
+{
+    const double grazing = view.grazingAngle();
+    double left = picture.width, right = 0, top = picture.height, bottom = 0;
+    for (const double angle : {-grazing, -grazing / 2, 0.0, grazing / 2, grazing})
+        for (const double z : {panel.top, 0.0}) {
+            const PhotoPoint p = view.photoFromWall({angle, z});
+            left = std::min(left, p.x_px / reduction);
+            right = std::max(right, p.x_px / reduction);
+            top = std::min(top, p.y_px / reduction);
+            bottom = std::max(bottom, p.y_px / reduction);
+        }
+    const cv::Rect part(cv::Point(static_cast<int>(left) - 8, static_cast<int>(top) - 8),
+                        cv::Point(static_cast<int>(right) + 8, static_cast<int>(bottom) + 8));
+    return part & cv::Rect({}, picture);
+}
 
-/// A cell of the picture and where its nodes lie in the panel.
-struct Cell {
-    cv::Rect box;
-    cv::Point2d corner, along_x, along_y, along_both;  ///< bilinear from the cell's first pixel
-    bool bilinear = false;  ///< good to kCellError; else each pixel has to be traced
-
-    cv::Point2d at(int x, int y) const
+/// Where the panel's pixels lie in a picture.
+struct PanelMaps {
+    PanelMaps(const Panel& panel, const View& view, cv::Size size, double reduction)
     {
-        const double u = x - box.x, v = y - box.y;
-        return corner + u * along_x + v * along_y + u * v * along_both;
+        constexpr int kApart = 4;  // px; those between are told to a thousandth of a pixel
+        const auto traced = [&](int row) {
+            const PanelPoint first = panel.pointAt(0, row);
+            const double step = kApart * panel.unit_per_px / panel.inner.cone.radiusAt(first.y);
+            std::vector<cv::Point2f> places;
+            const int count = nodesFor(size.width, kApart);
+            for (const PhotoPoint& photo : view.photoFromRing(wallAt(panel, first), step, count)) {
+                const PicturePoint place = pictureFromPhoto(photo, reduction);
+                places.emplace_back(static_cast<float>(place.x_px), static_cast<float>(place.y_px));
+            }
+            return places;
+        };
+        mapBetween(size, kApart, traced, x, y);
     }
+    cv::Mat x, y;
 };
 
-/// Cuts a part of the picture into cells. The way from picture to panel is smooth but for the tub's edge, so
-/// most pixels can be interpolated instead of traced.
-template <class PlaceAt>
-std::vector<Cell> cellsOf(cv::Rect part, const PlaceAt& placeAt)
+/// @param part  of the picture, that the panel comes from.
+/// @param oversampling  px of the picture per px of the panel.
+void takeColours(Panel& panel, const cv::Mat& bgr, const PanelMaps& maps, cv::Rect part, double oversampling)
 {
-    std::vector<Cell> cells;
-    const int columns = (part.width + kCell - 1) / kCell, rows = (part.height + kCell - 1) / kCell;
-    const auto nodesAlong = [&](int y) {
-        std::vector<std::optional<cv::Point2d>> nodes;
-        for (int i = 0; i <= columns; ++i) nodes.push_back(placeAt(part.x + i * kCell, y));
-        return nodes;
-    };
-    auto upper = nodesAlong(part.y);
-    for (int j = 0; j < rows; ++j) {
-        auto lower = nodesAlong(part.y + (j + 1) * kCell);
-        for (int i = 0; i < columns; ++i) {
-            Cell cell{cv::Rect(part.x + i * kCell, part.y + j * kCell, kCell, kCell) & part, {}, {}, {}, {}};
-            const auto at = static_cast<size_t>(i);
-            const auto &a = upper[at], &b = upper[at + 1], &c = lower[at], &d = lower[at + 1];
-            if (!a && !b && !c && !d) continue;  // the tub's sides are straight: none of the cell is on it
-            const auto middle = placeAt(part.x + i * kCell + kCell / 2, part.y + j * kCell + kCell / 2);
-            if (a && b && c && d && middle) {
-                cell.corner = *a;
-                cell.along_x = (*b - *a) / kCell;
-                cell.along_y = (*c - *a) / kCell;
-                cell.along_both = (*a - *b - *c + *d) / (kCell * kCell);
-                cell.bilinear = cv::norm((*a + *b + *c + *d) / 4 - *middle) < kCellError;
-            }
-            cells.push_back(cell);
-        }
-        upper = std::move(lower);
+    if (oversampling <= 1.4 || part.empty()) {
+        cv::remap(bgr, panel.bgr, maps.x, maps.y, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+        return;
     }
-    return cells;
+    // A finer picture than the panel is smoothed first, or its noise would be sampled instead of averaged.
+    cv::Mat source;
+    cv::resize(bgr(part), source, {}, 1 / oversampling, 1 / oversampling, cv::INTER_AREA);
+    const double across = static_cast<double>(source.cols) / part.width,
+                 down = static_cast<double>(source.rows) / part.height;
+    cv::remap(source, panel.bgr, maps.x * across + ((0.5 - part.x) * across - 0.5),
+              maps.y * down + ((0.5 - part.y) * down - 0.5), cv::INTER_LINEAR, cv::BORDER_REPLICATE);
+}
+
+/// Leaves out what covers the wall.
+/// @param reduction  photo px per px of the picture that the maps lead to.
+void eraseCover(Panel& panel, const Tub& tub, const PanelMaps& maps, double reduction)
+{
+    if (!tub.cover.share.empty()) {
+        // A place of the map of what covers it is many panel px: between every few of them it changes evenly.
+        cv::Mat x, y, covered, fine;
+        const cv::Size few(maps.x.cols / 4 + 1, maps.x.rows / 4 + 1);
+        cv::resize(maps.x, x, few, 0, 0, cv::INTER_LINEAR);
+        cv::resize(maps.y, y, few, 0, 0, cv::INTER_LINEAR);
+        const double scale = reduction / tub.cover.reduction;
+        const cv::Point2d origin = cv::Point2d(tub.cover.origin) / tub.cover.reduction;
+        const double right = 0.5 * scale - 0.5 - origin.x, down = 0.5 * scale - 0.5 - origin.y;
+        cv::remap(tub.cover.share, covered, x * scale + right, y * scale + down, cv::INTER_LINEAR,
+                  cv::BORDER_REPLICATE);
+        cv::resize(covered, fine, maps.x.size(), 0, 0, cv::INTER_LINEAR);
+        panel.wall.setTo(0, fine > 0.5);
+    }
+    if (!tub.label) return;
+    std::vector<cv::Point> code;
+    for (const PhotoPoint& corner : tub.label->corners) {
+        const auto point = panelFromPhoto(panel, corner);
+        if (!point) return;
+        code.emplace_back(cvRound(panel.columnAt(point->x)), cvRound(panel.rowAt(point->y)));
+    }
+    cv::fillConvexPoly(panel.wall, code, 0);
+}
+
+constexpr int kCell = 16;           // picture px; a power of two keeps the interpolation exact at the nodes
+constexpr double kCellError = 0.1;  // panel px
+
+/// A cell of the picture and where its pixels lie in the panel: bilinear from its first one.
+struct Cell {
+    cv::Rect box;
+    cv::Point2d corner, along_x, along_y, along_both;
+};
+
+/// Cuts a part of the picture into cells in which the way to the panel is bilinear to kCellError: it is
+/// smooth but for the tub's edge, so most pixels need not be traced.
+template <class PlaceAt>
+class Cutter {
+public:
+    Cutter(cv::Rect part, const PlaceAt& placeAt) : part_(part), placeAt_(placeAt)
+    {
+        const int columns = (part.width + kCell - 1) / kCell, rows = (part.height + kCell - 1) / kCell;
+        const auto nodesAlong = [&](int y) {
+            std::vector<Node> nodes;
+            for (int i = 0; i <= columns; ++i) nodes.push_back(placeAt_(part.x + i * kCell, y));
+            return nodes;
+        };
+        auto upper = nodesAlong(part.y);
+        for (int j = 0; j < rows; ++j) {
+            auto lower = nodesAlong(part.y + (j + 1) * kCell);
+            for (size_t i = 0; i < static_cast<size_t>(columns); ++i)
+                cut({part.x + static_cast<int>(i) * kCell, part.y + j * kCell}, kCell, upper[i], upper[i + 1],
+                    lower[i], lower[i + 1]);
+            upper = std::move(lower);
+        }
+    }
+    std::vector<Cell> cells;
+
+private:
+    using Node = std::optional<cv::Point2d>;
+
+    void cut(cv::Point at, int side, const Node& a, const Node& b, const Node& c, const Node& d)
+    {
+        if (!a && !b && !c && !d) return;  // the tub's sides are straight: none of the cell is on it
+        const cv::Rect box = cv::Rect(at.x, at.y, side, side) & part_;
+        if (box.empty()) return;
+        if (side == 1) {
+            if (a) cells.push_back({box, *a, {}, {}, {}});
+            return;
+        }
+        const int half = side / 2;
+        const Node middle = placeAt_(at.x + half, at.y + half);
+        if (a && b && c && d && middle && cv::norm((*a + *b + *c + *d) / 4 - *middle) < kCellError) {
+            cells.push_back(
+                {box, *a, (*b - *a) / side, (*c - *a) / side, (*a - *b - *c + *d) / (side * side)});
+            return;
+        }
+        const Node top = placeAt_(at.x + half, at.y), left = placeAt_(at.x, at.y + half),
+                   right = placeAt_(at.x + side, at.y + half), bottom = placeAt_(at.x + half, at.y + side);
+        cut(at, half, a, top, left, middle);
+        cut(at + cv::Point(half, 0), half, top, b, middle, right);
+        cut(at + cv::Point(0, half), half, left, middle, c, bottom);
+        cut(at + cv::Point(half, half), half, middle, right, bottom, d);
+    }
+
+    cv::Rect part_;
+    const PlaceAt& placeAt_;
+};
+
+/// Pixels of the panel that a cell's lie among.
+cv::Rect aroundIn(const Cell& cell, cv::Size panel)
+{
+    const cv::Point2d across = (cell.box.width - 1) * cell.along_x, up = (cell.box.height - 1) * cell.along_y,
+                      both = across + up + (cell.box.width - 1) * (cell.box.height - 1) * cell.along_both;
+    const auto [left, right] = std::minmax({0.0, across.x, up.x, both.x});
+    const auto [top, bottom] = std::minmax({0.0, across.y, up.y, both.y});
+    return cv::Rect(cv::Point(cvFloor(cell.corner.x + left), cvFloor(cell.corner.y + top)),
+                    cv::Point(cvFloor(cell.corner.x + right) + 2, cvFloor(cell.corner.y + bottom) + 2)) &
+           cv::Rect({}, panel);
+}
+
+int sumIn(const cv::Mat& integral, const cv::Rect& r)
+{
+    const auto at = [&](int y, int x) { return integral.at<int>(y, x); };
+    return at(r.y, r.x) - at(r.y, r.br().x) - at(r.br().y, r.x) + at(r.br().y, r.br().x);
 }
 
 /// Whether a mask, taken as a picture, is more than half white at a place between its pixels.
@@ -158,45 +252,34 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     const int rows = static_cast<int>(std::ceil((panel.top + 2) / panel.unit_per_px));
     const int columns = 2 * static_cast<int>(std::ceil(widest / panel.unit_per_px)) + 1;
 
-    // A finer picture than the panel is smoothed first, or its noise would be sampled instead of averaged.
-    cv::Mat source = bgr;
-    double source_reduction = reduction;
-    const double oversampling = panel.px_per_unit / reduction * panel.unit_per_px;
-    if (oversampling > 1.4) {
-        cv::resize(bgr, source, {}, 1 / oversampling, 1 / oversampling, cv::INTER_AREA);
-        source_reduction = reduction * static_cast<double>(bgr.cols) / source.cols;
-    }
-
     panel.bgr.create(rows, columns, CV_8UC3);
+    const PanelMaps maps(panel, view, panel.bgr.size(), reduction);
     panel.wall = cv::Mat::zeros(rows, columns, CV_8U);
     cv::Mat frontal = cv::Mat::zeros(rows, columns, CV_8U);
-    cv::Mat map_x(rows, columns, CV_32F), map_y(rows, columns, CV_32F);
     const double frontal_cosine = std::cos(settings.frontal_deg * CV_PI / 180);
     const double lowest_surface = *std::min_element(tub.surface_z.begin(), tub.surface_z.end());
     for (int r = 0; r < rows; ++r) {
-        const PanelPoint first = panel.pointAt(0, r);
-        const double step = panel.unit_per_px / panel.inner.cone.radiusAt(first.y);
-        const std::vector<PhotoPoint> ring = view.photoFromRing(wallAt(panel, first), step, columns);
-        const double height = first.y + tub.pose.cone.wall;
-        const int frontal_reach = frontalReach(view, first.y, step, frontal_cosine, columns / 2);
-        auto *out_x = map_x.ptr<float>(r), *out_y = map_y.ptr<float>(r);
+        const double z = panel.pointAt(0, r).y;
+        if (z < settings.floor_mm) continue;
+        const double step = panel.unit_per_px / panel.inner.cone.radiusAt(z);
+        const double height = z + tub.pose.cone.wall;
+        const int frontal_reach = frontalReach(view, z, step, frontal_cosine, columns / 2);
+        const auto *x = maps.x.ptr<float>(r), *y = maps.y.ptr<float>(r);
         uchar *wall = panel.wall.ptr(r), *front = frontal.ptr(r);
         for (int c = 0; c < columns; ++c) {
-            const PhotoPoint& photo = ring[static_cast<size_t>(c)];
-            const auto [x, y] = pictureFromPhoto(photo, source_reduction);
-            out_x[c] = static_cast<float>(x);
-            out_y[c] = static_cast<float>(y);
-            const bool framed = x > 0 && y > 0 && x < source.cols - 1 && y < source.rows - 1;
+            const bool framed = x[c] > 0 && y[c] > 0 && x[c] < static_cast<float>(bgr.cols - 1) &&
+                                y[c] < static_cast<float>(bgr.rows - 1);
             const int from_middle = c - columns / 2;
             const double angle = from_middle * step;
-            if (!framed || std::abs(angle) > grazing || first.y < settings.floor_mm) continue;
+            if (!framed || std::abs(angle) > grazing) continue;
             if (height > lowest_surface && height > tub.surfaceAt(angle)) continue;
             wall[c] = 255;
             if (std::abs(from_middle) <= frontal_reach) front[c] = 255;
         }
     }
-    cv::remap(source, panel.bgr, map_x, map_y, cv::INTER_LINEAR, cv::BORDER_REPLICATE);
-    eraseCover(panel, tub, map_x, map_y, source_reduction);
+    takeColours(panel, bgr, maps, partOf(panel, view, bgr.size(), reduction),
+                panel.px_per_unit / reduction * panel.unit_per_px);
+    eraseCover(panel, tub, maps, reduction);
     panel.visible = panel.wall & ~glareOn(panel, settings.glare_lightness);
     panel.frontal = panel.visible & frontal;
     return panel;
@@ -206,20 +289,7 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
 {
     cv::Mat result = cv::Mat::zeros(size, CV_8U);
     const View view(panel.inner);
-    const double grazing = view.grazingAngle();
-    // The part of the picture the panel comes from.
-    double left = size.width, right = 0, top = size.height, bottom = 0;
-    for (const double angle : {-grazing, -grazing / 2, 0.0, grazing / 2, grazing})
-        for (const double z : {panel.top, 0.0}) {
-            const PhotoPoint p = view.photoFromWall({angle, z});
-            left = std::min(left, p.x_px / reduction);
-            right = std::max(right, p.x_px / reduction);
-            top = std::min(top, p.y_px / reduction);
-            bottom = std::max(bottom, p.y_px / reduction);
-        }
-    const cv::Rect part(cv::Point(static_cast<int>(left) - 8, static_cast<int>(top) - 8),
-                        cv::Point(static_cast<int>(right) + 8, static_cast<int>(bottom) + 8));
-    const cv::Rect drawn = part & cv::Rect({}, size);
+    const cv::Rect drawn = partOf(panel, view, size, reduction);
     const auto placeAt = [&](int x, int y) -> std::optional<cv::Point2d> {
         const auto wall = view.wallFromPhoto(photoFromPicture({1.0 * x, 1.0 * y}, reduction));
         if (!wall) return std::nullopt;
@@ -227,14 +297,24 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
                            panel.rowAt(wall->z));
     };
     const double foot_row = panel.rowAt(0);
-    for (const Cell& cell : cellsOf(drawn, placeAt))
-        for (int y = cell.box.y; y < cell.box.br().y; ++y) {
-            uchar* out = result.ptr(y);
-            for (int x = cell.box.x; x < cell.box.br().x; ++x) {
-                const auto place = cell.bilinear ? cell.at(x, y) : placeAt(x, y);
-                if (place && place->y <= foot_row && maskAt(mask, *place)) out[x] = 255;
-            }
+    cv::Mat sums;
+    cv::integral(mask, sums, CV_32S);
+    for (const Cell& cell : Cutter(drawn, placeAt).cells) {
+        const cv::Rect around = aroundIn(cell, mask.size());
+        const int within = around.empty() ? 0 : sumIn(sums, around);
+        if (!within) continue;  // most of a wall is no root
+        if (within == 255 * around.area() && around.br().y <= foot_row) {
+            result(cell.box).setTo(255);
+            continue;
         }
+        for (int y = 0; y < cell.box.height; ++y) {
+            uchar* out = result.ptr(cell.box.y + y) + cell.box.x;
+            cv::Point2d place = cell.corner + y * cell.along_y;
+            const cv::Point2d step = cell.along_x + y * cell.along_both;
+            for (int x = 0; x < cell.box.width; ++x, place += step)
+                if (place.y <= foot_row && maskAt(mask, place)) out[x] = 255;
+        }
+    }
     return result;
 }
 

@@ -5,6 +5,7 @@
 
 #include "file_name.h"
 #include "find_files.h"
+#include "slipglass/text.h"
 #include "utf8.h"
 
 namespace slipglass {
@@ -104,6 +105,11 @@ void setStems(std::vector<PhotoFile>& files)
 }
 
 }  // namespace
+
+bool saysNoTub(const std::string& name)
+{
+    return inSmall(readName(fs::path(name).stem().string()).tub.value_or("")) == kNoTub;
+}
 
 PhotoListing listPhotos(const std::vector<fs::path>& inputs)
 {

@@ -10,6 +10,7 @@ SLIPGLASS_EMBED(page_head, SLIPGLASS_PAGES "/head.mustache")
 SLIPGLASS_EMBED(page_cautions, SLIPGLASS_PAGES "/cautions.mustache")
 SLIPGLASS_EMBED(page_season_head, SLIPGLASS_PAGES "/season_head.mustache")
 SLIPGLASS_EMBED(page_season_main, SLIPGLASS_PAGES "/season_main.mustache")
+SLIPGLASS_EMBED(page_card, SLIPGLASS_PAGES "/card.mustache")
 SLIPGLASS_EMBED(page_season, SLIPGLASS_PAGES "/season.mustache")
 SLIPGLASS_EMBED(page_one_file, SLIPGLASS_PAGES "/one_file.mustache")
 SLIPGLASS_EMBED(page_season_js, SLIPGLASS_PAGES "/season.js")
@@ -22,6 +23,7 @@ SLIPGLASS_EMBED(page_viewer, SLIPGLASS_PAGES "/viewer.js")
 SLIPGLASS_EMBED(page_graph, SLIPGLASS_PAGES "/graph.js")
 SLIPGLASS_EMBED(page_easel, SLIPGLASS_PAGES "/easel.js")
 SLIPGLASS_EMBED(page_unsaved, SLIPGLASS_PAGES "/unsaved.js")
+SLIPGLASS_EMBED(page_sketch, SLIPGLASS_PAGES "/sketch.js")
 SLIPGLASS_EMBED(page_touch_up, SLIPGLASS_PAGES "/touch_up.js")
 
 namespace slipglass::page_file {
@@ -36,7 +38,8 @@ const std::map<std::string, std::string_view>& parts()
     static const std::map<std::string, std::string_view> all{{"head", embedded::page_head()},
                                                              {"cautions", embedded::page_cautions()},
                                                              {"season_head", embedded::page_season_head()},
-                                                             {"season_main", embedded::page_season_main()}};
+                                                             {"season_main", embedded::page_season_main()},
+                                                             {"card", embedded::page_card()}};
     return all;
 }
 
@@ -74,7 +77,7 @@ std::string cuttingScript()
 {
     return embedded::textOf({embedded::page_words(), embedded::page_age(), embedded::page_save_as(),
                              embedded::page_viewer(), embedded::page_graph(), embedded::page_easel(),
-                             embedded::page_unsaved(), embedded::page_touch_up()});
+                             embedded::page_unsaved(), embedded::page_sketch(), embedded::page_touch_up()});
 }
 
 }  // namespace slipglass::page_file

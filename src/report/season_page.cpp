@@ -12,6 +12,10 @@ namespace slipglass {
 
 namespace {
 
+/// A browser draws so many cards at once; of more than that the first ones, and a script the others as they
+/// are wanted. Measured: docs/measured/pages.md.
+constexpr size_t kMostCards = 500, kFirstCards = 60;
+
 std::string headline(const SeasonReport& season, const Words& words)
 {
     std::set<std::string> tubs;
@@ -149,9 +153,15 @@ PageData seasonData(const SeasonReport& season, const ForPages& with)
     page.set("spark_from", scale.first ? words.shortDay(*scale.first) : "-");
     page.set("spark_to", scale.last ? words.shortDay(*scale.last) : "-");
     page.set("spark_top", words.number(scale.top_percent, 1));
-    PageData cards = emptyList();
-    for (const auto& series : season.series) cards.push_back(cardData(series, season, with, scale));
+    PageData cards = emptyList(), others = emptyList();
+    const bool many = season.series.size() > kMostCards;
+    for (size_t i = 0; i < season.series.size(); ++i)
+        (many && i >= kFirstCards ? others : cards)
+            .push_back(cardData(season.series[i], season, with, scale));
     page.set("cards", cards);
+    PageData rest;
+    rest.set("cards", others);
+    page.set("rest", many ? rest : PageData{false});
     PageData groups = emptyList();
     for (const Comparison& comparison : with.comparisons)
         groups.push_back(groupsData(comparison, season, words));

@@ -37,13 +37,26 @@ RootMap withOdds(RootMap roots)
 
 cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
 {
-    cv::Mat labels, stats, centres, kept = cv::Mat::zeros(mask.size(), CV_8U);
-    const int count = cv::connectedComponentsWithStats(mask, labels, stats, centres, 8);
-    for (int i = 1; i < count; ++i) {
-        const cv::Rect box(stats.at<int>(i, cv::CC_STAT_LEFT), stats.at<int>(i, cv::CC_STAT_TOP),
-                           stats.at<int>(i, cv::CC_STAT_WIDTH), stats.at<int>(i, cv::CC_STAT_HEIGHT));
-        if (std::max(box.width, box.height) * unit_per_px >= least) kept(box).setTo(255, labels(box) == i);
-    }
+    // Roots are little of a wall: their pixels are followed, not all of them numbered.
+    cv::Mat left, kept = cv::Mat::zeros(mask.size(), CV_8U);
+    cv::copyMakeBorder(mask, left, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
+    std::vector<cv::Point> piece;
+    for (int row = 1; row + 1 < left.rows; ++row)
+        for (int column = 1; column + 1 < left.cols; ++column) {
+            if (!left.at<uchar>(row, column)) continue;
+            piece.assign(1, {column, row});
+            left.at<uchar>(row, column) = 0;
+            for (size_t i = 0; i < piece.size(); ++i)
+                for (int y = piece[i].y - 1; y <= piece[i].y + 1; ++y)
+                    for (int x = piece[i].x - 1; x <= piece[i].x + 1; ++x)
+                        if (left.at<uchar>(y, x)) {
+                            left.at<uchar>(y, x) = 0;
+                            piece.emplace_back(x, y);
+                        }
+            const cv::Rect box = cv::boundingRect(piece);
+            if (std::max(box.width, box.height) * unit_per_px < least) continue;
+            for (const cv::Point at : piece) kept.at<uchar>(at - cv::Point(1, 1)) = 255;
+        }
     return kept;
 }
 

@@ -1,9 +1,10 @@
 #include "slipglass/roots/length.h"
 
+#include <algorithm>
 #include <array>
+#include <cmath>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
-#include <opencv2/ximgproc.hpp>
 #include <stdexcept>
 #include <vector>
 
@@ -98,22 +99,83 @@ std::optional<Spur> spurFrom(const cv::Mat& line, cv::Point end)
     }
 }
 
-/// Distance of each mask pixel's centre to the centre of the nearest pixel that is not in the mask.
-cv::Mat depthIn(const cv::Mat& framed_mask)
+/// Distance of a mask pixel's centre to the centre of the nearest pixel that is not in the mask. Roots are
+/// thin, so that few have to be looked at.
+double depthAt(const cv::Mat& framed_mask, cv::Point at)
 {
-    cv::Mat depth;
-    cv::distanceTransform(framed_mask, depth, cv::DIST_L2, cv::DIST_MASK_PRECISE);
-    return depth;
+    int nearest = 1 << 30;  // squared
+    for (int reach = 1; reach * reach < nearest; ++reach)
+        for (int y = std::max(0, at.y - reach); y <= std::min(framed_mask.rows - 1, at.y + reach); ++y) {
+            const int dy = y - at.y;
+            const uchar* row = framed_mask.ptr(y);
+            const int step = std::abs(dy) == reach ? 1 : 2 * reach;
+            for (int x = at.x - reach; x <= at.x + reach; x += step)
+                if (x >= 0 && x < framed_mask.cols && row[x] == 0)
+                    nearest = std::min(nearest, dy * dy + (x - at.x) * (x - at.x));
+        }
+    return std::sqrt(static_cast<double>(nearest));
+}
+
+/// Whether a pixel goes in each of the two half steps of Guo & Hall (1989), by which of its neighbours are
+/// in, a bit each from the one above clockwise.
+std::array<std::array<bool, 256>, 2> guoHall()
+{
+    std::array<std::array<bool, 256>, 2> goes{};
+    for (unsigned around = 0; around < 256; ++around) {
+        const auto in = [&](unsigned k) { return (around >> (k % 8) & 1U) != 0; };
+        int crossings = 0, pairs = 0, other_pairs = 0;
+        for (unsigned k = 0; k < 8; k += 2) {
+            crossings += !in(k) && (in(k + 1) || in(k + 2));
+            pairs += in(k + 7) || in(k);
+            other_pairs += in(k) || in(k + 1);
+        }
+        const int neighbours = std::min(pairs, other_pairs);
+        if (crossings != 1 || neighbours < 2 || neighbours > 3) continue;
+        goes[0][around] = !((in(4) || in(5) || !in(7)) && in(6));
+        goes[1][around] = !((in(0) || in(1) || !in(3)) && in(2));
+    }
+    return goes;
+}
+
+/// Thins a framed mask to lines, as OpenCV's own thinning of that name does. Only what is left of the mask is
+/// looked at: it is little, and soon less.
+void thin(cv::Mat& mask)
+{
+    static const auto goes = guoHall();
+    const auto step = static_cast<std::ptrdiff_t>(mask.step);
+    const std::array<std::ptrdiff_t, 8> around{-step, 1 - step, 1, step + 1, step, step - 1, -1, -step - 1};
+    std::vector<uchar*> left, off;
+    for (int y = 1; y + 1 < mask.rows; ++y)
+        for (uchar *at = mask.ptr(y) + 1, *end = at + mask.cols - 2; at != end; ++at)
+            if (*at) left.push_back(at);
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (const auto& half : goes) {
+            off.clear();
+            size_t kept = 0;
+            for (uchar* at : left) {
+                unsigned in = 0;
+                for (unsigned k = 0; k < 8; ++k) in |= (at[around[k]] & 1U) << k;
+                if (half[in])
+                    off.push_back(at);
+                else
+                    left[kept++] = at;
+            }
+            left.resize(kept);
+            for (uchar* at : off) *at = 0;
+            changed = changed || !off.empty();
+        }
+    }
 }
 
 /// All short spurs at once: of the two that run into the corners of a square end neither is the root's own.
-bool pruneOnce(cv::Mat& line, const cv::Mat& depth)
+bool pruneOnce(cv::Mat& line, const cv::Mat& framed_mask)
 {
     std::vector<cv::Point> off;
     for (const cv::Point at : linePixels(line)) {
         if (stepsAt(line, at).all() != 1) continue;
         const auto spur = spurFrom(line, at);
-        if (spur && spur->length < 2.0 * depth.at<float>(spur->fork))
+        if (spur && spur->length < 2.0 * depthAt(framed_mask, spur->fork))
             off.insert(off.end(), spur->pixels.begin(), spur->pixels.end());
     }
     for (const cv::Point at : off) line.at<uchar>(at) = 0;
@@ -131,10 +193,9 @@ cv::Mat skeletonOf(const cv::Mat& mask)
     if (box.empty()) return skeleton;
 
     const cv::Mat roots = framed(mask(box));
-    cv::Mat line;
-    cv::ximgproc::thinning(roots, line, cv::ximgproc::THINNING_GUOHALL);
-    const cv::Mat depth = depthIn(roots);
-    for (int round = 0; round < kPruningRounds && pruneOnce(line, depth); ++round) {
+    cv::Mat line = roots.clone();
+    thin(line);
+    for (int round = 0; round < kPruningRounds && pruneOnce(line, roots); ++round) {
     }
     line(cv::Rect({1, 1}, box.size())).copyTo(skeleton(box));
     return skeleton;
@@ -164,12 +225,12 @@ double endCorrectionPx(const cv::Mat& mask, const cv::Mat& skeleton)
     const cv::Rect box = mask.empty() ? cv::Rect() : cv::boundingRect(mask);
     if (box.empty()) return 0;
     const cv::Mat line = framed(skeleton(box));
-    const cv::Mat depth = depthIn(framed(mask(box)));
+    const cv::Mat roots = framed(mask(box));
     double sum = 0;
     for (const cv::Point at : linePixels(line)) {
         const int ends = 2 - stepsAt(line, at).all();
         // The edge of the mask runs half a pixel before the first pixel outside.
-        if (ends > 0) sum += ends * (depth.at<float>(at) - 0.5);
+        if (ends > 0) sum += ends * (depthAt(roots, at) - 0.5);
     }
     return sum;
 }

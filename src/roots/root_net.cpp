@@ -5,6 +5,7 @@
 #include <stdexcept>
 #include <vector>
 
+#include "shown_planes.h"
 #include "slipglass/embed.h"
 #include "slipglass/network/network.h"
 #include "slipglass/panel/colour.h"
@@ -18,19 +19,11 @@ namespace slipglass {
 
 namespace {
 
-cv::dnn::Net& network()
+Network& network()
 {
-    // One per thread: a network keeps the results of its layers.
-    thread_local cv::dnn::Net net = loadedNetwork(rootMapBytes());
+    // One per thread: a network keeps what it has made ready.
+    thread_local Network net(rootMapBytes());
     return net;
-}
-
-cv::Mat inputOf(const Panel& panel, const std::optional<EarlierPanel>& past)
-{
-    InputPlanes input(panel.bgr.size(), 6);
-    input.setColours(0, panel.bgr);
-    if (past) input.setColours(3, past->bgr, past->visible);
-    return input.blob();
 }
 
 WaterEvidence waterOf(const cv::Mat& out, cv::Size panel)
@@ -84,11 +77,9 @@ std::string_view rootMapBytes()
 NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& past,
                       const std::optional<RootLayer>& taught)
 {
-    network().setInput(inputOf(panel, past));
-    std::vector<cv::String> wanted = {"roots", "water"};
+    std::vector<std::string> wanted = {"roots", "water"};
     if (taught) wanted.emplace_back("features");
-    std::vector<cv::Mat> out;
-    network().forward(out, wanted);
+    const std::vector<cv::Mat> out = network().run(shownPlanes(panel, past), wanted);
     const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
     const WaterEvidence water = waterOf(out[1], panel.bgr.size());
     if (!taught) return {said[0], said[1], water};
@@ -98,14 +89,13 @@ NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& pas
 
 WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    network().setInput(inputOf(panel, past));
-    return waterOf(network().forward("water"), panel.bgr.size());
+    return waterOf(network().run(shownPlanes(panel, past), {"water"})[0], panel.bgr.size());
 }
 
 std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    network().setInput(inputOf(panel, past));
-    return withColours(planesOf(network().forward("features"), panel.bgr.size()), panel, past);
+    const cv::Mat seen = network().run(shownPlanes(panel, past), {"features"})[0];
+    return withColours(planesOf(seen, panel.bgr.size()), panel, past);
 }
 
 cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer)
@@ -121,20 +111,9 @@ cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& l
 const RootLayer& shippedRootLayer()
 {
     static const RootLayer shipped = [] {
-        // As loaded, not as the network has made itself ready for running: then layers are joined.
-        cv::dnn::Net net = loadedNetwork(rootMapBytes());
-        RootLayer layer;
-        for (const cv::String& name : net.getLayerNames()) {
-            const cv::Ptr<cv::dnn::Layer> found = net.getLayer(net.getLayerId(name));
-            if (found->type != "Convolution" || found->blobs.size() < 2) continue;
-            // The last one: two outputs, one of roots, one of browned roots; 1 x 1.
-            const cv::Mat &w = found->blobs[0], &b = found->blobs[1];
-            const auto* weights = w.ptr<float>(0);
-            layer.weights.assign(weights, weights + w.total() / static_cast<size_t>(w.size[0]));
-            layer.bias = b.ptr<float>(0)[0];
-        }
-        layer.weights.resize(layer.weights.size() + kColourPlanes, 0.0);  // the network does without
-        return layer;
+        Network::Weights last = Network(rootMapBytes()).lastWeights("roots", 0);
+        last.of_channel.resize(last.of_channel.size() + kColourPlanes, 0.0);  // the network does without
+        return RootLayer{last.of_channel, last.bias};
     }();
     return shipped;
 }

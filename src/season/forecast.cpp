@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "slipglass/season/worked_out.h"
+
 namespace slipglass {
 
 namespace {
@@ -152,14 +154,28 @@ void weighLines(Scales& scales, const std::vector<double>& starts)
             [&](double slope) { return start + threshold / slope; });
 }
 
-}  // namespace
-
-Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
+Crossing weighed(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
 {
     Scales scales(points, roots_seen, threshold);
     weighSigmoids(scales, startDays(points, kDaysAhead));
     weighLines(scales, startDays(points, 0));
     return scales.crossing(points.back().day + kForecastDays);
+}
+
+/// Raise it by one when the code, or a number above, gives other days from the same photos.
+constexpr double kReckoning = 1001;
+
+}  // namespace
+
+Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, double threshold)
+{
+    WorkedOut::Numbers from{kReckoning, static_cast<double>(roots_seen), threshold};
+    for (const GrowthPoint& point : points) from.insert(from.end(), {point.day, point.value, point.sd});
+    const auto days = workedOut().of(from, [&] {
+        const Crossing crossing = weighed(points, roots_seen, threshold);
+        return WorkedOut::Numbers{crossing.earliest, crossing.likely, crossing.latest, crossing.chance};
+    });
+    return {days.at(0), days.at(1), days.at(2), days.at(3)};
 }
 
 }  // namespace slipglass

@@ -81,13 +81,15 @@ std::optional<Date> earlier(std::optional<Date> a, std::optional<Date> b)
     return std::min(*a, *b);
 }
 
-/// What was done to its tub, and so to the cutting.
+/// What was done to its tub, and so to the cutting; not what is said of another one alone. Water and weight
+/// are the whole tub's.
 void setCare(Series& series, const CareLog& log)
 {
     for (const CareEvent& event : log.events) {
         const bool of_another = !event.cutting.empty() && event.cutting != series.cutting.cutting;
-        const bool leaves = event.what == Care::given_up || event.what == Care::potted_up;
-        if (event.tub == series.cutting.tub && !(leaves && of_another)) series.care.push_back(event);
+        const bool of_one =
+            event.what == Care::given_up || event.what == Care::potted_up || event.what == Care::noted;
+        if (event.tub == series.cutting.tub && !(of_one && of_another)) series.care.push_back(event);
     }
     series.weight = weighingsOf(series.care);
 }

@@ -199,6 +199,9 @@ void Server::Running::connected(void* self, MHD_Connection* connection, void**,
         server.deadlines_.forget(socketOf(connection));
 }
 
+// Text behind a NUL in the target is not seen: libmicrohttpd 0.9.75, Debian 12's, gives it as a C string here
+// and everywhere, says nowhere how long it was, and lets it pass though told to be strict (later ones have
+// MHD_OPTION_CLIENT_DISCIPLINE_LVL). What is left is checked like any other, so no more can be asked by it.
 void* Server::Running::began(void*, const char* target, MHD_Connection*)
 {
     try {

@@ -4,8 +4,8 @@
 #include "diary.h"
 #include "held.h"
 #include "json_in.h"
+#include "own_corrections.h"
 #include "plan_form.h"
-#include "slipglass/corrections/correction.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/observe.h"
@@ -17,6 +17,18 @@ namespace slipglass {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+
+namespace {
+
+/// All that they say together, as a page has it; null: nothing.
+Json drawnIn(const std::vector<CorrectionFile>& files)
+{
+    Correction all;
+    for (const CorrectionFile& one : files) all = together(all, one.correction);
+    return all.empty() ? Json() : Json::parse(correctionText(all));
+}
+
+}  // namespace
 
 Response jsonResponse(const Json& value, int status)
 {
@@ -129,12 +141,27 @@ Response GivenHere::takeBackCare(const CareEvent& event)
     return jsonResponse(eventJson(event));
 }
 
-Response GivenHere::keepCorrection(const std::string& text)
+void GivenHere::photoRenamed(const PhotoAndTub& before, const std::string& now, const std::string& tub)
 {
-    const Correction correction = parseCorrection(text, "The drawing");
+    const std::lock_guard lock(writing_);
+    renamed_.erase(now);
+    renamed_[before.first] = {now, tub};
+    bringCorrections(folder_, work_.kept());
+    if (followName(folder_, before, now, tub)) work_.wake(Work::Given::corrections);
+}
+
+Response GivenHere::keepCorrection(const std::string& drawn)
+{
+    std::string text = drawn;
+    Correction correction = parseCorrection(text, "The drawing");
     if (correction.photo.empty() || correction.tub.empty() || correction.empty())
         throw Error("The drawing", "says nothing of any photo", "Draw again");
     const std::lock_guard lock(writing_);
+    const auto [photo, tub] = asNow({correction.photo, correction.tub});
+    if (photo != correction.photo) {
+        text = correctionOf(text, photo, tub);
+        correction = parseCorrection(text, "The drawing");
+    }
     bringCorrections(folder_, work_.kept());
     const std::string stem = safeFileName(fs::path(correction.photo).stem().string());
     fs::path file = folder_.corrections() / (stem + ".json");
@@ -143,6 +170,44 @@ Response GivenHere::keepCorrection(const std::string& text)
     writeFile(file, text);
     work_.wake(Work::Given::corrections);
     return jsonResponse({{"file", file.filename().string()}, {"round", work_.state().round}});
+}
+
+PhotoAndTub GivenHere::asNow(PhotoAndTub place) const
+{
+    for (auto now = renamed_.find(place.first); now != renamed_.end(); now = renamed_.find(place.first))
+        place = {now->second.photo, now->second.tub.empty() ? place.second : now->second.tub};
+    return place;
+}
+
+std::vector<CorrectionFile> GivenHere::saved(const PhotoAndTub& place)
+{
+    bringCorrections(folder_, work_.kept());
+    const PhotoAndTub now = asNow(place);
+    const auto files = correctionsOf(folder_, now, work_.tubsOn(now.first).size() < 2);
+    if (files.empty()) throw Error("What was saved", "is not there any more", "Load the page again");
+    return files;
+}
+
+Response GivenHere::savedOn(const PhotoAndTub& place)
+{
+    const std::lock_guard lock(writing_);
+    const auto files = saved(place);
+    return jsonResponse({{"last", drawnIn({files.back()})}, {"all", drawnIn(files)}});
+}
+
+Response GivenHere::takeBackCorrection(const PhotoAndTub& place, const std::string& what)
+{
+    if (what != "last" && what != "all")
+        throw Error("The page", "asks for something that cannot be taken back", "Load it again");
+    const std::lock_guard lock(writing_);
+    auto files = saved(place);
+    const std::string file = files.back().name;
+    do {
+        takeBack(folder_, files.back());
+        files.pop_back();
+    } while (what == "all" && !files.empty());
+    work_.wake(Work::Given::corrections);
+    return jsonResponse({{"drawn", drawnIn(files)}, {"file", file}, {"round", work_.state().round}});
 }
 
 Response GivenHere::lesson(const std::string& what)

@@ -13,8 +13,4 @@ namespace slipglass {
 /// @param waits  the season's own was written, and no run has read it yet.
 std::string heldText(const std::filesystem::path& file, const std::optional<Given::File>& given, bool waits);
 
-/// Corrections that were given from another folder, put into the season's own, so that they go on to hold
-/// when one is added.
-void bringCorrections(const SeasonFolder& folder, const Given& given);
-
 }  // namespace slipglass

@@ -11,11 +11,13 @@
 // SLIPGLASS_SHELF_PAGES: the folder pages/, given by the build, which also builds this anew when one changes.
 SLIPGLASS_EMBED(shelf_ask, SLIPGLASS_SHELF_PAGES "/ask.js")
 SLIPGLASS_EMBED(shelf_photos, SLIPGLASS_SHELF_PAGES "/photos.js")
+SLIPGLASS_EMBED(shelf_which_tub, SLIPGLASS_SHELF_PAGES "/which_tub.js")
 SLIPGLASS_EMBED(shelf_questions, SLIPGLASS_SHELF_PAGES "/questions.js")
 SLIPGLASS_EMBED(shelf_phone, SLIPGLASS_SHELF_PAGES "/phone.js")
 SLIPGLASS_EMBED(shelf_diary, SLIPGLASS_SHELF_PAGES "/diary.js")
 SLIPGLASS_EMBED(shelf_script, SLIPGLASS_SHELF_PAGES "/shelf.js")
 SLIPGLASS_EMBED(shelf_correct, SLIPGLASS_SHELF_PAGES "/correct.js")
+SLIPGLASS_EMBED(shelf_take_back, SLIPGLASS_SHELF_PAGES "/take_back.js")
 SLIPGLASS_EMBED(shelf_style, SLIPGLASS_SHELF_PAGES "/shelf.css")
 SLIPGLASS_EMBED(shelf_icon, SLIPGLASS_SHELF_PAGES "/icon.svg")
 SLIPGLASS_EMBED(shelf_empty, SLIPGLASS_SHELF_PAGES "/empty.html")
@@ -123,9 +125,10 @@ Response planPage(const Words& words)
 std::string shelfScript(const Words& words)
 {
     const std::string script =
-        embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_questions(),
-                          embedded::shelf_phone(), embedded::shelf_diary(), embedded::shelf_plan_script(),
-                          embedded::shelf_script(), embedded::shelf_correct()});
+        embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_which_tub(),
+                          embedded::shelf_questions(), embedded::shelf_phone(), embedded::shelf_diary(),
+                          embedded::shelf_plan_script(), embedded::shelf_script(), embedded::shelf_correct(),
+                          embedded::shelf_take_back()});
     const std::string said = words.ofScript(script);
     return said.empty() ? script : "const shelfWords = " + said + ";\n" + script;
 }

@@ -1,5 +1,6 @@
 #include "season_folder.h"
 
+#include <algorithm>
 #include <mutex>
 
 #include "slipglass/error.h"
@@ -25,11 +26,12 @@ fs::path safeName(const std::string& name)
            (endsLikePicture(last) ? inSmall(last.extension().string()) : ".jpg");
 }
 
+/// What is put behind a name that is taken leaves the tub and day that it tells (readName).
 fs::path freeName(const fs::path& folder, const fs::path& name)
 {
     fs::path free = name;
     for (int n = 2; fs::exists(folder / free); ++n)
-        free = name.stem().string() + "-" + std::to_string(n) + name.extension().string();
+        free = name.stem().string() + "_" + std::to_string(n) + name.extension().string();
     return free;
 }
 
@@ -105,27 +107,55 @@ std::optional<fs::path> ownPhoto(const SeasonFolder& folder, const std::string& 
     return folder.photos() / name;
 }
 
-std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today)
+fs::path ownPhotoOrError(const SeasonFolder& folder, const std::string& photo)
+{
+    if (const auto path = ownPhoto(folder, photo)) return *path;
+    throw Error(photo, "is none of the photos that the season's own folder holds",
+                "Give it a name that begins with its tub where it lies");
+}
+
+std::vector<std::string> photosOfNoTub(const SeasonFolder& folder)
+{
+    std::vector<std::string> names;
+    std::error_code none;
+    for (const auto& entry : fs::directory_iterator(folder.photos(), none)) {
+        const std::string name = entry.path().filename().string();
+        if (inSmall(name).rfind(kNoTub, 0) == 0 && saysNoTub(name)) names.push_back(name);
+    }
+    std::sort(names.begin(), names.end());
+    return names;
+}
+
+std::string giveName(const SeasonFolder& folder, const std::string& photo, const std::string& name)
 {
     const std::lock_guard lock(naming);
-    const auto path = ownPhoto(folder, photo);
-    if (!path)
-        throw Error(photo, "is none of the photos that the season's own folder holds",
-                    "Give it a name that begins with its tub where it lies");
-    const PhotoFile file = fileOf(*path);
-    const std::string date = isoDate(takenAt(file, readFacts(*path), today).date);
-    std::string stem = path->stem().string();
+    const fs::path path = ownPhotoOrError(folder, photo), free = freeName(folder.photos(), name);
+    fs::rename(path, folder.photos() / free);
+    return free.string();
+}
+
+std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& said, Date today)
+{
+    const std::lock_guard lock(naming);
+    const std::string tub = inSmall(said) == kNoTub ? kNoTub : said;
+    const fs::path path = ownPhotoOrError(folder, photo);
+    const PhotoFile file = fileOf(path);
+    const std::string date = isoDate(takenAt(file, readFacts(path), today).date);
+    std::string stem = path.stem().string();
     // A tub that was told before gives way.
-    for (const std::string& before : {file.named_tub.value_or(""), date})
+    for (const std::string& before : {file.named_tub.value_or(""), date}) {
         if (!before.empty() && stem.rfind(before + "_", 0) == 0) stem = stem.substr(before.size() + 1);
+        if (stem == date) stem.clear();
+    }
+    const std::string start = tub + "_" + date;
     const fs::path name =
-        freeName(folder.photos(), tub + "_" + date + "_" + stem + path->extension().string());
+        freeName(folder.photos(), start + (stem.empty() ? "" : "_" + stem) + path.extension().string());
     if (tub.empty() || safeFileName(tub) != tub || tub.find('_') != std::string::npos)
         throw Error("'" + tub + "'", "cannot be a tub's name here",
                     "Use letters, digits, blanks and '-', as in T01");
-    fs::rename(*path, folder.photos() / name);
+    fs::rename(path, folder.photos() / name);
     if (fileOf(folder.photos() / name).named_tub != tub) {
-        fs::rename(folder.photos() / name, *path);
+        fs::rename(folder.photos() / name, path);
         throw Error("'" + tub + "'", "cannot be a tub's name: cameras call their photos so",
                     "Choose another, as T01");
     }

@@ -9,6 +9,7 @@
 #include "care_form.h"
 #include "given_here.h"
 #include "json_in.h"
+#include "named_here.h"
 #include "pages.h"
 #include "plan_form.h"
 #include "season_folder.h"
@@ -19,6 +20,7 @@
 #include "slipglass/report/page_style.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
+#include "told_address.h"
 #include "work.h"
 
 namespace slipglass {
@@ -64,8 +66,10 @@ public:
           folder_(writable({options_.season})),
           work_(options_),
           given_(folder_, options_, work_),
+          named_(folder_, options_, work_, given_),
           server_({options.port, options.lan, folder_.uploads()}, {},
-                  [this](const Request& request) { return answer(request); })
+                  [this](const Request& request) { return answer(request); }),
+          told_(folder_, server_.address())
     {
         work_.begin();
     }
@@ -102,7 +106,12 @@ private:
         if (request.path == "/plan") return planPage(Words(given_.pages()));
         if (request.path == "/plan.json") return jsonResponse(given_.planShown());
         if (request.path == "/labels.pdf") return labels(request);
-        return pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
+        const Response page = pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
+        // A cutting whose only photos turned out to be another's has no page any more.
+        if (page.status == 404 && request.path.rfind("/report/cuttings/", 0) == 0 &&
+            fs::path(request.path).extension() == ".html")
+            return {303, "text/plain", "", {}, {{"Location", "../index.html"}}};
+        return page;
     }
 
     Json state(const Request& request)
@@ -121,6 +130,9 @@ private:
         }
         for (const KnownByGrains& one : now.by_grains)
             found.push_back({{"photo", one.photo}, {"tub", one.tub}});
+        Json shared = Json::object();
+        for (const auto& [tub, cuttings] : now.cuttings)
+            if (cuttings.size() > 1) shared[tub] = cuttings;
         const Words words(given_.pages());
         for (const Problem& one : now.problems) problems.push_back(problemJson(one, words));
         return {{"round", now.round},
@@ -131,8 +143,11 @@ private:
                 {"failure", now.failure},
                 {"asked", asked},
                 {"by_grains", found},
+                {"named", named_.lately()},
+                {"set_aside", photosOfNoTub(folder_)},
                 {"problems", problems},
                 {"tubs", now.tubs},
+                {"shared", shared},
                 {"teach",
                  {{"photos", now.drawn_photos},
                   {"taught", fs::exists(folder_.out / output::kTaught)},
@@ -175,15 +190,17 @@ private:
         }
         const Json body = request.body.empty() ? Json::object() : Json::parse(request.body);
         if (!body.is_object()) throw Error("The page", "sent something that cannot be read", "Load it again");
-        if (request.path == "/tub") {
-            const std::string photo =
-                nameTub(folder_, textIn(body, "photo"), textIn(body, "tub"), options_.today());
-            work_.wake(Work::Given::photos);
-            return jsonResponse({{"photo", photo}});
-        }
+        if (request.path == "/tub/asked") return named_.asked(textIn(body, "photo"));
+        if (request.path == "/tub") return named_.name(textIn(body, "photo"), textIn(body, "tub"));
+        if (request.path == "/tub/undo") return named_.takeBack(textIn(body, "photo"));
         if (request.path == "/care") return given_.writeCare(eventIn(body, options_.today()));
         if (request.path == "/care/undo") return given_.takeBackCare(eventIn(body, options_.today()));
         if (request.path == "/correction") return given_.keepCorrection(request.body);
+        if (request.path == "/correction/asked")
+            return given_.savedOn({textIn(body, "photo"), textIn(body, "tub")});
+        if (request.path == "/correction/undo")
+            return given_.takeBackCorrection({textIn(body, "photo"), textIn(body, "tub")},
+                                             textIn(body, "what"));
         if (request.path == "/teach") return given_.lesson(textIn(body, "what"));
         if (request.path == "/plan") return given_.keepPlan(body);
         if (request.path == "/plan/draw") return jsonResponse(drawnForm(body, given_.ownTypes()));
@@ -210,7 +227,9 @@ private:
     SeasonFolder folder_;
     Work work_;
     GivenHere given_;
+    NamedHere named_;
     Server server_;
+    ToldAddress told_;
 };
 
 Shelf::Shelf(const ShelfOptions& options) : served_(std::make_unique<Served>(options)) {}

@@ -83,6 +83,13 @@ slipglass::Given Work::kept() const
     return kept_;
 }
 
+std::set<std::string> Work::tubsOn(const std::string& photo) const
+{
+    const std::lock_guard lock(mutex_);
+    const auto found = tubs_on_.find(photo);
+    return found == tubs_on_.end() ? std::set<std::string>{} : found->second;
+}
+
 bool Work::waits(Given what) const
 {
     const std::lock_guard lock(mutex_);
@@ -213,6 +220,8 @@ void Work::note(const MeasureResult& result)
         return std::none_of(result.season.observations.begin(), result.season.observations.end(),
                             [&](const Observation& seen) { return seen.photo == known.photo; });
     });
+    tubs_on_.clear();
+    for (const Observation& seen : result.season.observations) tubs_on_[seen.photo].insert(seen.tub);
     state_.of_no_tub = result.of_no_tub;
     state_.problems = result.season.problems;
     for (const auto& [seen, overlay] : overlayNames(result.season.observations)) {
@@ -220,6 +229,9 @@ void Work::note(const MeasureResult& result)
         picture = std::max(picture, pagePictureNames(overlay).small);
     }
     state_.tubs.clear();
+    state_.cuttings.clear();
+    for (const Series& series : result.season.series)
+        state_.cuttings[series.cutting.tub].push_back(series.cutting.cutting);
     for (const Series& series : result.season.series)
         if (state_.tubs.empty() || state_.tubs.back() != series.cutting.tub)
             state_.tubs.push_back(series.cutting.tub);

@@ -50,15 +50,18 @@ public:
         std::vector<OfNoTub> of_no_tub;
         std::vector<Problem> problems;
         std::vector<std::string> tubs;
-        int drawn_photos = 0;                         ///< photos with strokes that are kept
-        bool learning = false;                        ///< a lesson is under way or wanted
-        std::string lesson;                           ///< what came of the last one; for people
+        std::map<std::string, std::vector<std::string>> cuttings;  ///< by tub
+        int drawn_photos = 0;                                      ///< photos with strokes that are kept
+        bool learning = false;                                     ///< a lesson is under way or wanted
+        std::string lesson;                                        ///< what came of the last one; for people
         std::map<std::string, std::string> pictures;  ///< of each tub the latest, below the season's folder
     };
     State state() const;
     /// What the season was given beside the photos, as the last run left it. Asked for here and not in the
     /// season file, which a run may just be writing, and which is slow to open.
     slipglass::Given kept() const;
+    /// The tubs that a photo was found to show; none where it is not measured.
+    std::set<std::string> tubsOn(const std::string& photo) const;
 
 private:
     void loop();
@@ -79,6 +82,7 @@ private:
     std::set<Given> given_;
     std::optional<Lesson> lesson_;
     slipglass::Given kept_;
+    std::map<std::string, std::set<std::string>> tubs_on_;  ///< by photo
     bool wants_ = false;
     std::atomic<bool> stop_{false};
     State state_;

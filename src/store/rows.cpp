@@ -88,6 +88,14 @@ Observation readObservation(sqlite::Statement& row, const std::string& file)
     return seen;
 }
 
+Problem readProblem(sqlite::Statement& row)
+{
+    Problem problem;
+    for (std::string* text : {&problem.file, &problem.tub, &problem.state, &problem.reason, &problem.remedy})
+        *text = row.readText();
+    return problem;
+}
+
 }  // namespace
 
 std::string figureNames(const char* suffix)
@@ -149,11 +157,12 @@ void insertProblem(sqlite::Connection& to, const std::string& photo, int place, 
 void insertView(sqlite::Connection& to, const std::string& photo, const KeptView& view)
 {
     auto row = to.prepare(
-        "INSERT INTO wall_view (photo, tub, basis, side, meta, picture, picture_hash, panel, panel_hash)"
-        " VALUES (?,?,?,?,?,?,?,?,?)");
+        "INSERT INTO wall_view (photo, tub, basis, side, meta, picture, picture_hash, panel, panel_hash, "
+        "drawn)"
+        " VALUES (?,?,?,?,?,?,?,?,?,?)");
     row.text(photo).text(view.tub).text(view.basis).text(view.side).text(view.meta);
     row.blob(view.picture).text(contentHash(view.picture));
-    row.blob(view.panel).text(contentHash(view.panel));
+    row.blob(view.panel).text(contentHash(view.panel)).whole(view.drawn ? 1 : 0);
     row.step();
 }
 
@@ -187,15 +196,7 @@ std::vector<Observation> readObservations(sqlite::Statement& query, const std::s
 std::vector<Problem> readProblems(sqlite::Statement& query)
 {
     std::vector<Problem> all;
-    while (query.step()) {
-        Problem problem;
-        problem.file = query.readText();
-        problem.tub = query.readText();
-        problem.state = query.readText();
-        problem.reason = query.readText();
-        problem.remedy = query.readText();
-        all.push_back(std::move(problem));
-    }
+    while (query.step()) all.push_back(readProblem(query));
     return all;
 }
 
@@ -204,6 +205,27 @@ std::vector<Observation> observationsOf(sqlite::Connection& file, const std::str
     auto rows =
         file.prepare("SELECT " + observationColumns() + " FROM observation WHERE photo = ? ORDER BY tub");
     return readObservations(rows.text(photo), file.path());
+}
+
+std::map<std::string, StoredPhoto> readPhotos(sqlite::Connection& file)
+{
+    std::map<std::string, StoredPhoto> all;
+    auto photos = file.prepare("SELECT name, measured_on, " + std::string(kMadeColumns) + " FROM photo");
+    while (photos.step()) {
+        StoredPhoto& kept = all[photos.readText()];
+        kept.measured_on = parseIsoDate(photos.readText());
+        kept.made = readMadeFrom(photos, file.path());
+    }
+    auto rows = file.prepare("SELECT " + observationColumns() + " FROM observation ORDER BY photo, tub");
+    for (Observation& seen : readObservations(rows, file.path()))
+        all[seen.photo].observations.push_back(std::move(seen));
+    auto problems =
+        file.prepare("SELECT photo, " + std::string(kProblemColumns) + " FROM problem ORDER BY photo, place");
+    while (problems.step()) {
+        StoredPhoto& kept = all[problems.readText()];
+        kept.problems.push_back(readProblem(problems));
+    }
+    return all;
 }
 
 std::optional<StoredPhoto> readPhoto(sqlite::Connection& file, const std::string& photo)

@@ -1,5 +1,6 @@
 #pragma once
 // Private to store: rows of the season file as values, and back.
+#include <map>
 #include <string>
 #include <vector>
 
@@ -31,6 +32,9 @@ std::vector<Observation> observationsOf(sqlite::Connection& file, const std::str
 
 /// All of a photo; empty when there is none.
 std::optional<StoredPhoto> readPhoto(sqlite::Connection& file, const std::string& photo);
+
+/// All photos, by name.
+std::map<std::string, StoredPhoto> readPhotos(sqlite::Connection& file);
 
 std::string labelsText(const std::vector<std::string>& labels);
 

@@ -18,17 +18,32 @@ const std::string kPhotoTable =
     " program TEXT NOT NULL, settings TEXT NOT NULL, moved TEXT NOT NULL, tubs TEXT NOT NULL,"
     " corrected TEXT NOT NULL, labels TEXT) WITHOUT ROWID;";
 
+// What is small stands before what is large: reading one column of a row reads all pages before it.
 const std::string kViewTable =
     "CREATE TABLE wall_view (" + kOfPhoto +
-    ", tub TEXT NOT NULL, basis TEXT NOT NULL, side TEXT NOT NULL, meta TEXT NOT NULL,"
-    " picture BLOB NOT NULL, picture_hash TEXT NOT NULL, panel BLOB NOT NULL, panel_hash TEXT NOT NULL,"
-    " read_with TEXT NOT NULL DEFAULT '', drawn INTEGER NOT NULL DEFAULT 1, PRIMARY KEY (photo, tub));";
+    ", tub TEXT NOT NULL, basis TEXT NOT NULL, side TEXT NOT NULL, read_with TEXT NOT NULL DEFAULT '',"
+    " drawn INTEGER NOT NULL DEFAULT 1, picture_hash TEXT NOT NULL, panel_hash TEXT NOT NULL,"
+    " meta TEXT NOT NULL, picture BLOB NOT NULL, panel BLOB NOT NULL, PRIMARY KEY (photo, tub));";
 
 const std::string kWallTables =
-    "CREATE TABLE wall (tub TEXT PRIMARY KEY, key TEXT NOT NULL, meta TEXT NOT NULL, picture BLOB NOT NULL,"
-    " picture_hash TEXT NOT NULL);"
+    "CREATE TABLE wall (tub TEXT PRIMARY KEY, key TEXT NOT NULL, rests_on TEXT NOT NULL,"
+    " stale INTEGER NOT NULL DEFAULT 0, picture_hash TEXT NOT NULL, meta TEXT NOT NULL, picture BLOB NOT "
+    "NULL);"
     "CREATE TABLE wall_sum (tub TEXT NOT NULL, side TEXT NOT NULL, key TEXT NOT NULL, sum BLOB NOT NULL,"
     " sum_hash TEXT NOT NULL, PRIMARY KEY (tub, side));";
+
+/// Rows of a tub are found without looking at those of others; a wall whose views are others now says so.
+const std::string kByTub =
+    "CREATE INDEX observation_of_tub ON observation (tub);"
+    "CREATE INDEX view_of_tub ON wall_view (tub);"
+    "CREATE TRIGGER view_came AFTER INSERT ON wall_view BEGIN"
+    " UPDATE wall SET stale = 1 WHERE tub = new.tub; END;"
+    "CREATE TRIGGER view_went AFTER DELETE ON wall_view BEGIN"
+    " UPDATE wall SET stale = 1 WHERE tub = old.tub; END;";
+
+const std::string kFileTable =
+    "CREATE TABLE photo_file (photo TEXT PRIMARY KEY, size INTEGER NOT NULL, modified INTEGER NOT NULL,"
+    " changed INTEGER NOT NULL, content TEXT NOT NULL) WITHOUT ROWID;";
 
 // Steps make the tables of their own version: they stay as they are when those above change.
 
@@ -158,6 +173,35 @@ void typedColumns(sqlite::Connection& file)
     wallsWithSums(file);
 }
 
+/// Version 6 had no way to a tub's rows but through all others.
+void smallBeforeLarge(sqlite::Connection& file)
+{
+    file.run(
+        "ALTER TABLE wall_view RENAME TO view_before;"
+        "CREATE TABLE wall_view (photo TEXT NOT NULL REFERENCES photo(name) ON DELETE CASCADE,"
+        " tub TEXT NOT NULL, basis TEXT NOT NULL, side TEXT NOT NULL, read_with TEXT NOT NULL DEFAULT '',"
+        " drawn INTEGER NOT NULL DEFAULT 1, picture_hash TEXT NOT NULL, panel_hash TEXT NOT NULL,"
+        " meta TEXT NOT NULL, picture BLOB NOT NULL, panel BLOB NOT NULL, PRIMARY KEY (photo, tub));"
+        "INSERT INTO wall_view SELECT photo, tub, basis, side, read_with, drawn, picture_hash, panel_hash, "
+        "meta,"
+        " picture, panel FROM view_before;"
+        "DROP TABLE view_before;"
+        "ALTER TABLE wall RENAME TO wall_before;"
+        "CREATE TABLE wall (tub TEXT PRIMARY KEY, key TEXT NOT NULL, rests_on TEXT NOT NULL,"
+        " stale INTEGER NOT NULL DEFAULT 0, picture_hash TEXT NOT NULL, meta TEXT NOT NULL,"
+        " picture BLOB NOT NULL);"
+        "INSERT INTO wall SELECT tub, key, '', 1, picture_hash, meta, picture FROM wall_before;"
+        "DROP TABLE wall_before;"
+        "CREATE INDEX observation_of_tub ON observation (tub);"
+        "CREATE INDEX view_of_tub ON wall_view (tub);"
+        "CREATE TRIGGER view_came AFTER INSERT ON wall_view BEGIN"
+        " UPDATE wall SET stale = 1 WHERE tub = new.tub; END;"
+        "CREATE TRIGGER view_went AFTER DELETE ON wall_view BEGIN"
+        " UPDATE wall SET stale = 1 WHERE tub = old.tub; END;"
+        "CREATE TABLE photo_file (photo TEXT PRIMARY KEY, size INTEGER NOT NULL, modified INTEGER NOT NULL,"
+        " changed INTEGER NOT NULL, content TEXT NOT NULL) WITHOUT ROWID;");
+}
+
 /// Brings a file of a version to the next.
 void stepFrom(int version, sqlite::Connection& file)
 {
@@ -168,6 +212,8 @@ void stepFrom(int version, sqlite::Connection& file)
             return file.run("ALTER TABLE photo ADD COLUMN measured_on TEXT NOT NULL DEFAULT '';");
         case 5:
             return typedColumns(file);
+        case 6:
+            return smallBeforeLarge(file);
         default:
             throw std::logic_error("no way on from season file version " + std::to_string(version));
     }
@@ -187,7 +233,7 @@ void makeTables(sqlite::Connection& file)
              kOfPhoto +
              ", place INTEGER NOT NULL, file TEXT NOT NULL, tub TEXT NOT NULL, state TEXT NOT NULL,"
              " reason TEXT NOT NULL, remedy TEXT NOT NULL, PRIMARY KEY (photo, place)) WITHOUT ROWID;" +
-             kViewTable + kWallTables +
+             kViewTable + kWallTables + kByTub + kFileTable +
              "CREATE TABLE given (name TEXT PRIMARY KEY, text TEXT NOT NULL) WITHOUT ROWID;"
              "PRAGMA application_id = " +
              std::to_string(kApplicationId) + ";PRAGMA user_version = " + std::to_string(kSchemaVersion) +

@@ -6,7 +6,7 @@ namespace slipglass {
 
 // "slip" in ASCII, in the file's header: tells our files from other programs' databases.
 constexpr int kApplicationId = 0x736c6970;
-constexpr int kSchemaVersion = 6;
+constexpr int kSchemaVersion = 7;
 /// The oldest that is still read.
 constexpr int kOldestVersion = 3;
 

@@ -101,13 +101,53 @@ void SeasonStore::putWall(const std::string& tub, const WallRecord& wall,
         auto row = file.prepare("DELETE FROM " + std::string(table) + " WHERE tub = ?");
         row.text(tub).step();
     }
-    auto row = file.prepare("INSERT INTO wall (tub, key, meta, picture, picture_hash) VALUES (?,?,?,?,?)");
-    row.text(tub).text(wall.key).text(wall.meta).blob(wall.picture).text(contentHash(wall.picture)).step();
+    auto row = file.prepare(
+        "INSERT INTO wall (tub, key, rests_on, picture_hash, meta, picture) VALUES (?,?,?,?,?,?)");
+    row.text(tub).text(wall.key).text(wall.rests_on).text(contentHash(wall.picture));
+    row.text(wall.meta).blob(wall.picture).step();
     for (const WallRecord::Sum& sum : wall.sums) {
         auto one = file.prepare("INSERT INTO wall_sum (tub, side, key, sum, sum_hash) VALUES (?,?,?,?,?)");
         one.text(tub).text(sum.side).text(sum.key).blob(sum.bytes).text(contentHash(sum.bytes)).step();
     }
     transaction.commit();
+}
+
+void SeasonStore::putWallChecked(const std::string& tub, const std::string& rests_on)
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare("UPDATE wall SET stale = 0, rests_on = ? WHERE tub = ?");
+    row.text(rests_on).text(tub).step();
+}
+
+void SeasonStore::putFiles(const std::map<std::string, FileStamp>& files)
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    sqlite::Transaction transaction(file);
+    for (const auto& [photo, stamp] : files) {
+        auto row = file.prepare(
+            "INSERT OR REPLACE INTO photo_file (photo, size, modified, changed, content) VALUES (?,?,?,?,?)");
+        row.text(photo)
+            .large(stamp.size)
+            .large(stamp.modified)
+            .large(stamp.changed)
+            .text(stamp.content)
+            .step();
+    }
+    file.run("DELETE FROM photo_file WHERE photo NOT IN (SELECT name FROM photo)");
+    transaction.commit();
+}
+
+std::map<std::string, FileStamp> SeasonStore::files() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT photo, size, modified, changed, content FROM photo_file");
+    std::map<std::string, FileStamp> all;
+    while (rows.step()) {
+        FileStamp& stamp = all[rows.readText()];
+        stamp = {rows.readLarge(), rows.readLarge(), rows.readLarge(), rows.readText()};
+    }
+    return all;
 }
 
 void SeasonStore::forget(const std::string& photo)
@@ -141,6 +181,21 @@ std::vector<std::string> SeasonStore::photos() const
     std::vector<std::string> names;
     while (rows.step()) names.push_back(rows.readText());
     return names;
+}
+
+std::map<std::string, StoredPhoto> SeasonStore::allPhotos() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    return readPhotos(database_->file);
+}
+
+std::optional<Observation> SeasonStore::newest() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto row = database_->file.prepare("SELECT " + observationColumns() +
+                                       " FROM observation ORDER BY date DESC, photo DESC LIMIT 1");
+    const auto all = readObservations(row, database_->file.path());
+    return all.empty() ? std::nullopt : std::optional(all.front());
 }
 
 std::vector<Observation> SeasonStore::observations() const
@@ -178,6 +233,18 @@ std::vector<KeptView> SeasonStore::views(const std::string& tub) const
     return all;
 }
 
+std::set<std::pair<std::string, std::string>> SeasonStore::notDrawn() const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto rows = database_->file.prepare("SELECT photo, tub FROM wall_view WHERE drawn = 0");
+    std::set<std::pair<std::string, std::string>> views;
+    while (rows.step()) {
+        std::string photo = rows.readText();
+        views.emplace(std::move(photo), rows.readText());
+    }
+    return views;
+}
+
 std::string SeasonStore::viewPicture(const std::string& photo, const std::string& tub) const
 {
     const std::scoped_lock lock(database_->mutex);
@@ -212,10 +279,12 @@ std::vector<std::string> SeasonStore::damagedViews(const std::string& tub) const
 std::optional<WallRecord> SeasonStore::wall(const std::string& tub) const
 {
     const std::scoped_lock lock(database_->mutex);
-    auto row = database_->file.prepare("SELECT key, meta, picture, picture_hash FROM wall WHERE tub = ?");
+    auto row =
+        database_->file.prepare("SELECT key, rests_on, meta, picture, picture_hash FROM wall WHERE tub = ?");
     if (!row.text(tub).step()) return std::nullopt;
     WallRecord wall;
     wall.key = row.readText();
+    wall.rests_on = row.readText();
     wall.meta = row.readText();
     wall.picture = row.readText();
     if (contentHash(wall.picture) != row.readText()) return std::nullopt;
@@ -240,6 +309,26 @@ std::vector<std::string> SeasonStore::tubs() const
     std::vector<std::string> names;
     while (rows.step()) names.push_back(rows.readText());
     return names;
+}
+
+std::map<std::string, std::string> SeasonStore::wallsUpToDate(
+    const std::function<bool(const std::string& photo)>& listed) const
+{
+    const std::scoped_lock lock(database_->mutex);
+    auto& file = database_->file;
+    std::map<std::string, std::string> walls;
+    auto rows = file.prepare("SELECT tub, rests_on FROM wall WHERE stale = 0");
+    while (rows.step()) {
+        std::string tub = rows.readText();
+        walls[std::move(tub)] = rows.readText();
+    }
+    auto views = file.prepare("SELECT photo, tub, read_with, drawn FROM wall_view");
+    while (views.step()) {
+        const std::string photo = views.readText(), tub = views.readText(), read_with = views.readText();
+        const bool drawn = views.readWhole().value_or(0) != 0;
+        if (read_with.empty() || (!drawn && listed(photo))) walls.erase(tub);
+    }
+    return walls;
 }
 
 void SeasonStore::putGiven(const std::map<std::string, std::string>& given)

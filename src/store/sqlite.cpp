@@ -116,6 +116,12 @@ Statement& Statement::whole(std::optional<int> value)
     return *this;
 }
 
+Statement& Statement::large(long long value)
+{
+    checked(sqlite3_bind_int64(statement_.get(), ++next_bound_, value));
+    return *this;
+}
+
 bool Statement::step()
 {
     next_read_ = 0;
@@ -144,6 +150,11 @@ std::optional<int> Statement::readWhole()
     const int column = next_read_++;
     if (sqlite3_column_type(statement_.get(), column) == SQLITE_NULL) return std::nullopt;
     return sqlite3_column_int(statement_.get(), column);
+}
+
+long long Statement::readLarge()
+{
+    return sqlite3_column_int64(statement_.get(), next_read_++);
 }
 
 Transaction::~Transaction()

@@ -52,6 +52,7 @@ public:
     Statement& blob(std::string_view value);
     Statement& number(std::optional<double> value);
     Statement& whole(std::optional<int> value);
+    Statement& large(long long value);
     Statement& nothing() { return whole(std::nullopt); }
 
     /// True while there is a row.
@@ -60,6 +61,7 @@ public:
     std::string readText();  ///< also a blob's bytes
     std::optional<double> readNumber();
     std::optional<int> readWhole();
+    long long readLarge();
 
 private:
     void checked(int code);

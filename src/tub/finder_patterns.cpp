@@ -10,7 +10,7 @@ namespace {
 
 using Contour = std::vector<cv::Point>;
 
-constexpr double kSmallestSide = 14, kLargestSide = 160;  // px
+constexpr double kLargestSide = 160;      // px
 constexpr std::size_t kMostFinders = 60;  // three a label; more are grains, and triples grow with the cube
 
 struct Nest {
@@ -22,7 +22,7 @@ std::vector<Nest> nestedThrice(const std::vector<Contour>& contours, const std::
 {
     std::vector<Nest> nests;
     for (std::size_t i = 0; i < contours.size(); ++i) {
-        if (contours[i].size() < 2 * kSmallestSide) continue;
+        if (contours[i].size() < 2 * kSmallestFinder) continue;
         const int light = tree[i][2];
         if (light < 0) continue;
         // The noise in a light ring may make specks; the core is the largest thing in the largest hole.
@@ -84,7 +84,7 @@ bool hasFinderProportions(const FinderPattern& pattern, const Contour& outer, co
 {
     const double area = cv::contourArea(outer);
     const double side = pattern.side;
-    if (side < kSmallestSide || side > kLargestSide) return false;
+    if (side < kSmallestFinder || side > kLargestSide) return false;
     if (area < 0.4 * side * side) return false;  // true squares keep 0.5 even when seen at 60 degrees
     const double core_share = cv::contourArea(core) / area;  // 9/49 = 0.18; blur and noise widen it
     if (core_share < 0.06 || core_share > 0.40) return false;
@@ -149,13 +149,14 @@ double irregularity(const CodeCandidate& c, double& modules)
 
 }  // namespace
 
-std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey)
+std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool smaller)
 {
     std::vector<FinderPattern> found;
     cv::Mat smooth, dark;
     cv::GaussianBlur(grey, smooth, {}, 0.8);
     // Neighbourhoods wider than a finder pattern, so that its dark core is no lighter than its surroundings.
     for (const int block : {41, 111}) {
+        if (smaller && block > 2 * kSmallestFinder * 1.5) break;
         cv::adaptiveThreshold(smooth, dark, 255, cv::ADAPTIVE_THRESH_MEAN_C, cv::THRESH_BINARY_INV, block, 6);
         addPatterns(dark, found);
     }

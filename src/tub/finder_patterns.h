@@ -20,8 +20,12 @@ struct CodeCandidate {
         0;  ///< side of the code as estimated from their distances; true values are 17 + 4 * version
 };
 
-/// All nested squares of side 14 to 160 px in a grey picture (CV_8UC1).
-std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey);
+/// Least side, px.
+constexpr double kSmallestFinder = 14;
+
+/// All nested squares of that side to 160 px in a grey picture (CV_8UC1).
+/// @param smaller  the picture was looked at at half its size: those that were large enough there are known.
+std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool smaller);
 
 /// Triples that may belong to one code, the most regular first. A pattern may be in several: reading decides.
 std::vector<CodeCandidate> groupFinderPatterns(const std::vector<FinderPattern>& finders);

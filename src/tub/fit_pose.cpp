@@ -4,6 +4,7 @@
 #include <glog/logging.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 namespace slipglass {
@@ -104,6 +105,7 @@ double footAt(double angle, const Pose& pose, const View& view)
         const auto seen = view.wallFromPhoto(View(inside).photoFromWall({on_heel, height}));
         if (!seen) break;
         z = seen->z;
+        if (std::abs(angle - seen->angle) < 1e-5) break;
         on_heel += angle - seen->angle;
     }
     return z;
@@ -111,9 +113,25 @@ double footAt(double angle, const Pose& pose, const View& view)
 
 void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
 {
+    if (points.empty()) return;
     const View view(pose);
-    appendRing(
-        view, [&](double angle) { return footAt(angle, pose, view); }, points, sigma, residual);
+    // Told at some places, the closer to the sides the denser: there the line of sight falls onto the heel
+    // ever more steeply.
+    constexpr int kSteps = 16;  // an even number
+    const double widest = view.grazingAngle();
+    std::array<double, kSteps + 1> heights{};
+    for (size_t i = 0; i <= kSteps; ++i) {
+        const double s = 2.0 * static_cast<double>(i) / kSteps - 1, inward = 1 - std::abs(s);
+        heights[i] = footAt(std::copysign(widest * (1 - inward * inward), s), pose, view);
+    }
+    const auto height = [&](double angle) {
+        const double inward = std::sqrt(std::max(0.0, 1 - std::abs(angle) / widest));
+        const double at = (std::copysign(1 - inward, angle) + 1) / 2 * kSteps;
+        const auto before = std::min(static_cast<size_t>(at), size_t{kSteps - 1});
+        const double part = at - static_cast<double>(before);
+        return heights[before] * (1 - part) + heights[before + 1] * part;
+    };
+    appendRing(view, height, points, sigma, residual);
 }
 
 /// How far the foot lies over places below which it has to be.

@@ -33,6 +33,7 @@ using Corners = std::array<cv::Point2d, 4>;
 struct Reading {
     std::string text;
     Corners corners;
+    double finder_px = 0;  ///< side of a finder pattern; 0 where the library read it
 };
 
 cv::Point2d centreOf(const Corners& c)
@@ -142,6 +143,7 @@ std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
         if (text.empty()) continue;
         Reading reading{std::move(text), grid.corners()};
         for (auto& corner : reading.corners) corner = window.from(corner);
+        reading.finder_px = 7 * cv::norm(reading.corners[1] - reading.corners[0]) / grid.modules();
         return reading;
     }
     return std::nullopt;
@@ -198,13 +200,21 @@ FinderPattern enlarged(FinderPattern finder, double factor)
     return finder;
 }
 
+int interpolationFor(double scale)
+{
+    if (scale > 1) return cv::INTER_CUBIC;
+    return scale > 0.6 ? cv::INTER_LINEAR : cv::INTER_AREA;
+}
+
 /// Reads what finder patterns at one scale lead to; adds to `readings`.
-void readByFinderPatterns(const cv::Mat& grey, double scale, std::vector<Reading>& readings)
+/// @param smaller  half that scale was looked at already.
+void readByFinderPatterns(const cv::Mat& grey, double scale, bool smaller, std::vector<Reading>& readings)
 {
     cv::Mat scaled = grey;
-    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
+    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, interpolationFor(scale));
     std::vector<FinderPattern> finders;
-    for (const auto& finder : findFinderPatterns(scaled)) finders.push_back(enlarged(finder, 1 / scale));
+    for (const auto& finder : findFinderPatterns(scaled, smaller))
+        finders.push_back(enlarged(finder, 1 / scale));
     int attempts = 0;
     for (const auto& candidate : groupFinderPatterns(finders)) {
         const std::array places = {candidate.top_left.centre, candidate.top_right.centre,
@@ -237,7 +247,7 @@ Reading aligned(const Reading& rough, const cv::Mat& grey)
 void readByLibrary(const cv::Mat& grey, double scale, std::vector<Reading>& readings)
 {
     cv::Mat scaled = grey;
-    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, scale < 1 ? cv::INTER_AREA : cv::INTER_CUBIC);
+    if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, interpolationFor(scale));
     for (const auto& result : decode(scaled, false)) {
         if (!result.isValid() || result.isMirrored()) continue;
         Reading rough{result.text(), {}};
@@ -250,26 +260,32 @@ void readByLibrary(const cv::Mat& grey, double scale, std::vector<Reading>& read
     }
 }
 
-std::vector<Reading> readCodes(const cv::Mat& grey)
+std::vector<Reading> readCodes(const cv::Mat& grey, bool small_too)
 {
     const double coarse = std::min(1.0, kWorkingSide / std::max(grey.cols, grey.rows));
     std::vector<Reading> readings;
-    readByFinderPatterns(grey, coarse, readings);
-    readByFinderPatterns(grey, 2 * coarse, readings);
+    readByFinderPatterns(grey, coarse, false, readings);
+    // Twice the size costs four times as much. Labels of a photo are about as large as each other: where all
+    // that were found would have been at half their size too, no smaller one is looked for.
+    const bool large =
+        !readings.empty() && std::all_of(readings.begin(), readings.end(), [&](const Reading& r) {
+            return coarse * r.finder_px >= 2 * kSmallestFinder;
+        });
+    if (small_too && !large) readByFinderPatterns(grey, 2 * coarse, true, readings);
     readByLibrary(grey, coarse, readings);
     return readings;
 }
 
 }  // namespace
 
-std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings)
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too)
 {
     CV_Assert(bgr.type() == CV_8UC3);
     if (bgr.empty()) return {};
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
     std::vector<FoundLabel> labels;
-    for (const Reading& reading : readCodes(grey)) {
+    for (const Reading& reading : readCodes(grey, small_too)) {
         const auto payload = parseLabelText(reading.text);
         if (!payload) continue;
         labels.push_back({payload->tub, payload->qr_side_mm.value_or(settings.qr_side_mm), reading.corners});

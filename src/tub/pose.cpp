@@ -67,7 +67,9 @@ std::optional<WallPoint> View::wallFromPhoto(PhotoPoint pixel) const
     const double t = (-b - std::sqrt(root)) / a;
     const cv::Vec3d p = eye_ + t * d;
     if (t <= 0 || pose_.cone.radiusAt(p[2]) <= 0) return std::nullopt;
-    return WallPoint{std::remainder(std::atan2(p[0], p[1]) - facing_, 2 * CV_PI), p[2]};
+    double angle = std::atan2(p[0], p[1]) - facing_;
+    if (std::abs(angle) > CV_PI) angle -= std::copysign(2 * CV_PI, angle);
+    return WallPoint{angle, p[2]};
 }
 
 double View::grazingAngle() const

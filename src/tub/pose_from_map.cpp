@@ -83,16 +83,33 @@ std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
     return edgePoints(map, map.foot, false);
 }
 
+/// Every few places of each edge: neighbours tell the same.
+TubEdges someOf(const TubEdges& edges)
+{
+    constexpr size_t kKept = 24;
+    TubEdges some = edges;
+    const auto thin = [](auto& places) {
+        const size_t apart = std::max<size_t>(1, places.size() / kKept);
+        size_t kept = 0;
+        for (size_t i = 0; i < places.size(); i += apart) places[kept++] = places[i];
+        places.resize(kept);
+    };
+    for (auto* edge : {&some.left, &some.right, &some.foot, &some.rim}) thin(*edge);
+    for (auto* past : {&some.past_left, &some.past_right, &some.past_foot}) thin(*past);
+    return some;
+}
+
 /// The best of some starts: how far the camera looks down is the hardest to tell.
 PoseFit bestFit(const TubQuery& query, const OneTub& seen, const TubEdges& edges)
 {
     const auto [cone, prior] = knownOf(query, seen.map);
+    const TubEdges few = someOf(edges);
     std::optional<PoseFit> best;
     for (const double pitch : {2.0, 10.0, 20.0}) {
-        const PoseFit fit = fitPose(poseFromBlock(query, seen.block, cone, pitch * kDegree), edges, prior);
+        const PoseFit fit = fitPose(poseFromBlock(query, seen.block, cone, pitch * kDegree), few, prior);
         if (!best || fit.cost < best->cost) best = fit;
     }
-    return *best;
+    return fitPose(best->pose, edges, prior);
 }
 
 }  // namespace

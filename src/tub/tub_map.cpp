@@ -17,22 +17,32 @@ namespace {
 constexpr int kLongSide = 384;  // px: what the network was trained at
 constexpr int kStep = 2;        // and answers at half its size
 
-cv::dnn::Net& network()
+Network& network()
 {
-    // One per thread: a network keeps the results of its layers.
-    thread_local cv::dnn::Net net = loadedNetwork(tubMapBytes());
+    // One per thread: a network keeps what it has made ready.
+    thread_local Network net(tubMapBytes());
     return net;
 }
 
-/// 1 where the code of the tub's label lies.
-void drawCode(cv::Mat plane, const Label& label, double reduction, cv::Point origin)
+/// B, G, R, each 0..1, and 1 where the code of the tub's label lies.
+cv::Mat shown(const cv::Mat& bgr, const cv::Mat& code)
+{
+    cv::Mat planes = inputPlanes(bgr.size(), 4), here = planes(cv::Rect({}, bgr.size()));
+    cv::Mat part;
+    cv::merge(std::vector<cv::Mat>{bgr, code}, part);
+    part.convertTo(here, CV_32F, 1.0 / 255);
+    return planes;
+}
+
+/// White where the code of the tub's label lies.
+void drawCode(cv::Mat& plane, const Label& label, double reduction, cv::Point origin)
 {
     std::vector<cv::Point> corners;
     for (const PhotoPoint& c : label.corners) {
         const PicturePoint p = pictureFromPhoto({c.x_px - origin.x, c.y_px - origin.y}, reduction);
         corners.emplace_back(cvRound(p.x_px), cvRound(p.y_px));
     }
-    cv::fillConvexPoly(plane, corners, 1.0);
+    cv::fillConvexPoly(plane, corners, 255);
 }
 
 }  // namespace
@@ -57,12 +67,10 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
     const double reduction =
         static_cast<double>(std::max(part.width, part.height)) / std::max(size.width, size.height);
 
-    InputPlanes input(size, 4);
-    input.setColours(0, small);
-    if (label) drawCode(input.plane(3), *label, reduction, part.tl());
-    network().setInput(input.blob());
+    cv::Mat code = cv::Mat::zeros(size, CV_8U);
+    if (label) drawCode(code, *label, reduction, part.tl());
     const std::vector<cv::Mat> said =
-        planesOf(network().forward(), {size.width / kStep, size.height / kStep});
+        planesOf(network().run(shown(small, code), {"map"})[0], {size.width / kStep, size.height / kStep});
 
     TubMap map;
     map.reduction = reduction * kStep;

@@ -12,8 +12,6 @@ namespace {
 
 /// Sizes this near each other, as a share, are taken for the same: the drift of an alignment makes it good.
 constexpr double kSameSize = 0.02;
-/// A tub's photos compared with, nearest in time first: its other sides are among them, perhaps.
-constexpr size_t kTried = 4;
 /// From here on a wall is that of a tub; from there on it may be. Measured: of 104 renderings of 23 tubs one
 /// lay at 0.04 and all others at 0.49 to 0.92 of their own tub, at 0.10 at most of another's
 /// (docs/measured/grains.md).
@@ -73,7 +71,7 @@ std::vector<Likeness> likenesses(WallInPhoto& wall, Date date, const std::vector
     }
     // All tubs' nearest photos first: mostly these tell.
     bool sure = false;
-    for (size_t i = 0; i < kTried && !sure; ++i)
+    for (size_t i = 0; i < kWallsTried && !sure; ++i)
         for (Likeness& one : found) {
             const auto& of_tub = photos[one.tub];
             if (i >= of_tub.size()) continue;

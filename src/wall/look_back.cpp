@@ -33,14 +33,16 @@ std::vector<std::vector<const EarlierView*>> bySide(const std::vector<EarlierVie
 }
 
 /// Today's way to a side's reference panel, if it shows that side.
-std::optional<Drift> wayTo(const std::vector<const EarlierView*>& side, const Panel& today)
+/// @param first  the panel of the side's first photo.
+std::optional<Drift> wayTo(const std::vector<const EarlierView*>& side, const std::optional<Panel>& first,
+                           const Panel& today)
 {
     std::vector<const EarlierView*> tried(side.rbegin(),
                                           side.rbegin() + std::min(kLatestTried, side.size() - 1));
     tried.insert(tried.begin(), side.front());
     for (const EarlierView* view : tried) {
         if (view->in_mm != today.in_mm) continue;
-        const auto panel = view->panel();
+        const auto panel = view == side.front() ? first : view->panel();
         if (!panel) continue;
         const Alignment match = alignTo(today, *panel);
         if (match.good) return chained(match.drift, view->place.to_reference);
@@ -80,15 +82,16 @@ std::vector<const EarlierView*> worthAsking(const std::vector<const EarlierView*
 /// Each part of today's wall as the earliest photo of a side that shows it has it. Of later photos only what
 /// they see from the front: towards the sides a wall is coarse and the plastic's edge shines, and a poor past
 /// is worse than none (Measured: T06, Dice 0.708 with, 0.741 without).
-void setPast(TubHistory& history, const std::vector<const EarlierView*>& side, const Panel& today)
+void setPast(TubHistory& history, const std::vector<const EarlierView*>& side,
+             const std::optional<Panel>& first_panel, const Panel& today)
 {
     const int wanted = static_cast<int>(kEnough * cv::countNonZero(today.visible));
     for (const EarlierView* view : worthAsking(side)) {
-        const auto panel = view->panel();
+        const bool first = view == side.front();
+        const auto panel = first ? first_panel : view->panel();
         if (!panel) continue;
         Alignment way;
         mapsThrough(history.place.to_reference, view->place.to_reference, way.map_x, way.map_y);
-        const bool first = view == side.front();
         EarlierPanel then{way.warped(panel->bgr), way.warped(first ? panel->visible : panel->frontal)};
         if (first) history.of_reference = then.visible.clone();
         if (!history.past)
@@ -105,14 +108,16 @@ TubHistory lookBack(const Panel& today, const std::vector<EarlierView>& earlier)
 {
     TubHistory history;
     if (!earlier.empty()) history.against_label = earlier.front().light.against_label;
-    for (const auto& side : bySide(earlier))
-        if (const auto way = wayTo(side, today)) {
+    for (const auto& side : bySide(earlier)) {
+        const std::optional<Panel> first = side.front()->panel();
+        if (const auto way = wayTo(side, first, today)) {
             history.place = {side.front()->place.side, side.front()->place.reference_size, *way};
             history.first_light = side.front()->light;
             history.first_root_share = side.front()->root_share;
-            setPast(history, side, today);
+            setPast(history, side, first, today);
             return history;
         }
+    }
     history.place = {"", today.bgr.size(), Drift{today.bgr.size(), {}, {}}};
     if (earlier.empty()) return history;
     const bool comparable = std::any_of(earlier.begin(), earlier.end(),

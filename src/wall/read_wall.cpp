@@ -76,7 +76,7 @@ Wall wallOf(const WallTask& task, const SeasonStore& store)
         side->photos.push_back(wall.photos.size());
         wall.photos.push_back({std::move(kept), std::move(*facts), {}});
     }
-    setKeys(wall, task.basis + partsKey(task.parts, task.part_settings));
+    setKeys(wall, restsOn(task));
     return wall;
 }
 
@@ -230,7 +230,8 @@ RootAges agesOf(const Wall& wall, const Read& read)
     return ages;
 }
 
-WallRecord recordOf(const std::string& key, const RootAges& ages, std::vector<WallRecord::Sum> sums)
+WallRecord recordOf(const std::string& key, const std::string& rests_on, const RootAges& ages,
+                    std::vector<WallRecord::Sum> sums)
 {
     json photos = json::array();
     for (const RootAges::Photo& photo : ages.photos)
@@ -240,10 +241,15 @@ WallRecord recordOf(const std::string& key, const RootAges& ages, std::vector<Wa
     cv::imencode(".png", ages.first_seen, bytes);
     // File names of old systems may not be UTF-8.
     return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace),
-            std::string(bytes.begin(), bytes.end()), std::move(sums)};
+            std::string(bytes.begin(), bytes.end()), std::move(sums), rests_on};
 }
 
 }  // namespace
+
+std::string restsOn(const WallTask& task)
+{
+    return task.basis + partsKey(task.parts, task.part_settings);
+}
 
 bool readWall(const WallTask& task, SeasonStore& store)
 {
@@ -253,7 +259,10 @@ bool readWall(const WallTask& task, SeasonStore& store)
     WallReader reader(task, wall, kept, store);
     bool up_to_date = kept && kept->key == wall.key;
     for (size_t i = 0; i < wall.photos.size(); ++i) up_to_date = up_to_date && reader.isUpToDate(i);
-    if (up_to_date) return false;
+    if (up_to_date) {
+        if (kept->rests_on != restsOn(task)) store.putWallChecked(task.tub, restsOn(task));
+        return false;
+    }
     Read read = reader.readAll();
     if (task.stopped()) return false;
     setFog(read, wall, store);
@@ -263,7 +272,7 @@ bool readWall(const WallTask& task, SeasonStore& store)
     const RootAges ages = agesOf(wall, read);
     // Pictures first: a run that ends here draws them again.
     task.draw_ages(ages);
-    store.putWall(task.tub, recordOf(wall.key, ages, std::move(read.sums)), seen, read.marks);
+    store.putWall(task.tub, recordOf(wall.key, restsOn(task), ages, std::move(read.sums)), seen, read.marks);
     return true;
 }
 

@@ -60,7 +60,7 @@ WallViewFile encodeWallView(const WallView& view)
               picture);
     picture.setTo(cv::Scalar(kSaidNot + 1, 0, 0), panel.wall == 0);  // what is not wall takes no room
     std::vector<uchar> bytes;
-    cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 6});
+    cv::imencode(".png", picture, bytes);  // as OpenCV packs for speed: a fifth of the time, 6 kB more
     json meta = {{"mm_per_px", panel.unit_per_px}, {"top_mm", panel.top},
                  {"in_mm", panel.in_mm},           {"base_known", panel.base_known},
                  {"px_per_mm", panel.px_per_unit}, {"pose", poseJson(panel.inner)}};
@@ -129,7 +129,7 @@ std::string encodeWallSum(const WallSum& sum)
     std::string pictures;
     for (const cv::Mat& picture : {root, sum.first_seen, sum.shown, sum.times}) {
         std::vector<uchar> bytes;
-        cv::imencode(".png", picture, bytes, {cv::IMWRITE_PNG_COMPRESSION, 3});
+        cv::imencode(".png", picture, bytes);
         sizes.push_back(bytes.size());
         pictures.append(bytes.begin(), bytes.end());
     }

@@ -14,6 +14,9 @@ namespace slipglass {
 
 namespace {
 
+/// Of the wall in sight, for figures of it: 2000 px.
+constexpr int kLeastPlaces = 2000 / (kPlacePx * kPlacePx);
+
 /// L* a* b* of the label's paper, from the white modules of its code.
 std::optional<cv::Vec3d> paperColour(const Label& label, const cv::Mat& bgr, double reduction)
 {
@@ -43,28 +46,29 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
     const double from = 0.1 * tub.surfaceMean();
     const int heights = static_cast<int>(std::ceil(tub.surfaceMean() - from));
     for (const double side : {-1.0, 1.0})
-        for (int i = 0; i < heights; ++i)
+        for (int i = 0; i < heights; ++i) {
+            const PhotoPoint edge = view.photoFromWall({side * grazing, from + i});
             for (int out = 4; out < 20; ++out) {
-                const PhotoPoint edge = view.photoFromWall({side * grazing, from + i});
                 const PicturePoint beside =
                     pictureFromPhoto({edge.x_px + side * out * px, edge.y_px}, reduction);
                 const int x = cvRound(beside.x_px), y = cvRound(beside.y_px);
                 if (x < 0 || y < 0 || x >= bgr.cols || y >= bgr.rows) continue;
                 colours.push_back(bgr.at<cv::Vec3b>(y, x));
             }
+        }
     if (colours.empty()) return std::nullopt;
     cv::Mat lightness;
     cv::extractChannel(labFromBgr(cv::Mat(colours)), lightness, 0);
     return quantile({lightness.begin<float>(), lightness.end<float>()}, 0.5);
 }
 
-/// Median over the wall of a figure of each pixel.
+/// Median over the wall of a figure of each place.
 template <class Of>
 std::optional<double> medianOver(const cv::Mat& mask, const Of& of)
 {
     std::vector<float> values;
-    for (int y = 0; y < mask.rows; y += 3)
-        for (int x = 0; x < mask.cols; x += 3)
+    for (int y = 0; y < mask.rows; ++y)
+        for (int x = 0; x < mask.cols; ++x)
             if (mask.at<uchar>(y, x)) values.push_back(static_cast<float>(of(y, x)));
     return quantile(std::move(values), 0.5);
 }
@@ -73,9 +77,12 @@ std::optional<double> medianOver(const cv::Mat& mask, const Of& of)
 /// luminance, where exposure is a factor.
 std::optional<double> sameGrains(const cv::Mat& now, const cv::Mat& then, const cv::Mat& both)
 {
-    return medianOver(both, [&](int y, int x) {
-        return std::cbrt((luminance(now.at<float>(y, x)) + 1e-3) / (luminance(then.at<float>(y, x)) + 1e-3));
+    const cv::Mat light = luminanceOf(now), before = luminanceOf(then);
+    const auto ratio = medianOver(both, [&](int y, int x) {
+        return (light.at<float>(y, x) + 1e-3F) / (before.at<float>(y, x) + 1e-3F);
     });
+    if (!ratio) return std::nullopt;
+    return std::cbrt(*ratio);
 }
 
 /// The picture's cast on the wall, a* and b*: as the paper shows it, scaled to the wall's own lightness, else
@@ -103,11 +110,12 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
                       std::optional<double> water_level, const std::optional<EarlierPanel>& reference)
 {
     Condition condition;
-    std::vector<cv::Mat> lab;
-    cv::split(labFromBgr(panel.bgr), lab);
-    condition.lightness = lab[0];
-    const cv::Mat above_water = aboveWater(panel, water_level);
-    const auto dark = quantile(valuesIn(lab[0], above_water, 3), 0.3);
+    const cv::Mat lab = labFromBgr(panel.bgr);
+    cv::extractChannel(lab, condition.lightness, 0);
+    std::vector<cv::Mat> now;
+    cv::split(middles(lab), now);
+    const cv::Mat above_water = middles(aboveWater(panel, water_level)), frontal = middles(panel.frontal);
+    const auto dark = quantile(valuesIn(now[0], above_water, 1), 0.3);
     const auto paper = tub.label ? paperColour(*tub.label, bgr, reduction) : std::nullopt;
     condition.white = paper ? std::optional<double>((*paper)[0]) : surroundings(tub, bgr, reduction);
     condition.against_label = paper.has_value();
@@ -117,19 +125,22 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
     std::optional<std::vector<cv::Mat>> then;
     cv::Mat both = above_water;
     if (reference) {
-        both = above_water & reference->visible;
-        cv::split(labFromBgr(reference->bgr), then.emplace());
-        condition.same_grains =
-            sameGrains(grainWise(lab[0], panel.unit_per_px), grainWise((*then)[0], panel.unit_per_px), both);
+        both = above_water & middles(reference->visible);
+        const cv::Mat lab_then = labFromBgr(reference->bgr);
+        cv::split(middles(lab_then), then.emplace());
+        cv::Mat lightness_then;
+        cv::extractChannel(lab_then, lightness_then, 0);
+        condition.same_grains = sameGrains(grainWise(condition.lightness, panel.unit_per_px),
+                                           grainWise(lightness_then, panel.unit_per_px), both);
     }
 
-    const int visible = cv::countNonZero(panel.frontal);
-    if (visible < 2000 || !dark) return condition;
-    const double median = quantile(valuesIn(lab[0], panel.frontal, 3), 0.5).value_or(0);
-    const cv::Vec2d cast = castOf(paper, median, lab, then, both);
-    const cv::Mat green = (lab[1] < cast[0] - 7) & (lab[2] > cast[1] + 4) & panel.frontal;
+    const int visible = cv::countNonZero(frontal);
+    if (visible < kLeastPlaces || !dark) return condition;
+    const double median = quantile(valuesIn(now[0], frontal, 1), 0.5).value_or(0);
+    const cv::Vec2d cast = castOf(paper, median, now, then, both);
+    const cv::Mat green = (now[1] < cast[0] - 7) & (now[2] > cast[1] + 4) & frontal;
     condition.green_percent = 100.0 * cv::countNonZero(green) / visible;
-    condition.veil = veilByColumns(lab[0], panel);
+    condition.veil = veilByColumns(condition.lightness, panel);
     if (!condition.veil.empty())
         condition.condensation_percent = 100.0 * cv::countNonZero(condition.veil) / visible;
     return condition;

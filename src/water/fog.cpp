@@ -15,29 +15,44 @@ namespace {
 /// Spread of luminance round each place, over grains. In luminance, not L*: a mirrored window adds its light
 /// to that of every grain alike and leaves the spread as it is, where fog scatters the grains' own light and
 /// flattens it.
-cv::Mat spreadOfLight(const cv::Mat& lightness, double unit_per_px)
+cv::Mat spreadOfLight(const cv::Mat& light, double window_places)
 {
-    const cv::Mat light = luminanceOf(lightness);
-    const cv::Mat off = light - smoothedWidely(light, 3 / unit_per_px);
-    cv::Mat spread = smoothedWidely(off.mul(off), 3 / unit_per_px);
+    const cv::Mat off = light - smoothedWidely(light, window_places);
+    cv::Mat spread = smoothedWidely(off.mul(off), window_places);
     cv::sqrt(spread, spread);
     return spread;
 }
 
-/// For each column of the panel, a quantile over the columns within 6 mm of it; nothing where too little of
+/// For each column of places, a quantile over the columns within 6 mm of it; nothing where too little of
 /// them is to be seen.
-std::vector<std::optional<double>> columnQuantiles(const cv::Mat& plane, const cv::Mat& mask,
-                                                   double unit_per_px, double share)
+std::vector<std::optional<double>> columnQuantiles(const cv::Mat& places, const cv::Mat& mask, int reach,
+                                                   double share)
 {
-    const int reach = static_cast<int>(6 / unit_per_px);
-    std::vector<std::optional<double>> usual(static_cast<size_t>(plane.cols));
-    constexpr int kStep = 8;
-    for (int from = 0; from < plane.cols; from += kStep) {
-        const cv::Range columns(std::max(0, from - reach), std::min(plane.cols, from + kStep + reach));
-        const auto value = quantile(valuesIn(plane.colRange(columns), mask.colRange(columns), 3), share);
-        for (int x = from; x < std::min(plane.cols, from + kStep); ++x) usual[static_cast<size_t>(x)] = value;
+    std::vector<std::optional<double>> usual(static_cast<size_t>(places.cols));
+    constexpr int kStep = 4;  // of columns that are told together
+    for (int from = 0; from < places.cols; from += kStep) {
+        const cv::Range columns(std::max(0, from - reach), std::min(places.cols, from + kStep + reach));
+        const auto value = quantile(valuesIn(places.colRange(columns), mask.colRange(columns), 2), share);
+        for (int x = from; x < std::min(places.cols, from + kStep); ++x)
+            usual[static_cast<size_t>(x)] = value;
     }
     return usual;
+}
+
+/// The darkest pixel of each place.
+cv::Mat darkestOf(const cv::Mat& plane)
+{
+    cv::Mat out(plane.rows / kPlacePx, plane.cols / kPlacePx, CV_32F);
+    std::vector<float> columns(static_cast<size_t>(plane.cols));
+    for (int y = 0; y < out.rows; ++y) {
+        const float *a = plane.ptr<float>(kPlacePx * y), *b = plane.ptr<float>(kPlacePx * y + 1),
+                    *c = plane.ptr<float>(kPlacePx * y + 2);
+        for (size_t x = 0; x < columns.size(); ++x) columns[x] = std::min(a[x], std::min(b[x], c[x]));
+        const float* from = columns.data();
+        for (int x = 0; x < out.cols; ++x, from += kPlacePx)
+            out.at<float>(y, x) = std::min(from[0], std::min(from[1], from[2]));
+    }
+    return out;
 }
 
 }  // namespace
@@ -49,23 +64,24 @@ std::vector<std::optional<double>> columnQuantiles(const cv::Mat& plane, const c
 /// mirrored lamp.
 cv::Mat veilByColumns(const cv::Mat& lightness, const Panel& panel)
 {
-    cv::Mat darkest;
-    const int reach = static_cast<int>(6 / panel.unit_per_px);
+    const double px = kPlacePx * panel.unit_per_px, window = 3 / px;
+    const int reach = static_cast<int>(6 / px);
     cv::Mat inside = lightness.clone();
     inside.setTo(200, panel.visible == 0);  // label and glare are nobody's pores
-    cv::erode(inside, darkest, cv::getStructuringElement(cv::MORPH_RECT, {reach, reach}));
-    darkest = cv::min(darkest, 100.0);
-    darkest = smoothedWidely(darkest, 3 / panel.unit_per_px);
-    const cv::Mat spread = spreadOfLight(lightness, panel.unit_per_px);
-    const auto usual_dark = columnQuantiles(darkest, panel.frontal, panel.unit_per_px, 0.3),
-               usual_spread = columnQuantiles(spread, panel.frontal, panel.unit_per_px, 0.6);
-    cv::Mat veil = cv::Mat::zeros(lightness.size(), CV_8U);
+    cv::Mat darkest = darkestOf(inside);
+    cv::erode(darkest, darkest, cv::getStructuringElement(cv::MORPH_RECT, {reach, reach}));
+    darkest = smoothedWidely(cv::min(darkest, 100.0), window);
+    const cv::Mat spread = spreadOfLight(luminanceOf(middles(lightness)), window);
+    const cv::Mat frontal = middles(panel.frontal);
+    const auto usual_dark = columnQuantiles(darkest, frontal, reach, 0.3),
+               usual_spread = columnQuantiles(spread, frontal, reach, 0.6);
+    cv::Mat veil = cv::Mat::zeros(darkest.size(), CV_8U);
     bool judged = false;
     for (int y = 0; y < darkest.rows; ++y)
         for (int x = 0; x < darkest.cols; ++x) {
             const auto &dark = usual_dark[static_cast<size_t>(x)],
                        &flat = usual_spread[static_cast<size_t>(x)];
-            if (!panel.frontal.at<uchar>(y, x) || !dark || !flat) continue;
+            if (!frontal.at<uchar>(y, x) || !dark || !flat) continue;
             judged = true;
             const double lifted = darkest.at<float>(y, x) - *dark;
             if (lifted > 8 && lifted < 45 && spread.at<float>(y, x) < 0.6 * *flat) veil.at<uchar>(y, x) = 255;
@@ -77,9 +93,6 @@ namespace {
 
 /// Side of a place, mm: some grains wide, so that their spread is known, and much less than a wall.
 constexpr double kPlaceMm = 8;
-/// Every third row and column of a panel tells the same.
-constexpr int kStride = 3;
-
 /// Sums over a place.
 struct Sums {
     int points = 0;
@@ -88,7 +101,7 @@ struct Sums {
 
 std::optional<GrainLight> grainLight(const Sums& sums, double place_px)
 {
-    if (2 * sums.points < std::pow(place_px / kStride, 2)) return std::nullopt;
+    if (2 * sums.points < std::pow(place_px / kPlacePx, 2)) return std::nullopt;
     const double n = sums.points, mean_off = sums.off / n;
     const double spread = std::sqrt(std::max(0.0, sums.off_squared / n - mean_off * mean_off));
     return GrainLight{sums.light / n, spread};
@@ -105,17 +118,19 @@ WallFog fogOnReference(const cv::Mat& lightness, const Panel& panel, const cv::M
     const int rows = reference.height / place_px + 1;
     fog.places.resize(static_cast<size_t>(fog.columns) * static_cast<size_t>(rows));
     const cv::Mat light = grainWise(luminanceOf(lightness), panel.unit_per_px);
-    const cv::Mat off = light - smoothedWidely(light, 3 / panel.unit_per_px);
+    const cv::Mat off = light - smoothedWidely(light, 3 / (kPlacePx * panel.unit_per_px));
+    const cv::Mat frontal = middles(panel.frontal);
     const cv::Mat near_root = dilated(roots, 4);  // and what it shades
-    const cv::Mat medium = aboveWater(panel, water_level) & ~near_root;
+    const cv::Mat medium = middles(aboveWater(panel, water_level) & ~near_root);
 
     std::vector<Sums> sums(fog.places.size());
-    for (int y = 0; y < light.rows; y += kStride)
-        for (int x = 0; x < light.cols; x += kStride) {
-            if (!panel.frontal.at<uchar>(y, x)) continue;
-            const cv::Point2d moved = to_reference.at(x, y);
-            const int column = std::clamp(static_cast<int>((x + moved.x) / place_px), 0, fog.columns - 1),
-                      row = std::clamp(static_cast<int>((y + moved.y) / place_px), 0, rows - 1);
+    for (int y = 0; y < light.rows; ++y)
+        for (int x = 0; x < light.cols; ++x) {
+            if (!frontal.at<uchar>(y, x)) continue;
+            const double px = middleOf(x), py = middleOf(y);
+            const cv::Point2d moved = to_reference.at(px, py);
+            const int column = std::clamp(static_cast<int>((px + moved.x) / place_px), 0, fog.columns - 1),
+                      row = std::clamp(static_cast<int>((py + moved.y) / place_px), 0, rows - 1);
             const size_t at = fog.at(column, row);
             ++fog.places[at].seen;
             fog.places[at].veiled += !veil.empty() && veil.at<uchar>(y, x);

@@ -143,31 +143,72 @@ double between(const cv::Mat& plane, int column, double row)
     return (1 - up) * plane.at<float>(low, column) + up * plane.at<float>(low + 1, column);
 }
 
-LevelSupport bestPlane(const Columns& columns, double level, double radius)
+/// What each column says of a surface through a place of it, tabulated: every level is tried at 119 tilts.
+class Said {
+public:
+    /// @param most_aside  how many rows a tilted plane may lie above or below its level.
+    Said(const Columns& columns, double most_aside) : beyond_(static_cast<int>(std::ceil(most_aside)) + 1)
+    {
+        const double reach = kReachMm / columns.cell;
+        const int count = static_cast<int>(columns.x.size());
+        support_.create(count, kFine * (columns.below.rows + 2 * beyond_), CV_32F);
+        dry_deep_.create(support_.size(), CV_32F);
+        for (int k = 0; k < count; ++k)
+            for (int i = 0; i < support_.cols; ++i) {
+                const double row = static_cast<double>(i) / kFine - beyond_;
+                const double deep = row > reach ? between(columns.dry, k, row - reach) : 0;
+                support_.at<float>(k, i) =
+                    static_cast<float>(between(columns.below, k, row) + between(columns.line, k, row - 0.5) -
+                                       (1 - kDeepShare) * deep);
+                dry_deep_.at<float>(k, i) = static_cast<float>(deep);
+            }
+    }
+    static constexpr int kFine = 8;  ///< places a row of cells
+    double placeOf(double row) const { return (row + beyond_) * kFine; }
+    /// Sums over the columns, each at a place of its own.
+    double support(const std::vector<float>& places) const { return sum(support_, places); }
+    double dryDeep(const std::vector<float>& places) const { return sum(dry_deep_, places); }
+
+private:
+    static double sum(const cv::Mat& table, const std::vector<float>& places)
+    {
+        float sum = 0;
+        for (size_t k = 0; k < places.size(); ++k) {
+            const int low = static_cast<int>(places[k]);
+            const float* near = table.ptr<float>(static_cast<int>(k)) + low;
+            sum += near[0] + (places[k] - static_cast<float>(low)) * (near[1] - near[0]);
+        }
+        return sum;
+    }
+
+    int beyond_;
+    cv::Mat support_, dry_deep_;  // CV_32F, a row each column of the wall
+};
+
+LevelSupport bestPlane(const Columns& columns, const Said& said, double level, double radius)
 {
     LevelSupport best{level, {}, -1e9, -1e9};
-    std::vector<double> right, near;
+    const auto from = static_cast<float>(said.placeOf((level - columns.lowest) / columns.cell));
+    std::vector<float> right, near, places(columns.x.size());
     for (const double x : columns.x) {
-        right.push_back(radius * std::sin(x / radius));
-        near.push_back(radius * (std::cos(x / radius) - 1));
+        right.push_back(static_cast<float>(Said::kFine * radius * std::sin(x / radius) / columns.cell));
+        near.push_back(static_cast<float>(Said::kFine * radius * (std::cos(x / radius) - 1) / columns.cell));
     }
-    const double from = (level - columns.lowest) / columns.cell, reach = kReachMm / columns.cell;
+    const auto tiltBy = [&](const Tilt& tilt) {
+        const auto aside = static_cast<float>(tilt.right), towards = static_cast<float>(tilt.near);
+        for (size_t k = 0; k < places.size(); ++k) places[k] = from + aside * right[k] + towards * near[k];
+    };
     for (int i = -kNearSteps; i <= kNearSteps; ++i)
         for (int j = -kRightSteps; j <= kRightSteps; ++j) {
-            const double towards = i * kNearStep, aside = j * kRightStep;
-            double sum = 0, dry_deep = 0;
-            for (size_t k = 0; k < right.size(); ++k) {
-                const double row = from + (aside * right[k] + towards * near[k]) / columns.cell;
-                const int column = static_cast<int>(k);
-                sum += between(columns.below, column, row) + between(columns.line, column, row - 0.5);
-                if (row > reach) dry_deep += between(columns.dry, column, row - reach);
-            }
-            const double unusual = std::pow(aside / kUsualRight, 2) + std::pow(towards / kUsualNear, 2);
-            const double support =
-                (sum - (1 - kDeepShare) * dry_deep) / columns.weight - unusual / 2 / kIndependent;
-            if (support > best.support)
-                best = {level, {aside, towards}, support, support - kDeepShare * dry_deep / columns.weight};
+            const Tilt tilt{j * kRightStep, i * kNearStep};
+            tiltBy(tilt);
+            const double unusual =
+                std::pow(tilt.right / kUsualRight, 2) + std::pow(tilt.near / kUsualNear, 2);
+            const double support = said.support(places) / columns.weight - unusual / 2 / kIndependent;
+            if (support > best.support) best = {level, tilt, support, support};
         }
+    tiltBy(best.tilt);
+    best.from_near -= kDeepShare * said.dryDeep(places) / columns.weight;
     return best;
 }
 
@@ -186,9 +227,11 @@ LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
     const double top = panel.pointAt(0, highest).y;
     profile.heights.push_back({});  // no water
     const int steps = static_cast<int>((top - kBaseMm) / kStepMm);
+    constexpr double kMostTilt = kRightSteps * kRightStep + 2 * kNearSteps * kNearStep;
+    const Said said(columns, kMostTilt * panel.inner.cone.radiusAt(top) / columns.cell);
     for (int i = 0; i <= steps; ++i) {
         const double level = kBaseMm + i * kStepMm;
-        profile.heights.push_back(bestPlane(columns, level, panel.inner.cone.radiusAt(level)));
+        profile.heights.push_back(bestPlane(columns, said, level, panel.inner.cone.radiusAt(level)));
     }
     return profile;
 }

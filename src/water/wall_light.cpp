@@ -1,9 +1,9 @@
 #include "wall_light.h"
 
 #include <algorithm>
+#include <cmath>
 #include <opencv2/imgproc.hpp>
-
-#include "slipglass/panel/colour.h"
+#include <stdexcept>
 
 namespace slipglass {
 
@@ -24,29 +24,69 @@ cv::Mat aboveWater(const Panel& panel, std::optional<double> water_level)
     return above;
 }
 
+namespace {
+
+template <class Pixel>
+cv::Mat middlesOf(const cv::Mat& plane)
+{
+    cv::Mat out(plane.rows / kPlacePx, plane.cols / kPlacePx, plane.type());
+    for (int y = 0; y < out.rows; ++y) {
+        const auto* from = plane.ptr<Pixel>(middleOf(y)) + middleOf(0);
+        auto* to = out.ptr<Pixel>(y);
+        for (int x = 0; x < out.cols; ++x) to[x] = from[kPlacePx * x];
+    }
+    return out;
+}
+
+}  // namespace
+
+cv::Mat middles(const cv::Mat& plane)
+{
+    switch (plane.type()) {
+        case CV_8UC1:
+            return middlesOf<uchar>(plane);
+        case CV_32FC1:
+            return middlesOf<float>(plane);
+        case CV_32FC3:
+            return middlesOf<cv::Vec3f>(plane);
+    }
+    throw std::invalid_argument("middles: neither a mask nor a plane of floats");
+}
+
 cv::Mat grainWise(const cv::Mat& plane, double unit_per_px)
 {
-    cv::Mat smooth;
-    cv::GaussianBlur(plane, smooth, {}, 0.45 / unit_per_px);
+    const cv::Size size(plane.cols / kPlacePx, plane.rows / kPlacePx);
+    cv::Mat places, smooth;
+    cv::resize(plane({0, 0, size.width * kPlacePx, size.height * kPlacePx}), places, size, 0, 0,
+               cv::INTER_AREA);
+    // The mean of 3 x 3 px has smoothed it a little: it has a variance of 2/3 px^2.
+    const double wanted_px = 0.45 / unit_per_px;
+    const double sigma = std::sqrt(std::max(0.01, wanted_px * wanted_px - 2.0 / 3)) / kPlacePx;
+    cv::GaussianBlur(places, smooth, {}, sigma);
     return smooth;
 }
 
-cv::Mat smoothedWidely(const cv::Mat& plane, double sigma_px)
+cv::Mat smoothedWidely(const cv::Mat& places, double sigma_places)
 {
-    constexpr double kShrink = 4;
+    constexpr double kShrink = 2;
     cv::Mat small, out;
-    cv::resize(plane, small, {}, 1 / kShrink, 1 / kShrink, cv::INTER_AREA);
-    cv::GaussianBlur(small, small, {}, sigma_px / kShrink);
-    cv::resize(small, out, plane.size(), 0, 0, cv::INTER_LINEAR);
+    cv::resize(places, small, {}, 1 / kShrink, 1 / kShrink, cv::INTER_AREA);
+    cv::GaussianBlur(small, small, {}, sigma_places / kShrink);
+    cv::resize(small, out, places.size(), 0, 0, cv::INTER_LINEAR);
     return out;
 }
 
 cv::Mat luminanceOf(const cv::Mat& lightness)
 {
     cv::Mat light(lightness.size(), CV_32F);
-    for (int y = 0; y < light.rows; ++y)
-        for (int x = 0; x < light.cols; ++x)
-            light.at<float>(y, x) = static_cast<float>(luminance(lightness.at<float>(y, x)));
+    for (int y = 0; y < light.rows; ++y) {
+        const auto* from = lightness.ptr<float>(y);
+        auto* to = light.ptr<float>(y);
+        for (int x = 0; x < light.cols; ++x) {
+            const float root = (from[x] + 16) / 116;
+            to[x] = from[x] > 8 ? root * root * root : from[x] / 903.3F;  // as luminance()
+        }
+    }
     return light;
 }
 

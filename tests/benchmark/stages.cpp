@@ -98,12 +98,14 @@ std::vector<uchar> encoded(const char* ending, const cv::Mat& picture, const std
     return bytes;
 }
 
-/// As src/measure/measure.cpp writes a mask.
+/// As src/measure/draw_photo.cpp writes a mask.
 std::vector<uchar> maskFile(const cv::Mat& mask, cv::Size full_size)
 {
     cv::Mat full;
     cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    return encoded(".png", full, {});
+    return encoded(".png", full,
+                   {cv::IMWRITE_PNG_BILEVEL, 1, cv::IMWRITE_PNG_COMPRESSION, 1, cv::IMWRITE_PNG_STRATEGY,
+                    cv::IMWRITE_PNG_STRATEGY_RLE});
 }
 
 std::vector<uchar> overlayFile(const Picture& picture, const Look& look)

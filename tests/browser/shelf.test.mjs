@@ -2,14 +2,12 @@
 // Truth: the names of the sample pictures say which tub each shows; some are sent under a phone's names.
 import test from "node:test";
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { existsSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { existsSync, readFileSync, readdirSync } from "node:fs";
 import { networkInterfaces } from "node:os";
 import path from "node:path";
-import { accessibilityViolations, laptop, launch, openPage, phone, scratch, sizes } from "./support.mjs";
+import { button, isLow, isWide, newSeason, onPhone, samples, serve, settled, stateOf, until, upToDate } from "./served.mjs";
+import { accessibilityViolations, laptop, launch, openPage } from "./support.mjs";
 
-const samples = path.join(path.dirname(process.env.BATCH), "photos");
-const onPhone = { viewport: phone, hasTouch: true, isMobile: true };
 const photo = (sample, name = sample) => ({ name: `${name}.jpg`, mimeType: "image/jpeg", buffer: readFileSync(path.join(samples, `${sample}.jpg`)) });
 const chosen = [photo("T01_2026-01-12"), photo("T01_2026-02-02"), photo("T01_2026-02-24"), photo("T02_2026-01-12"),
   photo("T03_2026-01-15"), photo("T03_2026-02-12"), photo("T03_2026-03-04")];
@@ -17,33 +15,6 @@ const dropped = [photo("T02_2026-01-20", "IMG_20260120_093010"), photo("T02_2026
   photo("T04_2026-01-15", "IMG_20260115_080000"), photo("T04_2026-01-30", "IMG_20260130_080000"),
   photo("T05_2026-01-20", 'T05_2026-01-20 Möhre "x" 🌱')];
 
-/// A season's folder, quick to measure, and the program that serves it.
-async function serve(name, ...more) {
-  const folder = path.join(scratch, name);
-  rmSync(folder, { recursive: true, force: true });
-  mkdirSync(folder);
-  writeFileSync(path.join(folder, "settings.json"), '{"roots": {"learned": false}}');
-  const program = spawn(process.env.SLIPGLASS, ["shelf", folder, "--no-browser", ...more], { stdio: ["ignore", "pipe", "inherit"] });
-  const ended = new Promise((resolve) => program.on("exit", resolve));
-  let said = "";
-  const address = await new Promise((resolve, reject) => {
-    program.stdout.on("data", (bytes) => {
-      said += bytes;
-      const found = said.match(/is on (http:\S+)/);
-      if (found) resolve(found[1]);
-    });
-    ended.then(() => reject(new Error(`it ended: ${said}`)));
-  });
-  const end = async () => { program.kill("SIGINT"); return ended; };
-  return { folder, address, end, file: (one) => readFileSync(path.join(folder, one), "utf8") };
-}
-
-// Pages allow no eval, so that Playwright's waitForFunction cannot be used on them.
-async function until(what, why, seconds = 60) {  // a page may just be loading itself anew
-  for (const end = Date.now() + seconds * 1000; Date.now() < end; await new Promise((r) => setTimeout(r, 150)))
-    if (await what().catch((error) => /destroyed|navigation/.test(error.message) ? false : Promise.reject(error))) return;
-  assert.fail(why);
-}
 const drop = async (page, files) => {
   const sent = files.map(({ name, mimeType, buffer, size }) => ({ name, mimeType, size, base64: buffer?.toString("base64") }));
   await page.evaluate((all) => {
@@ -53,23 +24,9 @@ const drop = async (page, files) => {
     for (const type of ["dragenter", "dragover", "drop"]) document.body.dispatchEvent(new DragEvent(type, { dataTransfer: data, bubbles: true, cancelable: true }));
   }, sent);
 };
-const stateOf = async (page) => page.evaluate(async () => (await fetch(Shelf.url("state"))).json());
-const settled = (page) => until(async () => !(await stateOf(page).catch(() => ({ busy: true }))).busy, "measuring never ends", 120);
-/// A page that has shown all results, and so will not load itself anew.
-const upToDate = async (page) => {
-  await settled(page);
-  await page.reload().catch(() => page.waitForLoadState());  // it may just be doing so itself
-  await page.locator("#shelf").waitFor({ state: "attached" });
-  await settled(page);
-};
-const button = (page, words) => page.locator(`button:text-is("${words}"):visible`).first();
-const isLow = async (page) => page.evaluate(() => [...document.querySelectorAll("#shelf button, #shelf label.send, .diary button, .diary select, .diary input, form button, .rows input")]
-  .filter((one) => one.checkVisibility()).map((one) => [one.textContent || one.getAttribute("aria-label"), one.getBoundingClientRect().height]).filter(([, height]) => height < 44));
-const isWide = (page) => page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-
 test("shelf", async (t) => {
   const browser = await launch();
-  const shelf = await serve("shelf");
+  const shelf = await serve(newSeason("shelf"));
   t.after(() => Promise.all([browser.close(), shelf.end()]));
   const big = await openPage(browser, shelf.address, { viewport: laptop });
   const small = await openPage(browser, shelf.address, onPhone);
@@ -322,7 +279,7 @@ test("shelf", async (t) => {
 
 test("shelf in the local network", async (t) => {
   const browser = await launch();
-  const shelf = await serve("shelf-lan", "--lan");
+  const shelf = await serve(newSeason("shelf-lan"), "--lan");
   t.after(() => Promise.all([browser.close(), shelf.end()]));
   const page = await openPage(browser, shelf.address);
   await button(page, "Let a phone in").click();

@@ -1,32 +1,15 @@
 // Touching up on a page that `slipglass shelf` serves: kept at once, measured at once, told, taught.
 import test from "node:test";
 import assert from "node:assert/strict";
-import { spawn } from "node:child_process";
-import { cpSync, existsSync, mkdirSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
+import { cpSync, existsSync, readFileSync, readdirSync, writeFileSync } from "node:fs";
 import path from "node:path";
-import { fileURLToPath } from "node:url";
-import { accessibilityViolations, drawByMouse, launch, openPage, phone, scratch } from "./support.mjs";
+import { newSeason, serve } from "./served.mjs";
+import { accessibilityViolations, drawByMouse, launch, openPage, phone } from "./support.mjs";
 
-const samples = path.resolve(path.dirname(fileURLToPath(import.meta.url)), "../../sample-images/photos");
-const season = path.join(scratch, "shelf-touch-up");
+const season = newSeason("shelf-touch-up", { photos: ["T02_2026-02-11", "T02_2026-02-18", "T02_2026-02-26"], quick: false });
 const kept = (file) => JSON.parse(readFileSync(path.join(season, "corrections", file), "utf8"));
 
-/// A season of three photos, served; its address once it listens.
-async function serve() {
-  const shelf = spawn(process.env.SLIPGLASS, ["shelf", season, "--no-browser"]);
-  const address = await new Promise((found, failed) => {
-    let said = "";
-    for (const stream of [shelf.stdout, shelf.stderr])
-      stream.on("data", (text) => {
-        said += text;
-        const one = /http:\/\/\S+/.exec(said);
-        if (one) found(one[0].endsWith("/") ? one[0] : `${one[0]}/`);
-      });
-    shelf.on("exit", () => failed(new Error(`slipglass shelf ended: ${said}`)));
-  });
-  return { address, end: () => new Promise((gone) => shelf.on("exit", gone) && shelf.kill("SIGINT")) };
-}
-
+/// When all is measured, without a page.
 const settled = async (address, { round = 0 } = {}) => {
   for (let tries = 0; tries < 900; ++tries) {
     const state = await (await fetch(`${address}state`)).json();
@@ -37,12 +20,8 @@ const settled = async (address, { round = 0 } = {}) => {
 };
 
 test("touching up on the shelf", async (t) => {
-  rmSync(season, { recursive: true, force: true });
-  mkdirSync(path.join(season, "photos"), { recursive: true });
-  for (const name of ["T02_2026-02-11.jpg", "T02_2026-02-18.jpg", "T02_2026-02-26.jpg"])
-    cpSync(path.join(samples, name), path.join(season, "photos", name));
   cpSync(process.env.BATCH, path.join(season, "batch.csv"));
-  let shelf = await serve();
+  let shelf = await serve(season);
   const browser = await launch();
   t.after(async () => {
     await browser.close();
@@ -119,6 +98,47 @@ test("touching up on the shelf", async (t) => {
     await page.context().close();
   });
 
+  await t.test("takes back what was saved, the last or all, having asked", async () => {
+    const page = await openPage(browser, cutting(), { viewport: phone });
+    await page.waitForSelector("#came", { state: "attached" });
+    await page.click("#earlier");
+    await page.click("#open-easel");
+    await drawByMouse(page, "#ink", [[0.4, 0.6], [0.45, 0.7]]);
+    await page.click("#save");
+    await came(page, /Kept, as T02_2026-02-18 \(2\)\.json/);
+    await page.locator("#ink").scrollIntoViewIfNeeded();
+    await drawByMouse(page, "#ink", [[0.5, 0.6], [0.55, 0.7]]);  // not saved
+    const earlier = () => page.locator("#ink-earlier .stroke").count();
+    const files = () => readdirSync(path.join(season, "corrections")).filter((name) => name.startsWith("T02_2026-02-18")).toSorted();
+    const press = (words) => page.click(`#easel-box button:text-is("${words}")`);
+    await press("Take back what was saved last");
+    await shows(page, "#take-back-words", "Saved last on the photo of 18 Feb 2026: 1 stroke. Take that back?");
+    assert.deepEqual(await accessibilityViolations(page), []);
+    await press("Keep it");
+    assert.equal(await earlier(), 3);
+    await press("Take back what was saved last");
+    await press("Take it back");
+    await came(page, /Taken back\. The photo of 18 Feb 2026 is measured again without it/);
+    assert.equal(await earlier(), 2);
+    await press("Start again from the picture");
+    await shows(page, "#take-back-words", "Saved on the photo of 18 Feb 2026: 2 strokes. Take all of it back, and start again from the picture?");
+    await page.keyboard.press("Escape");
+    assert.equal(await earlier(), 2);
+    await press("Start again from the picture");
+    await press("Take it back");
+    await came(page, /Measured again, the photo of 18 Feb/);
+    await settled(shelf.address);
+    assert.equal(await earlier(), 0);
+    assert.ok(await page.isHidden("#earlier-drawn"));
+    assert.ok(await page.isHidden("text=Start again from the picture"));
+    assert.equal(await page.locator("#ink-now .stroke").count(), 1, "what is being drawn stays");
+    assert.deepEqual(files(), ["T02_2026-02-18 (2).json.taken-back", "T02_2026-02-18.json.taken-back"]);
+    const drawnOn = await page.evaluate(async () => JSON.parse(new DOMParser().parseFromString(await (await fetch(location.pathname)).text(), "text/html").getElementById("data").textContent).photos.map((one) => one.drawn !== null));
+    assert.deepEqual(drawnOn, [false, false, true], "the other photo keeps its own");
+    assert.deepEqual(page.errors, []);
+    await page.context().close();
+  });
+
   await t.test("says when the computer does not answer, and loses nothing", async () => {
     const page = await openPage(browser, cutting(), {});
     await page.waitForSelector("#came", { state: "attached" });
@@ -132,6 +152,6 @@ test("touching up on the shelf", async (t) => {
     assert.ok(await page.isEnabled("#save"));
     assert.equal(readdirSync(path.join(season, "corrections")).length, files);
     await page.context().close();
-    shelf = await serve();
+    shelf = await serve(season);
   });
 });

@@ -24,6 +24,10 @@ public:
         fs::copy_file(test::samplePhoto(sample), to);
     }
     void remove(const std::string& name) const { fs::remove(scratch_ / "photos" / name); }
+    void rename(const std::string& name, const std::string& as) const
+    {
+        fs::rename(scratch_ / "photos" / name, scratch_ / "photos" / as);
+    }
     fs::path out() const { return scratch_ / "out"; }
 
     MeasureResult run(const std::string& plan = "", int threads = 2, const std::string& out = "out") const
@@ -127,6 +131,33 @@ TEST(KnownTubs, AFolderThatThePlanNamesIsBelieved)
     const MeasureResult result = shelf.run("tub\nwillow\n");
     EXPECT_EQ(tubOf(result, "willow/IMG_0001_20260115.jpg"), "willow");
     EXPECT_EQ(tubOf(result, "willow/IMG_0002_20260120.jpg"), "willow");
+}
+
+TEST(KnownTubs, APhotoWhoseNameSaysNoTubIsNoneOfTheSeasonUntilItIsCalledOtherwise)
+{
+    Shelf shelf;
+    shelf.add("T02_2026-01-12", "T02_2026-01-12.jpg");
+    shelf.add("T02_2026-01-20", "T02_2026-01-20.jpg");
+    shelf.add("T02_2026-02-03", "IMG_20260203_093010.jpg");
+    EXPECT_EQ(tubOf(shelf.run(), "IMG_20260203_093010.jpg"), "T02");
+    shelf.rename("IMG_20260203_093010.jpg", "no-tub_2026-02-03_IMG.jpg");
+    for (int run = 0; run < 2; ++run) {
+        const MeasureResult result = shelf.run();
+        EXPECT_EQ(result.season.observations.size(), 2U);
+        EXPECT_TRUE(result.season.problems.empty());
+        EXPECT_TRUE(result.of_no_tub.empty());
+        EXPECT_EQ(result.measured, 0) << "no other photo depends on it";
+        EXPECT_EQ(result.kept, 2);
+        EXPECT_EQ(result.not_measured, 0);
+    }
+    // An earlier one of the tub: those after it were compared with it.
+    shelf.rename("T02_2026-01-12.jpg", "no-tub_2026-01-12.jpg");
+    EXPECT_EQ(shelf.run().measured, 1);
+    shelf.rename("T02_2026-01-20.jpg", "no-tub_2026-01-20.jpg");
+    const MeasureResult none = shelf.run();
+    EXPECT_TRUE(none.season.observations.empty());
+    shelf.rename("no-tub_2026-01-20.jpg", "T02_2026-01-20.jpg");
+    EXPECT_EQ(tubOf(shelf.run(), "T02_2026-01-20.jpg"), "T02");
 }
 
 TEST(KnownTubs, AWallThatIsNotTheOneItsNameSaysIsPointedOut)

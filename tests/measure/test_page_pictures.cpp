@@ -180,9 +180,13 @@ TEST(PagePictures, AreAllThereAndFoundAgainByThePages)
     const Pictured pictured;
     Observation seen = test::covered(0, 1);
     const PagePicture which{folder.path(), "overlays/T01/2026-01-12.jpg", "T01/T01_2026-01-12"};
-    EXPECT_FALSE(pagePicturesThere(which));
-    writePagePictures(which, pictured.picture, pictured.look, drawOverlay(pictured.picture, pictured.look));
-    EXPECT_TRUE(pagePicturesThere(which));
+    EXPECT_FALSE(photoPictureThere(which) || foundPicturesThere(which));
+    writePhotoPicture(which, pictured.picture);
+    EXPECT_TRUE(photoPictureThere(which));
+    const cv::Mat drawn = drawOverlay(pictured.picture, pictured.look);
+    writeFoundPictures(which, pictured.look, pictured.picture.full_size, drawn,
+                       drawFound(pictured.look, pictured.picture.full_size, drawn.size()));
+    EXPECT_TRUE(foundPicturesThere(which));
 
     const PicturesThere there = picturesIn(folder.path(), {seen});
     const PhotoPictures& pictures = there.photos.at({seen.photo, seen.tub});

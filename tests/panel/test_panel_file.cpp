@@ -37,6 +37,25 @@ TEST(PanelFile, KeepsPictureVisibleWallAndScale)
     EXPECT_LT(encodePanel(panel).bytes.size(), 600000U);
 }
 
+// As versions before 2026-12 kept it: one WebP, alpha 128 for what is visible, 255 from the front.
+TEST(PanelFile, OfAnEarlierVersionIsRead)
+{
+    const Panel panel = somePanel();
+    cv::Mat seen, with_alpha;
+    cv::bitwise_and(panel.visible, 128, seen);
+    seen.setTo(255, panel.frontal);
+    cv::merge(std::vector<cv::Mat>{panel.bgr, seen}, with_alpha);
+    std::vector<uchar> bytes;
+    cv::imencode(".webp", with_alpha, bytes, {cv::IMWRITE_WEBP_QUALITY, 95});
+    const auto kept =
+        decodePanel({std::string(bytes.begin(), bytes.end()),
+                     R"({"mm_per_px": 0.15, "top_mm": 100, "in_mm": true, "base_known": true})"});
+    ASSERT_TRUE(kept);
+    EXPECT_EQ(kept->bgr.size(), panel.bgr.size());
+    EXPECT_EQ(cv::countNonZero(kept->visible != panel.visible), 0);
+    EXPECT_EQ(cv::countNonZero(kept->frontal != panel.frontal), 0);
+}
+
 TEST(PanelFile, GivesTheSameBytesTwice)
 {
     const Panel panel = somePanel();

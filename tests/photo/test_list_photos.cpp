@@ -252,6 +252,16 @@ TEST(Tub, AndDayAreReadFromTheName)
     }
 }
 
+TEST(Tub, IsNoneWhereTheNameSaysSo)
+{
+    for (const std::string name :
+         {"no-tub_2026-01-12.jpg", "No-Tub_2026-01-12_IMG_1.jpg", "a/no-tub_2026-01-12"})
+        EXPECT_TRUE(saysNoTub(name)) << name;
+    for (const std::string name :
+         {"no-tub.jpg", "T01_2026-01-12_no-tub_2026-01-13.jpg", "no-tub/2026-01-12.jpg"})
+        EXPECT_FALSE(saysNoTub(name)) << name;
+}
+
 TEST(Tub, IsElseTheNearestFolderThatIsNotMerelyADate)
 {
     const std::vector<std::pair<std::string, std::string>> name_and_tub{

@@ -427,6 +427,17 @@ TEST(Report, WritesEveryFileOfTheDesignPage)
               std::string::npos);
 }
 
+TEST(Report, LeavesNoPageOfACuttingThatTheSeasonHasNoMore)
+{
+    const ScratchFolder folder;
+    writeReport(seasonOf({covered(0, 1), covered(7, 2, "T02")}), folder.path());
+    folder.write("report/cuttings/notes.txt", "not ours");
+    writeReport(seasonOf({covered(0, 1), covered(7, 2)}), folder.path());
+    EXPECT_TRUE(std::filesystem::exists(folder / cuttingPageName("T01")));
+    EXPECT_FALSE(std::filesystem::exists(folder / cuttingPageName("T02")));
+    EXPECT_TRUE(std::filesystem::exists(folder / "report/cuttings/notes.txt"));
+}
+
 TEST(Report, WritesTheSameBytesAgain)
 {
     const ScratchFolder first, second;

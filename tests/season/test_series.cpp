@@ -219,6 +219,19 @@ TEST(Series, TakesTheEarliestEndThatPlanAndCareLogGive)
     EXPECT_EQ(buildSeries({covered(7, 0, "T09")}, std::nullopt, {}, care).at(0).state, StrikeState::failed);
 }
 
+TEST(Series, HoldANoteOfOneCuttingOnThatCuttingAlone)
+{
+    Plan plan;
+    plan.cuttings = {planned("C1", "T01"), planned("C2", "T01")};
+    CareLog care;
+    care.events = {cared(3, Care::noted), cared(4, Care::noted), cared(5, Care::watered)};
+    care.events[0].cutting = care.events[2].cutting = "C2";
+    const auto series = buildSeries({covered(7, 0)}, plan, {}, care);
+    ASSERT_EQ(series[0].care.size(), 2U);
+    EXPECT_EQ(series[0].care[0].date, day(4));
+    EXPECT_EQ(series[1].care.size(), 3U);
+}
+
 TEST(Series, HoldAllThatWasDoneToTheirTubButNotTheEndOfItsOtherCuttings)
 {
     Plan plan;

@@ -52,7 +52,7 @@ TEST_F(Sent, PhotoIsKeptUnderItsOwnNameOnce)
     EXPECT_EQ(photos(), 1U);
     // Another picture under the same name is another photo.
     EXPECT_EQ(takeIn(folder_, sent("T02_2026-01-20"), "T02_2026-01-12.jpg", std::nullopt, kToday).photo,
-              "T02_2026-01-12-2.jpg");
+              "T02_2026-01-12_2.jpg");
 }
 
 TEST_F(Sent, NameIsNeverAPath)
@@ -108,6 +108,24 @@ TEST_F(Sent, TubIsToldByANewNameAndOnlyByOneThatHolds)
     EXPECT_FALSE(fs::exists(folder_.photos() / photo));
     // A wrong answer gives way to the right one.
     EXPECT_EQ(nameTub(folder_, "Fig 2_2026-01-12_image.jpg", "Fig 3", kToday), "Fig 3_2026-01-12_image.jpg");
+}
+
+TEST_F(Sent, TubThatANameToldGivesWayAndComesBack)
+{
+    const auto named = [&](const std::string& photo, const std::string& tub) {
+        return nameTub(folder_, photo, tub, kToday);
+    };
+    takeIn(folder_, sent(), "T02_2026-01-12.jpg", std::nullopt, kToday);
+    takeIn(folder_, sent("T02_2026-01-20"), "T03_2026-01-12.jpg", std::nullopt, kToday);
+    EXPECT_EQ(named("T02_2026-01-12.jpg", "T03"), "T03_2026-01-12_2.jpg") << "that of the other stays";
+    EXPECT_EQ(giveName(folder_, "T03_2026-01-12_2.jpg", "T02_2026-01-12.jpg"), "T02_2026-01-12.jpg");
+    EXPECT_EQ(named("T02_2026-01-12.jpg", "T05"), "T05_2026-01-12.jpg");
+    EXPECT_EQ(named("T05_2026-01-12.jpg", "No-Tub"), "no-tub_2026-01-12.jpg");
+    EXPECT_EQ(photosOfNoTub(folder_), std::vector<std::string>{"no-tub_2026-01-12.jpg"});
+    EXPECT_EQ(named("no-tub_2026-01-12.jpg", "T02"), "T02_2026-01-12.jpg");
+    EXPECT_TRUE(photosOfNoTub(folder_).empty());
+    EXPECT_THROW(giveName(folder_, "../season.db", "T02_2026-01-12.jpg"), Error);
+    EXPECT_EQ(photos(), 2U);
 }
 
 TEST_F(Sent, NamesOfAnyScriptStay)

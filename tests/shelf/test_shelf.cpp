@@ -2,6 +2,8 @@
 #include "slipglass/shelf/shelf.h"
 
 #include <gtest/gtest.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 #include <nlohmann/json.hpp>
 
@@ -160,6 +162,63 @@ TEST(Shelf, MeasuresWhatIsSentAndAsksWhichTubAStrangerIs)
     EXPECT_EQ(state.at("tubs"), (Json{"T02", "T04"}));
 }
 
+TEST(Shelf, WhichTubAPhotoShowsCanBeSaidWhateverToldItAndTakenBack)
+{
+    Season season;
+    for (const std::string photo : {"T02_2026-01-12", "T02_2026-01-20", "T03_2026-01-15"})
+        season.send(photo, photo + ".jpg");
+    season.settled();
+    const auto say = [&](const std::string& photo, const std::string& tub) {
+        const test::Answer answer = season.ask("POST", "tub", Json{{"photo", photo}, {"tub", tub}}.dump());
+        return answer.status == 200 ? Json::parse(answer.body).at("photo").get<std::string>() : answer.body;
+    };
+    const auto takeBack = [&](const std::string& photo) {
+        return season.ask("POST", "tub/undo", Json{{"photo", photo}}.dump()).status;
+    };
+    const auto corrected = [&] { return Json::parse(season.file("corrections/T02_2026-01-20.json")); };
+    season.ask("POST", "correction",
+               R"({"schema": 1, "photo": "T02_2026-01-20.jpg", "tub": "T02", "water_line": []})");
+    season.settled();
+    EXPECT_EQ(season.ask("POST", "tub/asked", R"({"photo": "T02_2026-01-20.jpg"})").status, 200);
+    EXPECT_EQ(season.ask("POST", "tub/asked", R"({"photo": "elsewhere.jpg"})").status, 422);
+    EXPECT_EQ(takeBack("T02_2026-01-20.jpg"), 422) << "nothing said";
+
+    EXPECT_EQ(say("T02_2026-01-20.jpg", "T03"), "T03_2026-01-20.jpg");
+    EXPECT_EQ(season.settled().at("named"),
+              Json::parse(R"([{"photo": "T03_2026-01-20.jpg", "tub": "T03", "tub_before": "T02"}])"));
+    // What was drawn goes with the photo, also what is sent from a page of before.
+    EXPECT_EQ(corrected().at("photo"), "T03_2026-01-20.jpg");
+    EXPECT_EQ(corrected().at("tub"), "T03");
+    EXPECT_NE(season.file("observations.csv").find("T03_2026-01-20.jpg,T03,2026-01-20"), std::string::npos)
+        << season.file("observations.csv");
+    EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    season.ask("POST", "correction",
+               R"({"schema": 1, "photo": "T02_2026-01-20.jpg", "tub": "T02", "water_line": []})");
+    EXPECT_NE(season.file("corrections/T03_2026-01-20.json").find("\"T03\""), std::string::npos);
+
+    EXPECT_EQ(say("T03_2026-01-20.jpg", "no-tub"), "no-tub_2026-01-20.jpg");
+    Json state = season.settled();
+    EXPECT_EQ(state.at("set_aside"), Json{"no-tub_2026-01-20.jpg"});
+    EXPECT_EQ(season.file("observations.csv").find("2026-01-20"), std::string::npos);
+    EXPECT_TRUE(state.at("problems").empty()) << state.at("problems");
+    EXPECT_EQ(takeBack("no-tub_2026-01-20.jpg"), 200);
+    EXPECT_EQ(takeBack("T03_2026-01-20.jpg"), 200);
+    state = season.settled();
+    EXPECT_TRUE(state.at("named").empty());
+    EXPECT_EQ(corrected().at("photo"), "T02_2026-01-20.jpg");
+    EXPECT_EQ(corrected().at("tub"), "T02");
+    EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    EXPECT_EQ(state.at("tubs"), (Json{"T02", "T03"}));
+
+    // A tub that has no photo any more has no page.
+    EXPECT_EQ(season.ask("GET", "report/cuttings/T03.html").status, 200);
+    EXPECT_EQ(say("T03_2026-01-15.jpg", "T02"), "T02_2026-01-15.jpg");
+    EXPECT_EQ(season.settled().at("tubs"), Json{"T02"});
+    const test::Answer page = season.ask("GET", "report/cuttings/T03.html");
+    EXPECT_EQ(page.status, 303);
+    EXPECT_EQ(page.headers.count("location"), 1U);
+}
+
 TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
 {
     const Season season;
@@ -304,6 +363,43 @@ TEST(Shelf, SaysAtOnceWhatAFolderLacks)
     EXPECT_NE(failure(options).find("season.db"), std::string::npos);
 }
 
+TEST(Shelf, TellsWhereItIsToItsOwnUserAloneWhileItRuns)
+{
+    Season season;
+    const fs::path folder = season.scratch / "season", file = folder / ".running";
+    EXPECT_EQ(runningShelf(folder), season.shelf->address());
+    EXPECT_EQ(fs::status(file).permissions(), fs::perms::owner_read | fs::perms::owner_write);
+    EXPECT_GE(season.ask("GET", ".running").status, 400);
+
+    const std::string told = test::readBytes(file);
+    const auto rewritten = [&](const std::string& key, const Json& value) {
+        Json other = Json::parse(told);
+        other[key] = value;
+        season.scratch.write("season/.running", other.dump());
+        fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write);
+        return runningShelf(folder);
+    };
+    EXPECT_TRUE(rewritten("process", getpid()).has_value());
+    EXPECT_FALSE(rewritten("computer", "another").has_value());
+    const pid_t gone = fork();
+    if (gone == 0) _exit(0);
+    waitpid(gone, nullptr, 0);
+    EXPECT_FALSE(rewritten("process", gone).has_value());
+    EXPECT_TRUE(rewritten("process", getpid()).has_value());
+    fs::permissions(file, fs::perms::group_read, fs::perm_options::add);
+    EXPECT_FALSE(runningShelf(folder).has_value()) << "anybody may have written it";
+
+    season.shelf.reset();
+    EXPECT_FALSE(fs::exists(file));
+    // Left by one that was killed: nobody holds the folder, and the next one tells its own.
+    season.scratch.write("season/.running", told);
+    fs::permissions(file, fs::perms::owner_read | fs::perms::owner_write);
+    EXPECT_FALSE(runningShelf(folder).has_value());
+    season.open();
+    EXPECT_EQ(runningShelf(folder), season.shelf->address());
+    EXPECT_NE(test::readBytes(file), told);
+}
+
 TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
 {
     const Season season;
@@ -317,6 +413,52 @@ TEST(Shelf, KeepsEveryCorrectionInAFileOfItsOwn)
     EXPECT_EQ(season.file("corrections/T02_2026-01-12 (2).json"), dry);
     season.settled();
     EXPECT_NE(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+}
+
+TEST(Shelf, TakesBackWhatWasSavedOnAPhotoLastOrAll)
+{
+    const Season season;
+    season.send("T02_2026-01-12", "T02_2026-01-12.jpg");
+    season.send("T02_2026-01-20", "T02_2026-01-20.jpg");
+    season.settled();
+    const std::string untouched = season.file("observations.csv");
+    const auto draw = [&](const std::string& day, const std::string& said) {
+        season.ask("POST", "correction",
+                   R"({"schema": 1, "photo": "T02_)" + day + R"(.jpg", "tub": "T02", )" + said + "}");
+    };
+    const std::string stroke =
+        R"("strokes": [{"kind": "root", "width": 6, "points": [[430, 700], [450, 800]]}])";
+    const auto ask = [&](const std::string& path, const std::string& what) {
+        return season.ask("POST", "correction/" + path,
+                          Json{{"photo", "T02_2026-01-12.jpg"}, {"tub", "T02"}, {"what", what}}.dump());
+    };
+    EXPECT_EQ(ask("asked", "").status, 422) << "nothing is saved";
+    draw("2026-01-12", stroke);
+    draw("2026-01-12", R"("water_line": [])");
+    draw("2026-01-20", stroke);
+    season.settled();
+    const Json saved = Json::parse(ask("asked", "").body);
+    EXPECT_FALSE(saved.at("last").contains("strokes"));
+    EXPECT_EQ(saved.at("all").at("strokes").size(), 1U);
+    EXPECT_TRUE(saved.at("all").contains("water_line"));
+
+    EXPECT_EQ(ask("undo", "some").status, 422);
+    const Json left = Json::parse(ask("undo", "last").body).at("drawn");
+    EXPECT_EQ(left.at("strokes").size(), 1U);
+    EXPECT_FALSE(left.contains("water_line"));
+    season.settled();
+    EXPECT_EQ(season.file("observations.csv").find("water line set by hand"), std::string::npos);
+    draw("2026-01-12", R"("water_line": [])");
+    EXPECT_TRUE(Json::parse(ask("undo", "all").body).at("drawn").is_null());
+    season.settled();
+    const std::string now = season.file("observations.csv");
+    EXPECT_EQ(now.substr(0, now.find("T02_2026-01-20")),
+              untouched.substr(0, untouched.find("T02_2026-01-20")));
+    EXPECT_NE(now.find("roots corrected by hand"), std::string::npos) << "that of the other photo stays";
+    int kept = 0;
+    for (const auto& file : fs::directory_iterator(season.scratch / "season/corrections"))
+        kept += file.path().extension() == ".taken-back";
+    EXPECT_EQ(kept, 3) << "nothing is thrown away";
 }
 
 TEST(Shelf, TeachesFromStrokesOnTwoPhotosAndTakesItBack)

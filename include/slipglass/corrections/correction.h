@@ -52,6 +52,10 @@ struct CorrectionFile {
     Correction correction;
 };
 
+/// Whether a file is about a tub in a photo, by what it says inside or else by its name.
+/// @param only_tub  the photo shows no other.
+bool isFor(const CorrectionFile& file, const std::string& photo, const std::string& tub, bool only_tub);
+
 /// A file of corrections before it is looked into.
 struct CorrectionText {
     std::string name;        ///< path below the folder, '/' between parts

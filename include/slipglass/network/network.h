@@ -1,35 +1,46 @@
 #pragma once
+#include <memory>
 #include <opencv2/core/mat.hpp>
-#include <opencv2/dnn.hpp>
+#include <string>
 #include <string_view>
 #include <vector>
 
 namespace slipglass {
 
-/// A learned map from its ONNX bytes, to run on the processor.
-cv::dnn::Net loadedNetwork(std::string_view onnx);
-
-/// What a network is given: planes of one size, CV_32F, padded with 0 on the right and below to what it can
-/// halve five times. A plane is 0 until it is set.
-class InputPlanes {
+/// A learned map, to run on the processor. Not for two threads at once: each takes its own.
+class Network {
 public:
-    InputPlanes(cv::Size size, int count);
+    /// @param onnx  bytes of an ONNX file with the layers that src/network/graph.h names.
+    /// @throws std::runtime_error for any other (our bug).
+    explicit Network(std::string_view onnx);
+    ~Network();
+    Network(const Network&) = delete;
+    Network& operator=(const Network&) = delete;
 
-    /// Three planes from `first` on: B, G, R, each 0..1.
-    /// @param shown  CV_8U, same size; the planes stay 0 where it is 0. Empty: shown everywhere.
-    void setColours(int first, const cv::Mat& bgr, const cv::Mat& shown = {});
+    /// What the map says of a picture: for each name an output of the file, CV_32FC(n) with a channel a
+    /// plane.
+    /// @param planes  CV_32FC(n), as many channels as the file takes, sides in multiples of 32.
+    /// @throws std::runtime_error  no such output, or another number of channels (our bug).
+    std::vector<cv::Mat> run(const cv::Mat& planes, const std::vector<std::string>& wanted);
 
-    /// The plane itself, to draw on.
-    cv::Mat plane(int i);
-
-    const cv::Mat& blob() const { return blob_; }
+    /// Weights of a convolution of single pixels.
+    struct Weights {
+        std::vector<double> of_channel;
+        double bias = 0;
+    };
+    /// Those that make one plane of an output before its sigmoid.
+    Weights lastWeights(const std::string& output, int plane) const;
 
 private:
-    cv::Size size_;
-    cv::Mat blob_;
+    struct Prepared;
+    std::unique_ptr<Prepared> prepared_;
 };
 
-/// Copies of the planes that a network gave, cut to `size`, which leaves out the padding.
+/// Zeros to fill with what a network is given of a picture of this size: CV_32FC(count), with space to the
+/// right and below up to what it can halve five times.
+cv::Mat inputPlanes(cv::Size size, int count);
+
+/// Copies of the planes that a network gave, cut to `size`, which leaves out the space added.
 std::vector<cv::Mat> planesOf(const cv::Mat& output, cv::Size size);
 
 }  // namespace slipglass

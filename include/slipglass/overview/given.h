@@ -22,6 +22,9 @@ struct Given : VerdictSettings {
     std::optional<File> corrections;  ///< all files of the folder, as the caller puts them into one text
     std::vector<Problem> problems;    ///< those that belong to no photo that is kept
     Date today;                       ///< of that run
+    /// Of a season that holds a share of the tubs, or was joined from shares: the caller's, not looked into.
+    /// Got by shareIn().
+    std::string share;
 };
 
 /// The text of a settings file, in which pages are read so; what is "" stays as it was. A text that is no
@@ -30,6 +33,13 @@ std::string withPages(const std::string& settings, const std::string& language, 
 
 /// Keeps it in the season file, in place of what the run before gave.
 void putGiven(SeasonStore& store, const Given& given);
+
+/// Given::share alone, also before a first run has come to its end.
+void putShare(SeasonStore& store, const std::string& share);
+std::string shareIn(const SeasonStore& store);
+
+/// Keeps what seasonIn() has reckoned (WorkedOut), for the next to whom the same tubs matter.
+void keepWorkedOut(SeasonStore& store);
 
 /// Empty before a first run has come to its end.
 std::optional<Given> givenIn(const SeasonStore& store);

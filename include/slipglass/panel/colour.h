@@ -13,6 +13,9 @@ cv::Mat labFromBgr(const cv::Mat& bgr);
 /// The same for one colour.
 cv::Vec3f labFromBgr(cv::Vec3b bgr);
 
+/// CV_8UC1, 255 where a CV_8UC3 sRGB picture has more than this L*.
+cv::Mat lighterThan(const cv::Mat& bgr, double lightness);
+
 /// CIE luminance Y, 0 (black) .. 1 (white), of a lightness L* (CIE 15).
 double luminance(double lightness);
 

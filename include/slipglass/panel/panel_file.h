@@ -9,8 +9,9 @@ namespace slipglass {
 /// A panel as it is kept in the season file for later photos to be compared with: its picture, what of it is
 /// visible and seen from the front, and its scale. A decoded panel has no pose.
 struct PanelFile {
-    std::string bytes;  ///< WebP, alpha: what is visible, and what of it from the front; nearly lossless, 0.15 MB
-    std::string meta;   ///< JSON
+    /// A JPEG, nearly lossless, and a PNG: what is visible, under it what of it from the front; 0.2 MB.
+    std::string bytes;
+    std::string meta;  ///< JSON
 };
 PanelFile encodePanel(const Panel& panel);
 /// Empty when the bytes are not such a panel.

@@ -32,6 +32,11 @@ struct PhotoListing {
     std::vector<Problem> problems;  ///< what is not a photo, a link out of the folder, an unreadable folder
 };
 
+/// Stands in a photo's file name instead of a tub: it shows none of the season's.
+inline constexpr const char* kNoTub = "no-tub";
+/// Whether a photo's name says so ("no-tub_2026-01-12.jpg"), in any case.
+bool saysNoTub(const std::string& name);
+
 /// Whether a name ends as a picture's does, in any case.
 bool endsLikePicture(const std::filesystem::path& path);
 

@@ -26,7 +26,7 @@ const char* careText(Care what);
 struct CareEvent {
     Date date{};
     std::string tub;
-    std::string cutting;  ///< potted-up and given-up: of this one alone; empty: of all in the tub
+    std::string cutting;  ///< potted-up, given-up, noted: this one alone; empty: all in the tub
     Care what = Care::watered;
     std::optional<double> amount_ml;  ///< poured on or out
     std::optional<double> weight_g;   ///< of the whole tub, when it was done

@@ -6,6 +6,8 @@
 #include <memory>
 #include <string>
 
+#include "slipglass/error.h"
+
 namespace slipglass {
 
 /// What a page or a phone asks for, once it was let in: its head has been checked.
@@ -59,6 +61,11 @@ struct ServerPlace {
     std::filesystem::path uploads;
 };
 
+/// Another server has the folder for uploads.
+class InUse : public Error {
+    using Error::Error;
+};
+
 /// Serves what `handler` answers over HTTP, until it goes. Nobody is let in but by a key, which every path
 /// begins with. This computer's is new at each start and good from this computer only; a device gets its own
 /// by an invitation, good until the server stops. Whatever lacks a key or is wrong otherwise gets a plain
@@ -71,8 +78,8 @@ struct ServerPlace {
 /// must be told ahead.
 class Server {
 public:
-    /// Throws Error when the port is taken or not one of 0, 1024..65535, or `uploads` cannot be used or
-    /// another server has it.
+    /// Throws Error when the port is taken or not one of 0, 1024..65535, or `uploads` cannot be used; InUse
+    /// when another server has it.
     Server(const ServerPlace& place, const ServerLimits& limits, Handler handler);
     ~Server();
     Server(const Server&) = delete;

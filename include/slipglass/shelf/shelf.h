@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -25,7 +26,7 @@ struct ShelfOptions {
 /// moment loses nothing that was answered.
 class Shelf {
 public:
-    /// Throws Error as Server and SeasonStore do.
+    /// Throws Error as Server and SeasonStore do; InUse when another serves the season.
     explicit Shelf(const ShelfOptions& options);
     ~Shelf();
     Shelf(const Shelf&) = delete;
@@ -39,5 +40,10 @@ private:
     class Served;
     std::unique_ptr<Served> served_;
 };
+
+/// The address() of a shelf that this user has running on a season on this computer; empty when there is
+/// none, or when it cannot be told (another's, or a file system without rights). Waits some seconds for one
+/// that is just starting.
+std::optional<std::string> runningShelf(const std::filesystem::path& season);
 
 }  // namespace slipglass

@@ -1,9 +1,12 @@
 #pragma once
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "slipglass/observation.h"
@@ -26,6 +29,15 @@ struct MadeFrom {
 
 /// MadeFrom::program of photos that were measured before it was kept.
 constexpr const char* kProgramOfOldSeasons = "before season file version 6";
+
+/// A photo's file as it was when its content was hashed: while all of this is so, its content is. `changed`
+/// is the file system's own day of the last change to the file, which no program sets: a photo that another
+/// takes the place of is noticed though it has the same size and date.
+struct FileStamp {
+    long long size = 0, modified = 0, changed = 0;  ///< bytes; ns
+    std::string content;                            ///< see MadeFrom
+    bool operator==(const FileStamp&) const = default;
+};
 
 /// What is kept of one photo.
 struct StoredPhoto {
@@ -65,6 +77,7 @@ struct WallRecord {
     std::string meta;     ///< the caller's JSON text, not looked into
     std::string picture;  ///< the caller's, not looked into
     std::vector<Sum> sums;
+    std::string rests_on{};  ///< what it was made from besides the views
 };
 
 /// The season file: one SQLite file that outlives a kill at any moment, since each change is one transaction.
@@ -98,16 +111,25 @@ public:
     /// @param marks  of views of the tub.
     void putWall(const std::string& tub, const WallRecord& wall, const std::vector<Observation>& seen,
                  const std::vector<WallRecord::Mark>& marks);
+    /// The wall was looked at and is as its views are.
+    void putWallChecked(const std::string& tub, const std::string& rests_on);
     void forget(const std::string& photo);
+    /// Adds to what is kept of files; of photos that are gone it is thrown away.
+    void putFiles(const std::map<std::string, FileStamp>& files);
 
     std::optional<StoredPhoto> photo(const std::string& photo) const;
     std::optional<Observation> find(const std::string& photo, const std::string& tub) const;
-    std::vector<std::string> photos() const;        ///< sorted
-    std::vector<Observation> observations() const;  ///< by tub, date, time of day (unknown first), photo
-    std::vector<Problem> problems() const;          ///< by photo, then as given
+    std::vector<std::string> photos() const;  ///< sorted
+    std::map<std::string, StoredPhoto> allPhotos() const;
+    std::map<std::string, FileStamp> files() const;  ///< by photo
+    std::optional<Observation> newest() const;       ///< of all photos; of two the last by name
+    std::vector<Observation> observations() const;   ///< by tub, date, time of day (unknown first), photo
+    std::vector<Problem> problems() const;           ///< by photo, then as given
 
     /// By date, time of day (unknown first), photo; without picture and panel.
     std::vector<KeptView> views(const std::string& tub) const;
+    /// Photos, each with a tub, whose kept view is not drawn as it was read last.
+    std::set<std::pair<std::string, std::string>> notDrawn() const;
     /// Of a view. Empty without one, and when it is not as it was written.
     std::string viewPicture(const std::string& photo, const std::string& tub) const;
     std::string panel(const std::string& photo, const std::string& tub) const;
@@ -116,6 +138,10 @@ public:
     /// Empty also when its picture, or a sum of it, is not as it was written.
     std::optional<WallRecord> wall(const std::string& tub) const;
     std::vector<std::string> tubs() const;  ///< those with observations, sorted
+    /// Tubs whose wall is as its views are, all of them drawn where `listed` says that they can be, and what
+    /// each rests on. Opens no view.
+    std::map<std::string, std::string> wallsUpToDate(
+        const std::function<bool(const std::string& photo)>& listed) const;
 
     /// Replaces what the user gave beside the photos, texts by name; not looked into.
     void putGiven(const std::map<std::string, std::string>& given);

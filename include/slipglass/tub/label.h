@@ -55,6 +55,8 @@ struct FoundLabel {
 /// All labels that can be read, sorted by tub then place; the same code is reported once.
 /// Tries several scales, smoothing and contrast, since the wall bends the code and phones add noise.
 /// @param bgr  CV_8UC3.
-std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings);
+/// @param small_too  also codes whose modules are under 2 px, which takes most of the time where there is no
+///                   label: a panel, whose scale is known, shows none.
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too = true);
 
 }  // namespace slipglass

@@ -46,6 +46,10 @@ struct Likeness {
     double likeness = 0;
 };
 
+/// A tub's photos that a wall is compared with, nearest in time first: its other sides are among them,
+/// perhaps.
+constexpr size_t kWallsTried = 4;
+
 /// Compares a wall with the photos of each tub that were taken nearest in time to it; one row a tub, most
 /// like first.
 std::vector<Likeness> likenesses(WallInPhoto& wall, Date date, const std::vector<WallOfTub>& known);

@@ -48,6 +48,9 @@ struct WallTask {
     std::function<bool()> stopped;
 };
 
+/// What reading a wall rests on besides its views; WallRecord::rests_on.
+std::string restsOn(const WallTask& task);
+
 /// Reads the photos of each side of a tub's wall together (readSide), puts right what that changes on each,
 /// and keeps it. Photos that were read with the same others before, or are followed by more than kLaterAsked,
 /// are not opened again. What was there stays when the season file holds no view on this basis.

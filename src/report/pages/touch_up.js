@@ -4,6 +4,7 @@
 // is moved by half a px.
 (() => {
   if (viewer === null) return;
+  const { draw, pointsText, strokesOf, wordsOf, crossed } = sketch;
   const ink = byId("ink");
   const corners = [t("Rim, left"), t("Rim, right"), t("Base, right"), t("Base, left")];
   const hints = {
@@ -21,13 +22,6 @@
   const tool = () => document.querySelector("input[name=tool]:checked").value;
   const brush = () => photo.brush * Number(document.querySelector("input[name=brush]:checked").value);
   const perPixel = () => photo.px[0] / Math.max(1, ink.getBoundingClientRect().width);
-  const draw = (name, attributes) => {
-    const element = document.createElementNS("http://www.w3.org/2000/svg", name);
-    for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
-    return element;
-  };
-  const pointsText = (points) => points.map(([x, y]) => `${x + 0.5},${y + 0.5}`).join(" ");
-
   // Where nothing was found, a place to start dragging from.
   const startOutline = () => {
     if (photo.outline.length === 4) return photo.outline;
@@ -47,14 +41,6 @@
     return [];
   };
 
-  // What a correction says, in words.
-  const partsOf = ({ strokes, outline, water_line }) => {
-    const count = strokes?.length ?? 0;
-    const parts = count === 0 ? [] : [count === 1 ? t("1 stroke") : t("{count} strokes", { count })];
-    if (outline) parts.push(t("corners moved"));
-    if (water_line) parts.push(water_line.length ? t("water line moved") : t("no water stands"));
-    return parts.join(", ");
-  };
   // What is drawn and not saved.
   const drawing = () => {
     const said = { strokes: state.strokes };
@@ -63,7 +49,7 @@
     else if (state.water_line) said.water_line = state.water_line;
     return said;
   };
-  const unsaved = () => (state === null ? "" : partsOf(drawing()));
+  const unsaved = () => (state === null ? "" : wordsOf(drawing()));
   const status = () => {
     const parts = unsaved();
     byId("done").textContent = parts ? t("Not saved yet: {what}.", { what: parts }) : photo.drawn ? t("Nothing new drawn yet.") : t("Nothing drawn yet.");
@@ -74,22 +60,17 @@
     byId("dry").disabled = sending;
   };
 
-  const strokesOf = (strokes, least) => strokes.map((stroke) => draw("polyline", {
-    "class": `stroke ${stroke.kind.replace(" ", "-")}`,
-    "stroke-width": Math.max(stroke.width, least),
-    // A line of one point is not drawn; a very short one is.
-    "points": pointsText(stroke.points.length > 1 ? stroke.points : [stroke.points[0], [stroke.points[0][0] + 0.01, stroke.points[0][1]]]),
-  }));
-  // What was drawn on earlier days lies under it all, and stays.
+  // What was drawn on earlier days lies under it all; where the page is served it can be taken back.
   const paintEarlier = () => {
     const said = photo.drawn ?? {};
     const lines = [];
     if (said.outline) lines.push(draw("polygon", { "class": "edge", "points": pointsText(said.outline) }));
     if (said.water_line?.length) lines.push(draw("polyline", { "class": "level", "points": pointsText(said.water_line) }));
     byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 2 * perPixel()), ...lines);
-    const words = partsOf(said);
-    byId("earlier-drawn").textContent = t("Drawn and saved earlier, in paler ink: {what}. It stays; what you draw over it holds.", { what: words });
+    const words = wordsOf(said);
+    byId("earlier-drawn").textContent = t("Drawn and saved earlier, in paler ink: {what}. What you draw over it holds.", { what: words });
     byId("earlier-drawn").hidden = words === "";
+    document.dispatchEvent(new CustomEvent("earlier", { detail: photo }));
   };
 
   const paint = () => {
@@ -224,12 +205,6 @@
   };
   const undo = () => step(before, after), redo = () => step(after, before);
 
-  // As the reader of corrections asks: each corner turns the same way, and the rim is over the base.
-  const crossed = (points) => {
-    const turn = ([ax, ay], [bx, by], [cx, cy]) => (bx - ax) * (cy - ay) - (by - ay) * (cx - ax);
-    return points.some((_, i) => turn(points[i], points[(i + 1) % 4], points[(i + 2) % 4]) <= 1) ||
-           points[0][1] + points[1][1] >= points[2][1] + points[3][1];
-  };
   /// @param then  done once it is kept.
   const save = (then) => {
     const say = (words) => (byId("done").textContent = words);
@@ -243,6 +218,7 @@
     const kept = () => {
       const earlier = photo.drawn ?? {};
       photo.drawn = { ...earlier, ...correction, strokes: [...(earlier.strokes ?? []), ...correction.strokes] };
+      photo.touched = true;
       if (correction.outline) photo.outline = correction.outline;
       if (correction.water_line) photo.water_line = correction.water_line;
       sending = false;
@@ -303,11 +279,15 @@
     if (byId("easel-box").hidden) byId("easel-day").textContent = chosen.heading;
     else if (chosen !== photo) leave(open);
   });
-  // Where the page is served: the photo has been measured again.
+  // Where the page is served: something saved was taken back, or the photo has been measured again.
+  document.addEventListener("taken-back", ({ detail }) => {
+    Object.assign(detail.photo, { drawn: detail.drawn, touched: true });
+    if (detail.photo === photo && !byId("easel-box").hidden) paintEarlier();
+  });
   document.addEventListener("measured", ({ detail: { now, address } }) => {
     const there = season.photos.find((one) => one.name === now.name && one.tub === now.tub);
     if (!there) return;
-    Object.assign(there, now, { drawn: there.drawn ?? now.drawn });  // more may have been saved since
+    Object.assign(there, now, there.touched ? { drawn: there.drawn } : {});  // more may have been saved since
     if (there !== photo || byId("easel-box").hidden) return;
     byId("easel-layer").src = address;
     paintEarlier();

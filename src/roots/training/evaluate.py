@@ -3,7 +3,7 @@
     /usr/bin/python3 evaluate.py SCENES [--model ../model/root-map.onnx] [--pictures DIR]
 
 Unrolls every photo with its true camera to +-80 degrees at 0.15 mm/px, aligns the tub's reference panel to it by texture, runs
-OpenCV's dnn as the C++ program does, maps the answer back to the photo, and compares inside the true wall. So it measures
+OpenCV's dnn, which answers as the program's engine does (tests/network), maps the answer back to the photo, and compares inside the true wall. So it measures
 the map alone: no error of finding the tub is in it. Thresholds come from the model's own json.
 """
 import argparse
@@ -135,9 +135,28 @@ def align(first, first_seen, today):
     return moved, best
 
 
+def around(v):
+    """Mean over 3 x 3 blocks of 32 px, nothing beyond the ends: a value a block."""
+    h, w = v.shape[0] // 32, v.shape[1] // 32
+    blocks = cv2.resize(v, (w, h), interpolation=cv2.INTER_AREA)
+    return cv2.blur(blocks, (3, 3), borderType=cv2.BORDER_CONSTANT).reshape(h, w, -1)
+
+
 def blob(today, first):
-    both = np.concatenate((today, first), 2).astype(np.float32) / 255
-    return np.ascontiguousarray(both.transpose(2, 0, 1))[None]
+    """What the network is shown: LocalLight of model.py in numpy."""
+    size = today.shape[1], today.shape[0]
+    wide = lambda v: np.atleast_3d(cv2.resize(v, size, interpolation=cv2.INTER_LINEAR))
+    planes, past = [], None
+    for panel in (today, first):
+        x = panel.astype(np.float32) / 255
+        visible = (x > 0).astype(np.float32)
+        seen = around(visible)
+        mean = wide(around(x) / (seen + 0.001))
+        luma = mean @ np.array((0.114, 0.587, 0.299), np.float32)
+        planes.append((x, (x - mean * visible) / (luma[..., None] + 0.04) * 0.5))
+        past = wide(seen.mean(2))
+    (a, b), (c, d) = planes
+    return np.ascontiguousarray(np.concatenate((a, c, b, d, past), 2).transpose(2, 0, 1))[None]
 
 
 def tolerant(mask, truth):

@@ -1,4 +1,7 @@
-"""weights.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py weights.npz root-map.onnx"""
+"""weights.npz -> root-map.onnx, for any panel size in multiples of 32.   python3 export.py weights.npz root-map.onnx
+
+Then quantise.py, so that it is worked out in bytes.
+"""
 import inspect
 import sys
 
@@ -9,12 +12,21 @@ import torch.nn.functional as F
 from model import RootMap, load
 
 
-class WithFeatures(RootMap):
-    """The probabilities of roots, the features the last layer made them from, so that `slipglass teach` can redo that layer,
-    and the probabilities of water at a quarter of the size."""
+PLANES = 13
 
-    def forward(self, x):
-        features, level = self.see(x)
+
+class WithFeatures(RootMap):
+    """From the thirteen planes, which the program makes itself: the probabilities of roots, the features the last layer made
+    them from, so that `slipglass teach` can redo that layer, and the probabilities of water at a quarter of the size."""
+
+    def look_at_all(self):
+        """Lets `fine` take all planes, of which only the pair's six count: a convolution is cheaper than leaving planes out."""
+        weight = self.fine[0].weight.data
+        self.fine[0] = torch.nn.Conv2d(PLANES, len(weight), 3, padding=1, bias=False)
+        self.fine[0].weight.data = torch.cat((weight, torch.zeros(len(weight), PLANES - weight.shape[1], 3, 3)), 1)
+
+    def forward(self, planes):
+        features, level = self.look(self.fine(planes), planes)
         water = torch.sigmoid(self.water(level))
         return torch.sigmoid(F.conv2d(features, self.out.weight[:2], self.out.bias[:2])), features, water
 
@@ -36,11 +48,12 @@ def main(weights, onnx):
     net = WithFeatures().cpu()
     with np.load(weights) as saved:
         load(net, {k: torch.from_numpy(saved[k]) for k in saved.files})
+    net.look_at_all()
     net.eval()
     fold_last_upsampling(net)
     legacy = {"dynamo": False} if "dynamo" in inspect.signature(torch.onnx.export).parameters else {}
     # Fixed size here: OpenCV 4.6 needs it to read sums of two tensors, and adapts to the panel it is given afterwards.
-    torch.onnx.export(net, torch.zeros(1, 6, 512, 512), onnx, opset_version=11, input_names=["panels"],
+    torch.onnx.export(net, torch.zeros(1, PLANES, 512, 512), onnx, opset_version=11, input_names=["planes"],
                       output_names=["roots", "features", "water"], **legacy)
 
 

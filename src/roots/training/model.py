@@ -2,8 +2,9 @@
 that is no root; and two at a quarter of it: below standing water, and on the line where its surface meets the wall. The line
 that is no root is only learnt, so that the features tell such lines apart; export.py leaves it out.
 
-Only layers that OpenCV 4.6's dnn module reads: convolution, average pooling, bilinear resize by a whole factor, ReLU,
-sigmoid, tanh, and sums, differences, products and quotients of tensors of one shape.
+Only layers that the program's engine (src/network/graph.h) and OpenCV's dnn module read, but for LocalLight: convolution,
+upsampling by a transposed convolution, average pooling along rows, bilinear resize by two, ReLU, sigmoid, sums and joined
+channels.
 """
 import torch
 import torch.nn as nn
@@ -35,7 +36,7 @@ def twice(x):
 
 
 class LocalLight(nn.Module):
-    """x -> (x - local mean) / local luma, over about 14 mm, leaving out what is not visible (zero); and, as a seventh plane,
+    """What src/roots/shown_planes.cpp does for the program: x -> (x - local mean) / local luma, over about 14 mm, leaving out what is not visible (zero); and, as a seventh plane,
     how much of the reference panel can be seen there: without it a line has to be judged by its look alone."""
 
     def __init__(self):
@@ -48,7 +49,7 @@ class LocalLight(nn.Module):
         self.register_buffer("first", torch.tensor([0.0, 0, 0, 1, 1, 1]).view(1, 6, 1, 1) / 3)
 
     def forward(self, x):
-        visible = torch.tanh(x * 1000.0)
+        visible = (x > 0).to(x.dtype)
         def around(v):
             return F.avg_pool2d(F.avg_pool2d(v, 32), 3, 1, 1)
         seen = around(visible)
@@ -93,8 +94,10 @@ class RootMap(nn.Module):
 
     def see(self, x):
         """What the last layers see, each 0 or more: FEATURES channels at the panel's size for roots, WATER at a quarter of it."""
-        fine = self.fine(x)
-        x = torch.cat((x, self.light(x)), 1)
+        return self.look(self.fine(x), torch.cat((x, self.light(x)), 1))
+
+    def look(self, fine, x):
+        """The same from the thirteen planes, the pair and its evened light, and what `fine` sees of the pair."""
         e1 = self.enc1(self.down1(x))
         e2 = self.enc2(self.down2(e1))
         e3 = self.enc3(self.down3(e2))

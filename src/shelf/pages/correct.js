@@ -28,6 +28,10 @@
       },
       (error) => failed(t("Not saved: {why}", { why: error.message })));
   });
+  document.addEventListener("taken-back", ({ detail: { photo, file, round } }) => {
+    waiting.push({ name: photo.name, tub: photo.tub, heading: photo.heading, file, round, before: photo.figures });
+    say(t("Taken back. The photo of {date} is measured again without it; you can go on meanwhile.", { date: photo.heading }));
+  });
   /// The page's data as they are now.
   const dataNow = async () => {
     const answer = await fetch(location.pathname);

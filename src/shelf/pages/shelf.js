@@ -3,7 +3,7 @@
 (() => {
   const { Gone, ask, button, isSeason, make, t, url } = Shelf;
   if (document.getElementById("plan") !== null) return;
-  const { photos, questions, phone, diary } = Shelf;
+  const { photos, whichTub, questions, phone, diary } = Shelf;
   const status = make("p", { role: "status", tabIndex: -1 });
   const bar = make("progress", { hidden: true, ariaLabel: t("How far it is") });
   const news = make("div", { className: "news", hidden: true }, make("strong", {}, t("New results are here.")), " ", button(t("Show them"), () => reload()));
@@ -13,7 +13,7 @@
   const inUse = () => {
     const easel = document.getElementById("easel-box");
     const typing = document.activeElement?.matches?.("input:not([type=file], [type=range], [type=radio], [type=checkbox]), select, textarea") ?? false;
-    return typing || (easel !== null && !easel.hidden) || photos.inUse() || questions.inUse() || phone.inUse() || diary.inUse();
+    return typing || (easel !== null && !easel.hidden) || photos.inUse() || whichTub.inUse() || questions.inUse() || phone.inUse() || diary.inUse();
   };
 
   // ---- The place on the page, over a reload

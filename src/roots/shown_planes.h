@@ -1,0 +1,15 @@
+#pragma once
+#include <opencv2/core/mat.hpp>
+#include <optional>
+
+#include "slipglass/roots/find_roots.h"
+
+namespace slipglass {
+
+/// What the network is shown of a panel, as it was while it learned (src/roots/training/light.py):
+/// CV_32FC(13), sides in multiples of 32. B, G, R of today, then of the past, 0..1, 0 where nothing is
+/// visible; the same six with the light evened out, over about 14 mm; and how much of the past is visible
+/// there.
+cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past);
+
+}  // namespace slipglass
