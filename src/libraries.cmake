@@ -6,7 +6,7 @@ find_package(ONNX REQUIRED)
 find_library(DNNL_LIBRARY dnnl REQUIRED)  # its CMake file asks for OpenCL, which is not used
 find_package(OpenMP REQUIRED)
 find_package(Ceres REQUIRED)
-find_package(Boost REQUIRED)  # headers only: Boost.Math
+find_package(Boost REQUIRED COMPONENTS locale)  # the rest headers only: Boost.Math
 find_package(ZXing REQUIRED)
 find_package(nlohmann_json 3 REQUIRED)
 find_package(SQLite3 REQUIRED)

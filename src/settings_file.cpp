@@ -27,7 +27,7 @@ void checkTogether(Settings settings, const std::string& name)
 {
     std::map<std::string, double> values;
     for (const SettingField& field : settings.fields())
-        if (!field.yes_no)
+        if (field.number || field.whole)
             values[field.group + "." + field.name] = field.number ? *field.number : *field.whole;
     for (const auto& [lower, upper] : kOrdered)
         if (values.at(lower) > values.at(upper))

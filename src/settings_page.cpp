@@ -2,6 +2,7 @@
 #include <map>
 
 #include "slipglass/observe.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -15,7 +16,7 @@ Written by `slipglass settings --markdown`, which knows them; change this page t
 
 A JSON file that names only what you want changed. A key that is not known is an error that names the nearest known one;
 so is a value out of bounds. It [holds](season.md#given-once) until another file is given. Changing a setting measures the
-photos anew that it concerns; changing `season`, `flags`, `parts` or `water.standing_mm` opens no photo.
+photos anew that it concerns; changing `season`, `flags`, `parts`, `pages` or `water.standing_mm` opens no photo.
 
 ```json
 {
@@ -53,6 +54,8 @@ constexpr Group kGroups[] = {
     {"season",
      "When a cutting has struck, and when it can be potted up: [season.md](season.md#has-it-struck)."},
     {"flags", "When a flag is raised: [season.md](season.md#the-flags)."},
+    {"pages",
+     "How the pages are read. Files (CSV, JSON) stay English and in mm. Changing these opens no photo."},
 };
 
 std::string typesText()
@@ -70,6 +73,7 @@ std::string typesText()
 std::string boundsText(const SettingField& field)
 {
     if (field.yes_no != nullptr) return "true, false";
+    if (field.word != nullptr) return joined(field.words, ", ");
     return exactText(field.bounds.low) + " to " + exactText(field.bounds.high);
 }
 

@@ -24,6 +24,7 @@ struct MeasureOptions {
     /// What is left out here is as an earlier run was given it, but for what `without` names.
     std::optional<std::filesystem::path> batch, care, settings;
     std::optional<std::filesystem::path> corrections;  ///< folder of corrections/<photo stem>.json
+    std::string language, units;                       ///< of the pages; "": as an earlier run was told
     std::set<std::string> without;                     ///< of "batch", "care", "settings", "corrections"
     std::filesystem::path out;
     std::optional<TubShare> share;              ///< of the photos, those of its tubs alone are opened

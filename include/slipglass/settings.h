@@ -1,4 +1,5 @@
 #pragma once
+#include <initializer_list>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -25,16 +26,19 @@ struct Bounds {
 //         }
 //     };
 //
-// Fields are double, int or bool. The key in settings.json is "<group>": {"<field>": value}.
+// Fields are double, int, bool or one of some words (visit("name", self.field, {"a", "b"}, "...")). The key
+// in settings.json is "<group>": {"<field>": value}.
 
 /// One field of a settings struct, to be read or written by name.
 struct SettingField {
     std::string group, name;
-    double* number = nullptr;  ///< exactly one of these three is set
+    double* number = nullptr;  ///< exactly one of these three and `word` is set
     int* whole = nullptr;
     bool* yes_no = nullptr;
     Bounds bounds{0, 1};
     std::string meaning{};
+    std::string* word = nullptr;
+    std::vector<std::string> words{};  ///< that it may be
 };
 
 /// All fields of `settings` under the key `group`.
@@ -56,6 +60,12 @@ void appendFields(const std::string& group, S& settings, std::vector<SettingFiel
         {
             to.push_back({group, name, nullptr, nullptr, &v, {0, 1}, meaning});
         }
+        void operator()(const char* name, std::string& v, std::initializer_list<const char*> words,
+                        const char* meaning = "")
+        {
+            to.push_back(
+                {group, name, nullptr, nullptr, nullptr, {0, 1}, meaning, &v, {words.begin(), words.end()}});
+        }
     };
     S::fields(settings, Visitor{group, to});
 }
@@ -73,7 +83,10 @@ std::string settingsText(const std::vector<SettingField>& fields);
 /// The fields as the text of a settings file, which readSettings reads back to the same values.
 std::string settingsJson(const std::vector<SettingField>& fields);
 
-/// A number or yes or no as the settings file has it.
+/// Whether a word is one that the field may be.
+bool mayBe(const SettingField& field, const std::string& word);
+
+/// A number, a word or yes or no as the settings file has it.
 std::string valueText(const SettingField& field);
 /// The shortest text that reads back as the same number, '.' as decimal point in every locale.
 std::string exactText(double value);

@@ -1,4 +1,5 @@
 #pragma once
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -9,6 +10,9 @@ std::string joined(const std::vector<std::string>& parts, const char* between);
 
 /// "1 tub", "2 tubs".
 std::string counted(long long n, const char* one, const char* many);
+
+/// With that many decimals and a '.', whatever the locale; "" when empty or not finite; never "-0.0".
+std::string figureText(std::optional<double> value, int decimals);
 
 /// ASCII letters made small, whatever the locale: people write our words and their ids in any case.
 std::string inSmall(std::string text);

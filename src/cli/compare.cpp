@@ -56,7 +56,7 @@ int runCompare(const CompareOptions& options)
     CompareWish wish{options.by, std::nullopt};
     if (!options.within.empty()) wish.within = options.within;
     const Comparison result = compare(seasons, wish);
-    for (const std::string& warning : result.warnings) std::cerr << "slipglass: " << warning << '\n';
+    for (const Said& warning : result.warnings) std::cerr << "slipglass: " << english(warning) << '\n';
     if (!options.out.empty()) {
         writeFile(std::filesystem::path(options.out) / "groups.csv", compareGroupsCsv(result));
         writeFile(std::filesystem::path(options.out) / "differences.csv", compareDifferencesCsv(result));

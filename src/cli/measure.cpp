@@ -42,8 +42,8 @@ nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options
                              {"flag", flag.name},
                              {"severity", severityText(flag.severity)},
                              {"date", isoDate(flag.date)},
-                             {"evidence", flag.evidence},
-                             {"advice", flag.advice},
+                             {"evidence", english(flag.evidence)},
+                             {"advice", english(flag.advice)},
                              {"waits_for", flag.waits_for},
                              {"done_on", flag.done_on ? isoDate(*flag.done_on) : ""}});
     nlohmann::json by_grains = nlohmann::json::array();
@@ -144,6 +144,14 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         ->add_option("--corrections", typed->corrections,
                      "Folder of corrections drawn by hand, <photo stem>.json each (docs/files.md)")
         ->type_name("DIR");
+    command
+        ->add_option("--language", typed->options.language,
+                     "Language of the pages from now on: en, de or es; files and this program stay English")
+        ->type_name("NAME")
+        ->transform(oneOf({"en", "de", "es"}));
+    command->add_option("--units", typed->options.units, "Lengths on the pages from now on: mm or inch")
+        ->type_name("NAME")
+        ->transform(oneOf({"mm", "inch"}));
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->type_name("N")
         ->check(wholeNumber(0, 256))

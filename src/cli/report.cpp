@@ -13,12 +13,13 @@
 #include "slipglass/report/writers.h"
 #include "slipglass/store/write_file.h"
 #include "slipglass/text.h"
+#include "usage.h"
 
 namespace slipglass {
 namespace {
 
 struct ReportOptions {
-    std::string folder, out;
+    std::string folder, out, language, units;
     bool json = false;
 };
 
@@ -37,7 +38,9 @@ void makeReport(const ReportOptions& options)
 {
     if (std::filesystem::path(options.out).extension() != ".html")
         throw Error(options.out, "does not end in .html", "Give --out a name such as season.html");
-    const SeasonReport season = readSeason(options.folder);
+    SeasonReport season = readSeason(options.folder);
+    if (!options.language.empty()) season.pages.language = options.language;
+    if (!options.units.empty()) season.pages.units = options.units;
     const std::string page = oneFileHtml(season, options.folder);
     writeFile(options.out, page);
     const std::size_t cuttings = season.series.size();
@@ -61,6 +64,14 @@ void addReportCommand(CLI::App& app, int& exit_code)
         ->required()
         ->type_name("DIR");
     command->add_option("-o,--out", options->out, "The page to write: .html")->required()->type_name("FILE");
+    command
+        ->add_option("--language", options->language,
+                     "en, de or es; left out, the language that the season's pages are in")
+        ->type_name("NAME")
+        ->transform(oneOf({"en", "de", "es"}));
+    command->add_option("--units", options->units, "mm or inch; likewise")
+        ->type_name("NAME")
+        ->transform(oneOf({"mm", "inch"}));
     command->add_flag("--json", options->json, "Say what was made as JSON");
     command->callback([options, &exit_code] {
         makeReport(*options);

@@ -10,9 +10,18 @@ namespace {
 
 /// Where a cutting's roots meet those of a neighbour.
 struct Meeting {
-    std::string neighbour, place;
-    double mm = 0;  ///< on either side of their border
+    std::string neighbour;
+    const char* place = "";  ///< of it
+    double mm = 0;           ///< on either side of their border
 };
+
+/// A part's place as a word to be translated.
+const char* sideWord(const std::string& place)
+{
+    for (const char* word : {translated("left"), translated("middle"), translated("right")})
+        if (place == word) return word;
+    return "";
+}
 
 /// The neighbour met most; empty when the photo does not tell.
 std::optional<Meeting> mostMet(const Series& series, const Observation& seen)
@@ -26,7 +35,7 @@ std::optional<Meeting> mostMet(const Series& series, const Observation& seen)
         const bool gone = ended_on && *ended_on < seen.taken.date;
         if (!mm && !gone) return;
         const double met = gone ? 0 : *mm;
-        if (!most || met > most->mm) most = Meeting{cutting, place, met};
+        if (!most || met > most->mm) most = Meeting{cutting, sideWord(place), met};
     };
     for (size_t i = 0; i < parts.size(); ++i) {
         if (parts[i].place != series.part) continue;
@@ -36,9 +45,9 @@ std::optional<Meeting> mostMet(const Series& series, const Observation& seen)
     return most;
 }
 
-constexpr const char* kSeparate =
+constexpr const char* kSeparate = translated(
     "Look through the wall and, where roots are tangled, pot the cuttings up soon, each in its own pot: the "
-    "longer they grow together, the more is torn. Part them in water, with the fingers.";
+    "longer they grow together, the more is torn. Part them in water, with the fingers.");
 
 std::optional<Flag> partsMeet(const Series& series, const FlagSettings& settings)
 {
@@ -51,10 +60,15 @@ std::optional<Flag> partsMeet(const Series& series, const FlagSettings& settings
     Flag flag = flagFor(series, "crowding", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();
     const Meeting most = *mostMet(series, last.seen);
-    flag.evidence = "its roots and those of " + most.neighbour + " (" + most.place + ") are at one place, " +
-                    figureText(most.mm, 0) + " mm or more on either side of the border between them, on " +
-                    isoDate(dateOf(&last)) + sinceThenUnseen(series, *run);
-    flag.advice = kSeparate;
+    flag.evidence = {
+        said("its roots and those of {neighbour} ({side}) are at one place, {length} or more on either "
+             "side of the border between them, on {date}",
+             {{"neighbour", most.neighbour},
+              {"side", Text{said(most.place)}},
+              {"length", Mm{most.mm}},
+              {"date", dateOf(&last)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(kSeparate)};
     return flag;
 }
 
@@ -70,13 +84,19 @@ std::optional<Flag> tubIsFull(const Series& series, const FlagSettings& settings
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "crowding", Severity::note, *run);
     const SeriesPoint& last = *run->points.back();
-    flag.evidence = "roots cover " + figureText(last.seen.coverage_percent, 0) + " % of the wall that " +
-                    std::to_string(series.cuttings_in_tub) + " cuttings share, so they probably meet, on " +
-                    isoDate(dateOf(&last)) + sinceThenUnseen(series, *run) +
-                    "; whose they are is not known: " + series.tub_parts.shared;
-    flag.advice = std::string(kSeparate) +
-                  " To have them told apart, give each cutting of the tub its position in the plan: left, "
-                  "middle or right.";
+    flag.evidence = {
+        said("roots cover {percent} % of the wall that {cuttings} cuttings share, so they probably "
+             "meet, on {date}",
+             {{"percent", Number{*last.seen.coverage_percent}},
+              {"cuttings", Number{static_cast<double>(series.cuttings_in_tub)}},
+              {"date", dateOf(&last)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.evidence.push_back(
+        said("whose they are is not known: {why}", {{"why", Kept{series.tub_parts.shared}}}));
+    flag.advice = {
+        said("{advice} To have them told apart, give each cutting of the tub its position in the plan: "
+             "left, middle or right.",
+             {{"advice", Text{said(kSeparate)}}})};
     return flag;
 }
 

@@ -38,11 +38,12 @@ std::optional<bool> isStalled(const Series& series, const SeriesPoint& now, cons
            *now.seen.coverage_percent < *before->seen.coverage_percent + leastRise(before->seen, settings);
 }
 
-std::string rootsText(const Observation& seen)
+Text rootsText(const Observation& seen)
 {
-    std::string text = figureText(seen.coverage_percent, 1) + " % of the wall";
-    if (seen.root_length_mm) text += " and " + figureText(seen.root_length_mm, 0) + " mm";
-    return text;
+    const Number percent{*seen.coverage_percent, 1};
+    if (!seen.root_length_mm) return {said("{percent} % of the wall", {{"percent", percent}})};
+    return {said("{percent} % of the wall and {length}",
+                 {{"percent", percent}, {"length", Mm{*seen.root_length_mm}}})};
 }
 
 }  // namespace
@@ -56,22 +57,29 @@ std::optional<Flag> stalled(const Series& series, const FlagSettings& settings)
     const SeriesPoint& last = *run->points.back();
     const SeriesPoint& before = *longBefore(series, last, settings);
     alsoRestsOn(flag, before);
-    flag.evidence = "roots on " + rootsText(last.seen) + " on " + isoDate(dateOf(&last)) + ", " +
-                    rootsText(before.seen) + " on " + isoDate(dateOf(&before)) + ", " +
-                    counted(daysBetween(dateOf(&before), dateOf(&last)), "day", "days") +
-                    " before: no more than a photo errs by" + sinceThenUnseen(series, *run);
-    flag.advice =
+    flag.evidence = {
+        saidOf(daysBetween(dateOf(&before), dateOf(&last)),
+               "roots on {roots} on {date}, {roots_before} on {date_before}, {n} day before: no more "
+               "than a photo errs by",
+               "roots on {roots} on {date}, {roots_before} on {date_before}, {n} days before: no "
+               "more than a photo errs by",
+               {{"roots", rootsText(last.seen)},
+                {"date", dateOf(&last)},
+                {"roots_before", rootsText(before.seen)},
+                {"date_before", dateOf(&before)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(
         "Check that the base is warm and the medium damp, not soggy: cold and wet hold roots back. If both "
         "are "
-        "right, wait. Roots in the middle of the tub cannot be seen through the wall.";
+        "right, wait. Roots in the middle of the tub cannot be seen through the wall.")};
     return flag;
 }
 
 namespace {
 
-constexpr const char* kPotUp =
+constexpr const char* kPotUp = translated(
     "Pot it up, gently: young roots break easily. Tip the whole block out rather than pulling the stem, keep "
-    "what holds to the roots, and keep it damp and shaded for the first days.";
+    "what holds to the roots, and keep it damp and shaded for the first days.");
 
 /// Chance of getting there at all from which a fit may say that it has got there.
 constexpr double kSurePercent = 80;
@@ -85,10 +93,12 @@ std::optional<Flag> readyByFit(const Series& series)
     if (!last || !potting.likely || *potting.likely > dateOf(last) || !last->deep_enough.value_or(true))
         return std::nullopt;
     Flag flag = flagFor(series, "ready-to-pot", Severity::look_soon, Run{{last}, std::nullopt});
-    flag.evidence = "by the growth on all photos it got there about " + isoDate(*potting.likely) + " (" +
-                    isoDate(*potting.earliest) + " to " + isoDate(*potting.latest) + "); the photo of " +
-                    isoDate(dateOf(last)) + " shows roots on " + rootsText(last->seen);
-    flag.advice = kPotUp;
+    flag.evidence = {
+        said("by the growth on all photos it got there about {likely} ({earliest} to {latest})",
+             {{"likely", *potting.likely}, {"earliest", *potting.earliest}, {"latest", *potting.latest}}),
+        said("the photo of {date} shows roots on {roots}",
+             {{"date", dateOf(last)}, {"roots", rootsText(last->seen)}})};
+    flag.advice = {said(kPotUp)};
     return flag;
 }
 
@@ -102,13 +112,17 @@ std::optional<Flag> readyToPot(const Series& series, const FlagSettings& /*setti
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "ready-to-pot", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();
-    flag.evidence = "roots on " + rootsText(last.seen) + " on " + isoDate(dateOf(&last));
-    flag.evidence += last.seen.deepest_root_mm
-                         ? ", the deepest " + figureText(last.seen.deepest_root_mm, 0) + " mm above the base"
-                         : "; how deep they reach is not known";
-    if (!last.seen.root_length_mm) flag.evidence += "; their length is not known";
-    flag.evidence += sinceThenUnseen(series, *run);
-    flag.advice = kPotUp;
+    const std::vector<SaidPlace> seen{{"roots", rootsText(last.seen)}, {"date", dateOf(&last)}};
+    if (last.seen.deepest_root_mm) {
+        std::vector<SaidPlace> with_depth = seen;
+        with_depth.push_back({"depth", Mm{*last.seen.deepest_root_mm}});
+        flag.evidence = {said("roots on {roots} on {date}, the deepest {depth} above the base", with_depth)};
+    } else {
+        flag.evidence = {said("roots on {roots} on {date}", seen), said("how deep they reach is not known")};
+    }
+    if (!last.seen.root_length_mm) flag.evidence.push_back(said("their length is not known"));
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(kPotUp)};
     return flag;
 }
 

@@ -3,25 +3,35 @@
 #include <algorithm>
 #include <stdexcept>
 
+#include "slipglass/said.h"
+
 namespace slipglass {
 
 const std::vector<FlagKind>& flagKinds()
 {
     static const std::vector<FlagKind> kinds{
-        {"waterlogged", "Water has stood too long", "tip the water out, look for rot", "water stands",
-         Care::tipped_out},
-        {"standing-water", "Water stands at the base", "tip the water out", "water stands", Care::tipped_out},
-        {"browning", "Roots are turning brown", "look at the base for rot", "roots turn brown"},
-        {"drying", "The medium is drying out", "feel the medium, water lightly if dry", "pale",
-         Care::watered},
-        {"crowding", "Roots of neighbours meet", "separate the cuttings soon", "their roots meet"},
-        {"slow-to-absorb", "Water sinks in too slowly", "give less water, more air", "water sinks slowly"},
-        {"stalled", "Roots have stopped growing", "check water and warmth", "no growth"},
-        {"ready-to-pot", "Ready to pot up", "pot it up", "rooted"},
-        {"no-roots-yet", "No roots seen yet", "check that it lives", "no roots seen"},
-        {"green-wall", "Green grows on the wall", "shade the tub", "green on the wall", Care::moved},
-        {"retake", "The photo could not be measured", "take the photo again", "it could not be measured"},
-        {"photo-due", "A photo is due", "take a photo", "none"},
+        {"waterlogged", translated("Water has stood too long"), translated("tip the water out, look for rot"),
+         translated("water stands"), Care::tipped_out},
+        {"standing-water", translated("Water stands at the base"), translated("tip the water out"),
+         translated("water stands"), Care::tipped_out},
+        {"browning", translated("Roots are turning brown"), translated("look at the base for rot"),
+         translated("roots turn brown")},
+        {"drying", translated("The medium is drying out"),
+         translated("feel the medium, water lightly if dry"), translated("pale"), Care::watered},
+        {"crowding", translated("Roots of neighbours meet"), translated("separate the cuttings soon"),
+         translated("their roots meet")},
+        {"slow-to-absorb", translated("Water sinks in too slowly"), translated("give less water, more air"),
+         translated("water sinks slowly")},
+        {"stalled", translated("Roots have stopped growing"), translated("check water and warmth"),
+         translated("no growth")},
+        {"ready-to-pot", translated("Ready to pot up"), translated("pot it up"), translated("rooted")},
+        {"no-roots-yet", translated("No roots seen yet"), translated("check that it lives"),
+         translated("no roots seen")},
+        {"green-wall", translated("Green grows on the wall"), translated("shade the tub"),
+         translated("green on the wall"), Care::moved},
+        {"retake", translated("The photo could not be measured"), translated("take the photo again"),
+         translated("it could not be measured")},
+        {"photo-due", translated("A photo is due"), translated("take a photo"), translated("none")},
     };
     return kinds;
 }

@@ -33,15 +33,18 @@ std::optional<Flag> greenWall(const Series& series, const FlagSettings& settings
     Flag flag = flagFor(series, "green-wall", Severity::note, *run);
     const SeriesPoint& last = *run->points.back();
     const SeriesPoint& before = *lessGreenBefore(series, last, settings);
-    flag.evidence = "green on " + figureText(last.seen.green_percent, 0) + " % of the wall on " +
-                    isoDate(dateOf(&last)) + ", " + figureText(before.seen.green_percent, 0) + " % on " +
-                    isoDate(dateOf(&before)) + sinceThenUnseen(series, *run);
+    flag.evidence = {said("green on {percent} % of the wall on {date}, {percent_before} % on {date_before}",
+                          {{"percent", Number{*last.seen.green_percent}},
+                           {"date", dateOf(&last)},
+                           {"percent_before", Number{*before.seen.green_percent}},
+                           {"date_before", dateOf(&before)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
     alsoRestsOn(flag, before);
-    flag.advice =
+    flag.advice = {said(
         "Shade the tub's sides, with card or foil kept clear of lamps and heat mats: algae need light, roots "
         "do "
         "not. They do no harm to the roots by themselves, but they hide them and show that the medium is "
-        "kept wet.";
+        "kept wet.")};
     return flag;
 }
 
@@ -68,13 +71,24 @@ std::optional<Flag> retake(const Series& series, const FlagSettings& /*settings*
     const int days = daysCovered(run->points);
     Flag flag = flagFor(series, "retake", days > 1 ? Severity::look_soon : Severity::note, *run);
     const Observation& last = run->points.back()->seen;
-    flag.evidence = "the photo of " + isoDate(last.taken.date) + " could not be measured" +
-                    (days > 1 ? "; the same on " + counted(days - 1, "earlier day", "earlier days") : "") +
-                    (last.notes.empty() ? "" : ": " + joined(last.notes, "; "));
-    flag.advice =
-        "Take it again: the whole tub in the picture and upright, the camera level with its middle, in "
-        "focus, without "
-        "flash and with no lamp mirrored in the wall.";
+    Text notes;
+    for (const std::string& note : last.notes) notes.push_back(said("{note}", {{"note", Kept{note}}}));
+    const std::vector<SaidPlace> places{{"date", last.taken.date}, {"notes", notes}};
+    if (days > 1 && !notes.empty())
+        flag.evidence = {saidOf(
+            days - 1, "the photo of {date} could not be measured; the same on {n} earlier day: {notes}",
+            "the photo of {date} could not be measured; the same on {n} earlier days: {notes}", places)};
+    else if (days > 1)
+        flag.evidence = {
+            saidOf(days - 1, "the photo of {date} could not be measured; the same on {n} earlier day",
+                   "the photo of {date} could not be measured; the same on {n} earlier days", places)};
+    else
+        flag.evidence = {notes.empty() ? said("the photo of {date} could not be measured", places)
+                                       : said("the photo of {date} could not be measured: {notes}", places)};
+    flag.advice = {
+        said("Take it again: the whole tub in the picture and upright, the camera level with its middle, in "
+             "focus, without "
+             "flash and with no lamp mirrored in the wall.")};
     return flag;
 }
 

@@ -59,24 +59,25 @@ std::optional<Flag> browning(const Series& series, const FlagSettings& settings)
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "browning", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();
-    const std::string day = isoDate(dateOf(&last));
     if (brownsInWater(series, last, settings))
-        flag.evidence = figureText(last.seen.browned_percent, 0) +
-                        " % of the root area browned, in standing water, on " + day;
+        flag.evidence.push_back(
+            said("{percent} % of the root area browned, in standing water, on {date}",
+                 {{"percent", Number{*last.seen.browned_percent}}, {"date", dateOf(&last)}}));
     if (const SeriesPoint* before = whiterBefore(series, last, settings)) {
-        if (!flag.evidence.empty()) flag.evidence += "; ";
-        flag.evidence += "white root down from " +
-                         figureText(whiteOf(before->seen, *before->seen.coverage_percent), 1) +
-                         " % of the wall on " + isoDate(dateOf(before)) + " to " +
-                         figureText(whiteOf(last.seen, *last.seen.coverage_percent), 1) + " % on " + day;
+        flag.evidence.push_back(said(
+            "white root down from {percent_before} % of the wall on {date_before} to {percent} % on {date}",
+            {{"percent_before", Number{whiteOf(before->seen, *before->seen.coverage_percent), 1}},
+             {"date_before", dateOf(before)},
+             {"percent", Number{whiteOf(last.seen, *last.seen.coverage_percent), 1}},
+             {"date", dateOf(&last)}}));
         alsoRestsOn(flag, *before);
     }
-    flag.evidence += sinceThenUnseen(series, *run);
-    flag.advice =
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(
         "Likely rot, but look before acting: ripening roots darken too, and browning alone is not rot. Firm "
         "brown roots are alive; soft ones that slip off their core, or a smell, are rot. Tip standing water "
         "out, "
-        "water less, and cut away only what is soft, with a clean blade.";
+        "water less, and cut away only what is soft, with a clean blade.")};
     return flag;
 }
 
@@ -103,19 +104,24 @@ std::optional<Flag> noRootsYet(const Series& series, const FlagSettings& setting
     const int age = ageAt(series, last);
     const bool likely_failed = age >= settings.likely_failed_days;
     Flag flag = flagFor(series, "no-roots-yet", likely_failed ? Severity::look_soon : Severity::note, *run);
-    flag.evidence =
-        "no roots seen on " + isoDate(dateOf(&last)) + ", " +
-        (series.cutting.stuck_on ? counted(age, "day", "days") + " after it was stuck"
-                                 : "at least " + counted(age, "day", "days") + " old (first photo)") +
-        sinceThenUnseen(series, *run);
-    flag.advice =
+    const std::vector<SaidPlace> places{{"date", dateOf(&last)}};
+    flag.evidence = {series.cutting.stuck_on
+                         ? saidOf(age, "no roots seen on {date}, {n} day after it was stuck",
+                                  "no roots seen on {date}, {n} days after it was stuck", places)
+                         : saidOf(age, "no roots seen on {date}, at least {n} day old (first photo)",
+                                  "no roots seen on {date}, at least {n} days old (first photo)", places)};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {
         likely_failed
-            ? "By now it has likely failed. Look before you throw it away: green under the bark and firm at "
-              "the "
-              "base means it can still root. Roots in the middle of the tub cannot be seen through the wall."
-            : "Check that it is damp and warm at the base, and wait. Do not pull it to look: that breaks "
-              "young "
-              "roots.";
+            ? said("By now it has likely failed. Look before you throw it away: green under the bark and "
+                   "firm at "
+                   "the "
+                   "base means it can still root. Roots in the middle of the tub cannot be seen through the "
+                   "wall.")
+            : said(
+                  "Check that it is damp and warm at the base, and wait. Do not pull it to look: that breaks "
+                  "young "
+                  "roots.")};
     return flag;
 }
 

@@ -39,10 +39,11 @@ void alsoRestsOn(Flag& flag, const SeriesPoint& before)
         flag.photos.insert(flag.photos.begin(), before.seen.photo);
 }
 
-std::string sinceThenUnseen(const Series& series, const Run& run)
+void addSinceThenUnseen(Text& evidence, const Series& series, const Run& run)
 {
-    if (run.ended || !series.latest_photo || *series.latest_photo == dateOf(run.points.back())) return {};
-    return "; not visible since then (latest photo " + isoDate(*series.latest_photo) + ")";
+    if (run.ended || !series.latest_photo || *series.latest_photo == dateOf(run.points.back())) return;
+    evidence.push_back(
+        said("not visible since then (latest photo {date})", {{"date", *series.latest_photo}}));
 }
 
 }  // namespace slipglass

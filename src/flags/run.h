@@ -60,7 +60,7 @@ Flag flagFor(const Series& series, const char* name, Severity severity, const Ru
 /// Adds the photo a run is compared with, unless the flag names it already.
 void alsoRestsOn(Flag& flag, const SeriesPoint& before);
 
-/// "; not visible since then (...)" for a run that lasts although newer photos could not tell; else "".
-std::string sinceThenUnseen(const Series& series, const Run& run);
+/// Adds "not visible since then (...)" for a run that lasts although newer photos could not tell.
+void addSinceThenUnseen(Text& evidence, const Series& series, const Run& run);
 
 }  // namespace slipglass

@@ -14,18 +14,17 @@ std::optional<bool> waterStands(const SeriesPoint& point)
     return usable(point.seen) ? point.seen.standing_water : std::nullopt;
 }
 
-std::string waterText(const Observation& seen)
+Text waterText(const Observation& seen)
 {
-    if (seen.water_level_mm) {
-        std::string text = figureText(seen.water_level_mm, 0) + " mm of water";
-        if (seen.water_low_mm && seen.water_high_mm)
-            text +=
-                " (" + figureText(seen.water_low_mm, 0) + " to " + figureText(seen.water_high_mm, 0) + ")";
-        return text;
-    }
+    if (seen.water_level_mm && seen.water_low_mm && seen.water_high_mm)
+        return {said("{level} of water ({low} to {high})", {{"level", Mm{*seen.water_level_mm}},
+                                                            {"low", BareMm{*seen.water_low_mm}},
+                                                            {"high", BareMm{*seen.water_high_mm}}})};
+    if (seen.water_level_mm) return {said("{level} of water", {{"level", Mm{*seen.water_level_mm}}})};
     if (seen.water_level_percent)
-        return "water in the lowest " + figureText(seen.water_level_percent, 0) + " % of the medium";
-    return "standing water";
+        return {said("water in the lowest {percent} % of the medium",
+                     {{"percent", Number{*seen.water_level_percent}}})};
+    return {said("standing water")};
 }
 
 }  // namespace
@@ -37,12 +36,13 @@ std::optional<Flag> standingWater(const Series& series, const FlagSettings& /*se
     Flag flag = flagFor(series, "standing-water", Severity::act_today, *run);
     flag.how_much = run->points.back()->seen.water_level_mm.value_or(0);
     const Observation& last = run->points.back()->seen;
-    flag.evidence =
-        waterText(last) + " at the base on " + isoDate(last.taken.date) + sinceThenUnseen(series, *run);
-    flag.advice =
+    flag.evidence = {
+        said("{water} at the base on {date}", {{"water", waterText(last)}, {"date", last.taken.date}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(
         "Tip the water out, holding the cutting and the medium back, and water less until none stands at the "
         "base. "
-        "If the tub has no holes, make some. Keep lamps and heat mats dry while you do it.";
+        "If the tub has no holes, make some. Keep lamps and heat mats dry while you do it.")};
     return flag;
 }
 
@@ -73,14 +73,17 @@ std::optional<Flag> waterlogged(const Series& series, const FlagSettings& settin
     flag.how_much = run->points.back()->seen.water_level_mm.value_or(0);
     const Date first = dateOf(run->points.front());
     const Date last = dateOf(run->points.back());
-    flag.evidence = "water at the base on " + std::to_string(run->points.size()) + " photos running, " +
-                    isoDate(first) + " to " + isoDate(last) + "; last " +
-                    waterText(run->points.back()->seen) + sinceThenUnseen(series, *run);
-    flag.advice =
+    flag.evidence = {said("water at the base on {photos} photos running, {first} to {last}; last {water}",
+                          {{"photos", std::to_string(run->points.size())},
+                           {"first", first},
+                           {"last", last},
+                           {"water", waterText(run->points.back()->seen)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(
         "Tip the water out today and let the medium drain. Look at the base of the stem: soft, dark or "
         "smelling of rot "
         "means it may be lost; firm means it can recover. Water less, and add holes or more perlite next "
-        "time.";
+        "time.")};
     return flag;
 }
 
@@ -116,13 +119,14 @@ std::optional<Flag> drying(const Series& series, const FlagSettings& settings)
     if (!run) return std::nullopt;
     Flag flag = flagFor(series, "drying", Severity::look_soon, *run);
     const SeriesPoint& last = *run->points.back();
-    flag.evidence = "the medium at the wall has lightened to a wetness of " +
-                    figureText(last.seen.wetness, 2) + " (0 dry, 1 wet) on " + isoDate(dateOf(&last)) +
-                    sinceThenUnseen(series, *run);
-    flag.advice =
+    flag.evidence = {
+        said("the medium at the wall has lightened to a wetness of {wetness} (0 dry, 1 wet) on {date}",
+             {{"wetness", Number{*last.seen.wetness, 2}}, {"date", dateOf(&last)}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
+    flag.advice = {said(
         "Feel the medium first: a different light can make it look paler. If it is dry, water lightly, until "
         "damp and "
-        "not soggy. Dry peat, perlite and vermiculite give off dust: wet it gently and do not breathe it.";
+        "not soggy. Dry peat, perlite and vermiculite give off dust: wet it gently and do not breathe it.")};
     return flag;
 }
 
@@ -164,16 +168,21 @@ std::optional<Flag> slowToAbsorb(const Series& series, const FlagSettings& setti
     Flag flag = flagFor(series, "slow-to-absorb", Severity::look_soon, *run);
     const SeriesPoint &last = *run->points.back(), &before = *levelBefore(series, last);
     const LevelFall fall = *fallUpTo(series, last);
-    flag.evidence = "the water level fell by " + figureText(std::max(0.0, fall.mm_per_day), 1) +
-                    " mm a day, " + figureText(fall.most_mm_per_day, 1) + " at most, from " +
-                    figureText(before.seen.water_level_mm, 1) + " mm on " + isoDate(fall.from) + " to " +
-                    figureText(last.seen.water_level_mm, 1) + " mm on " + isoDate(fall.to) +
-                    sinceThenUnseen(series, *run);
+    flag.evidence = {
+        said("the water level fell by {fall} a day, {most} at most, from {before} on {date_before} to "
+             "{now} on {date}",
+             {{"fall", Mm{std::max(0.0, fall.mm_per_day), 1}},
+              {"most", BareMm{*fall.most_mm_per_day, 1}},
+              {"before", Mm{*before.seen.water_level_mm, 1}},
+              {"date_before", fall.from},
+              {"now", Mm{*last.seen.water_level_mm, 1}},
+              {"date", fall.to}})};
+    addSinceThenUnseen(flag.evidence, series, *run);
     alsoRestsOn(flag, *levelBefore(series, *run->points.front()));
-    flag.advice =
+    flag.advice = {said(
         "If you watered in between, that explains it: keep a care log and it is taken into account. Else the "
         "medium is as wet as it gets and lets no air to the roots: tip the water out, make holes or larger "
-        "ones, water less, and mix in more perlite next time.";
+        "ones, water less, and mix in more perlite next time.")};
     return flag;
 }
 

@@ -35,6 +35,27 @@ Given::File asGiven(const std::filesystem::path& typed, const std::string& text,
     return {text, typed.string(), kept && kept->text == text ? kept->since : today};
 }
 
+/// In which language and units pages are read holds until others are named, whatever settings file is given.
+void keepPages(std::optional<Given::File>& settings, const MeasureOptions& options, const Given& before)
+{
+    const PageSettings standard;
+    std::string language = options.language, units = options.units;
+    const std::string text = settings ? settings->text : "";
+    const auto keep = [&](const char* name, const std::string& was, const std::string& otherwise,
+                          std::string& now) {
+        const nlohmann::json named = nlohmann::json::parse(text, nullptr, false);
+        const bool says = named.is_object() && named.contains(nlohmann::json::json_pointer("/pages") / name);
+        if (now.empty() && !says && was != otherwise && options.without.count("settings") == 0) now = was;
+    };
+    keep("language", before.pages.language, standard.language, language);
+    keep("units", before.pages.units, standard.units, units);
+    const std::string with = withPages(text, language, units);
+    if (with == text) return;
+    const std::string name = settings ? settings->name : "of the pages";
+    const auto& kept = before.settings;
+    settings = Given::File{with, name, kept && kept->text == with ? kept->since : options.today};
+}
+
 }  // namespace
 
 std::vector<CorrectionText> correctionTextsIn(const std::string& text)
@@ -69,6 +90,7 @@ Given givenBeside(const MeasureOptions& options, const Given& before, std::vecto
     choose("settings", options.settings, &Given::settings, "Settings", readTextFile);
     choose("corrections", options.corrections, &Given::corrections, "Corrections",
            [](const std::filesystem::path& folder) { return correctionsText(correctionTexts(folder)); });
+    keepPages(given.settings, options, before);
     if (given.care)
         parseCare(given.care->text, given.care->name, options.today);  // said now if it cannot be read
     return given;

@@ -14,6 +14,7 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
     setStanding(observations, settings.standing);
     setWetness(observations);
     season.settings = settings.season;
+    season.pages = settings.pages;
     season.series = buildSeries(observations, plan, settings.season, care);
     season.flags = findFlags(season.series, settings.flags);
     if (plan) {

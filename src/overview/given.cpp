@@ -21,6 +21,7 @@ void setKnown(const std::string& text, const std::vector<SettingField>& fields)
         if (!settings.is_object() || !settings.contains(at)) continue;
         const json& value = settings[at];
         if (field.yes_no && value.is_boolean()) *field.yes_no = value;
+        if (field.word && value.is_string() && mayBe(field, value)) *field.word = value;
         if (!value.is_number() || value < field.bounds.low || value > field.bounds.high) continue;
         if (field.number) *field.number = value;
         if (field.whole) *field.whole = value;
@@ -80,6 +81,16 @@ constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
                                                      {"corrections", &Given::corrections}};
 
 }  // namespace
+
+std::string withPages(const std::string& settings, const std::string& language, const std::string& units)
+{
+    json with = settings.empty() ? json::object() : json::parse(settings, nullptr, false);
+    if (!with.is_object() || (with.contains("pages") && !with["pages"].is_object())) return settings;
+    if (language.empty() && units.empty()) return settings;
+    if (!language.empty()) with["pages"]["language"] = language;
+    if (!units.empty()) with["pages"]["units"] = units;
+    return with.dump(1) + "\n";
+}
 
 void putGiven(SeasonStore& store, const Given& given)
 {

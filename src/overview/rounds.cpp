@@ -11,43 +11,44 @@ namespace slipglass {
 
 namespace {
 
-std::string waterWhy(const Series& series, const FlagKind& kind)
+Said waterWhy(const Series& series, const FlagKind& kind)
 {
     const SeriesPoint* water = latestKnown(series, &Observation::water_level_mm);
-    if (!water || !water->seen.standing_water.value_or(false)) return kind.seen;
-    return figureText(water->seen.water_level_mm, 0) + " mm of water";
+    if (!water || !water->seen.standing_water.value_or(false)) return said(kind.seen);
+    return said("{level} of water", {{"level", Mm{*water->seen.water_level_mm}}});
 }
 
-std::string noRootsWhy(const Series& series, const FlagKind& kind)
+Said noRootsWhy(const Series& series, const FlagKind& kind)
 {
-    if (!series.days_since_stuck) return kind.seen;
-    return "no roots on day " + std::to_string(*series.days_since_stuck);
+    if (!series.days_since_stuck) return said(kind.seen);
+    return said("no roots on day {day}", {{"day", std::to_string(*series.days_since_stuck)}});
 }
 
-std::string rootsWhy(const Series& series, const FlagKind& kind)
+Said rootsWhy(const Series& series, const FlagKind& kind)
 {
     const SeriesPoint* roots = latestKnown(series, &Observation::coverage_percent);
-    return roots ? "roots on " + figureText(roots->seen.coverage_percent, 1) + " %" : kind.seen;
+    if (!roots) return said(kind.seen);
+    return said("roots on {percent} %", {{"percent", Number{*roots->seen.coverage_percent, 1}}});
 }
 
 constexpr const char* kPhotoDue = "photo-due";
-constexpr const char* kThenPot = " Once that is done it can be potted up.";
+constexpr const char* kThenPot = translated("{advice} Once that is done it can be potted up.");
 
 /// What was seen, in a figure where there is one.
-std::string whyOf(const FlagKind& kind, const Series& series)
+Said whyOf(const FlagKind& kind, const Series& series)
 {
     const std::string name = kind.name;
     if (name == "standing-water" || name == "waterlogged") return waterWhy(series, kind);
     if (name == "no-roots-yet") return noRootsWhy(series, kind);
     if (name == "ready-to-pot") return rootsWhy(series, kind);
-    return kind.seen;
+    return said(kind.seen);
 }
 
 Need needOf(const Flag& flag, const Series& series)
 {
     const FlagKind& kind = flagKind(flag.name);
-    return {kind.ask, whyOf(kind, series), flag.date,  flag.severity, flag.name,
-            {},       flag.evidence,       flag.advice};
+    return {said(kind.ask), whyOf(kind, series), flag.date, flag.severity, flag.name, {},
+            flag.evidence,  flag.advice};
 }
 
 /// A tub and its cuttings that are still in it.
@@ -89,8 +90,8 @@ void addFlag(TubNow& tub, const Flag& flag)
         const auto first = needFor(flag.waits_for);
         const bool soon_done = flag.waits_for == "waterlogged" || flag.waits_for == "standing-water";
         if (flag.name == "ready-to-pot" && soon_done && first != needs.end() &&
-            first->advice.find(kThenPot) == std::string::npos)
-            first->advice += kThenPot;
+            first->advice.front().english != kThenPot)
+            first->advice = {said(kThenPot, {{"advice", first->advice}})};
         return;
     }
     const auto same = needFor(flag.name);
@@ -123,15 +124,17 @@ std::optional<Need> photoDue(const TubNow& tub, const std::optional<Date>& newes
     if (!latest) return std::nullopt;
     Need need;
     need.flag = kPhotoDue;
-    need.advice = "Take one of the side that is on its first photo.";
+    need.advice = {said("Take one of the side that is on its first photo.")};
     const int days = daysBetween(*latest, *newest);
     if (days <= due_days) return std::nullopt;
-    need.what = flagKind(kPhotoDue).ask;
-    need.why = flagKind(kPhotoDue).seen;
+    need.what = said(flagKind(kPhotoDue).ask);
+    need.why = said(flagKind(kPhotoDue).seen);
     need.since = latest;
     need.severity = Severity::look_soon;
-    need.evidence = "its latest photo, of " + isoDate(*latest) + ", is " + counted(days, "day", "days") +
-                    " older than the season's newest, of " + isoDate(*newest);
+    need.evidence = {
+        saidOf(days, "its latest photo, of {latest}, is {n} day older than the season's newest, of {newest}",
+               "its latest photo, of {latest}, is {n} days older than the season's newest, of {newest}",
+               {{"latest", *latest}, {"newest", *newest}})};
     return need;
 }
 
@@ -150,11 +153,14 @@ std::optional<Need> unreadable(const std::string& tub, const SeasonReport& seaso
     const FlagKind& kind = flagKind("retake");
     Need need;
     need.flag = kind.name;
-    need.what = kind.ask;
-    need.why = counted(static_cast<long long>(problems.size()), "photo", "photos") + " could not be read";
+    need.what = said(kind.ask);
+    need.why = saidOf(static_cast<long long>(problems.size()), "{n} photo could not be read",
+                      "{n} photos could not be read");
     for (const Problem* problem : problems)
-        need.evidence += (need.evidence.empty() ? "" : "; ") + problem->file + ": " + problem->reason;
-    need.advice = problems.back()->remedy + ", and take the file that cannot be read out of the folder.";
+        need.evidence.push_back(
+            said("{file}: {reason}", {{"file", problem->file}, {"reason", Kept{problem->reason}}}));
+    need.advice = {said("{remedy}, and take the file that cannot be read out of the folder.",
+                        {{"remedy", Kept{problems.back()->remedy}}})};
     return need;
 }
 

@@ -79,23 +79,30 @@ std::string eventText(const Event& event, Date stamp)
     return text;
 }
 
-std::vector<Event> roundEvents(const SeasonReport& season, const Rounds& rounds)
+std::string inCapitals(std::string text)
+{
+    for (char& c : text) c = static_cast<char>(c >= 'a' && c <= 'z' ? c - 'a' + 'A' : c);
+    return text;
+}
+
+std::vector<Event> roundEvents(const SeasonReport& season, const Rounds& rounds, const Words& words)
 {
     const size_t tubs = rounds.tubs.size() + rounds.no_photo_yet.size() + rounds.fine.size();
     std::vector<Event> events;
     if (tubs == 0 || season.series.empty()) return events;
-    const std::string what = counted(tubs, "tub", "tubs");
+    const std::string what = words.numbered(static_cast<long long>(tubs), "{n} tub", "{n} tubs");
     Date day = *nextRound(rounds);
     for (int nth = 0; nth < kRounds; ++nth, day = daysAfter(day, kRoundDays))
-        events.push_back({"round-" + isoDate(day) + "@slipglass", day, day,
-                          "Rooting season: photo day and round, " + what,
-                          "Photograph " + what +
-                              ", each from the same side. Then run: slipglass measure, with the folders you "
-                              "always give, and do what slipglass rounds says."});
+        events.push_back(
+            {"round-" + isoDate(day) + "@slipglass", day, day,
+             words("Rooting season: photo day and round, {tubs}", {{"tubs", what}}),
+             words("Photograph {tubs}, each from the same side. Then run: slipglass measure, with "
+                   "the folders you always give, and do what slipglass rounds says.",
+                   {{"tubs", what}})});
     return events;
 }
 
-std::vector<Event> pottingEvents(const SeasonReport& season)
+std::vector<Event> pottingEvents(const SeasonReport& season, const Words& words)
 {
     std::vector<Event> events;
     for (const Series& series : season.series) {
@@ -104,9 +111,12 @@ std::vector<Event> pottingEvents(const SeasonReport& season)
             *potting.likely <= *series.latest_photo)
             continue;
         const std::string &id = series.cutting.cutting, &tub = series.cutting.tub;
-        events.push_back({"potting-" + id + "@slipglass", *potting.likely, *potting.likely,
-                          "Likely ready to pot up: " + id + (id == tub ? "" : " (tub " + tub + ")"),
-                          pottingSentence(series) + " A hint, not a date: look before you pot it up."});
+        events.push_back(
+            {"potting-" + id + "@slipglass", *potting.likely, *potting.likely,
+             id == tub
+                 ? words("Likely ready to pot up: {cutting}", {{"cutting", id}})
+                 : words("Likely ready to pot up: {cutting} (tub {tub})", {{"cutting", id}, {"tub", tub}}),
+             pottingSentence(series, words) + " " + words("A hint, not a date: look before you pot it up.")});
     }
     return events;
 }
@@ -115,13 +125,15 @@ std::vector<Event> pottingEvents(const SeasonReport& season)
 
 std::string calendarIcs(const SeasonReport& season, const Rounds& rounds)
 {
+    const Words words(season.pages);
     std::string text;
-    for (const char* line : {"BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//slipglass//rooting season//EN",
-                             "CALSCALE:GREGORIAN", "METHOD:PUBLISH"})
+    for (const std::string& line : {std::string("BEGIN:VCALENDAR"), std::string("VERSION:2.0"),
+                                    "PRODID:-//slipglass//rooting season//" + inCapitals(words.language()),
+                                    std::string("CALSCALE:GREGORIAN"), std::string("METHOD:PUBLISH")})
         text += folded(line);
     if (rounds.newest_photo) {
-        auto events = roundEvents(season, rounds);
-        for (Event& event : pottingEvents(season)) events.push_back(std::move(event));
+        auto events = roundEvents(season, rounds, words);
+        for (Event& event : pottingEvents(season, words)) events.push_back(std::move(event));
         for (const Event& event : events) text += eventText(event, *rounds.newest_photo);
     }
     return text + folded("END:VCALENDAR");

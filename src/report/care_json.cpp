@@ -4,6 +4,13 @@ namespace slipglass {
 
 namespace {
 
+Json sentences(const Text& text)
+{
+    Json list = Json::array();
+    for (const Said& one : text) list.push_back(english(one));
+    return list;
+}
+
 constexpr int kWeightDecimals = 1, kLevelDecimals = 2;
 
 Json fallJson(const LevelFall& fall)
@@ -30,7 +37,7 @@ Json tubJson(const WaterBehaviour& tub)
               {"standing_after_watering", tub.standing_after_watering},
               {"never_dry", tub.never_dry},
               {"watered_too_often", tub.watered_too_often},
-              {"says", tub.says}};
+              {"says", sentences(tub.says)}};
     json["falls"] = Json::array();
     for (const LevelFall& fall : tub.falls) json["falls"].push_back(fallJson(fall));
     return json;

@@ -110,7 +110,8 @@ std::string compareJson(const Comparison& all)
     json["differences"] = Json::array();
     for (const ComparedPair& pair : all.pairs) json["differences"].push_back(differenceJson(all, pair));
     json["left_out"] = all.left_out;
-    json["warnings"] = texts(all.warnings);
+    json["warnings"] = Json::array();
+    for (const Said& warning : all.warnings) json["warnings"].push_back(validUtf8(english(warning)));
     return json.dump(2) + "\n";
 }
 

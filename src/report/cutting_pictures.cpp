@@ -34,7 +34,7 @@ Json drawnJson(const Observation& seen, const SeasonReport& season)
     return drawn == season.drawn.end() ? Json(nullptr) : Json::parse(drawn->second);
 }
 
-Json photoJson(const Shown& shown, const SeasonReport& season)
+Json photoJson(const Shown& shown, const SeasonReport& season, const Words& words)
 {
     const SeasonSettings& settings = season.settings;
     const Observation& seen = shown.point->seen;
@@ -43,9 +43,9 @@ Json photoJson(const Shown& shown, const SeasonReport& season)
     return {{"name", seen.photo},
             {"tub", seen.tub},
             {"stem", pictures.stem},
-            {"heading", dayWords(seen.taken.date)},
-            {"caption", captionOf(*shown.point, settings)},
-            {"alt", pictureWords(seen, settings)},
+            {"heading", words.day(seen.taken.date)},
+            {"caption", captionOf(*shown.point, settings, words)},
+            {"alt", pictureWords(seen, settings, words)},
             {"px", {pictures.width, pictures.height}},
             {"brush", std::round(std::max(1.0, brush) * 10) / 10},
             {"photo", addressOf(pictures.photo, kFolder)},
@@ -55,9 +55,9 @@ Json photoJson(const Shown& shown, const SeasonReport& season)
             {"water_line", pointsJson(seen.water_line)},
             {"drawn", drawnJson(seen, season)},
             {"figures",
-             {{"roots cover", coverageWords(seen, settings)},
-              {"length", lengthWords(seen, settings)},
-              {"water", waterWords(seen)}}}};
+             {{words("roots cover"), coverageWords(seen, settings, words)},
+              {words("length"), lengthWords(seen, settings, words)},
+              {words("water"), waterWords(seen, words)}}}};
 }
 
 bool anyRoots(const std::vector<GrowthColour>& dates)
@@ -66,21 +66,23 @@ bool anyRoots(const std::vector<GrowthColour>& dates)
 }
 
 /// "224 mm² new", "none seen"; "" when not known.
-std::string newRootWords(const GrowthColour& colour)
+std::string newRootWords(const GrowthColour& colour, const Words& words)
 {
-    if (!colour.roots_seen) return "none seen";
-    return colour.first_seen_mm2 ? figureText(colour.first_seen_mm2, 0) + " mm² new" : "";
+    if (!colour.roots_seen) return words("none seen");
+    if (!colour.first_seen_mm2) return "";
+    return words("{area} new", {{"area", words.area(*colour.first_seen_mm2)}});
 }
 
-PageData growthData(const std::string& tub, const PicturesThere& there)
+PageData growthData(const std::string& tub, const PicturesThere& there, const Words& words)
 {
-    const auto colours = growthColours(tub, there);
+    const auto colours = growthColours(tub, there, words);
     if (colours.empty()) return PageData{false};
     PageData dates = emptyList();
     for (const PageData& colour : colours) dates.push_back(colour);
     PageData growth;
     growth.set("src", addressOf(growthMapName(tub), kFolder));
-    growth.set("alt", "Growth map: the roots on the unrolled wall, lighter the later they were first seen");
+    growth.set("alt",
+               words("Growth map: the roots on the unrolled wall, lighter the later they were first seen"));
     growth.set("name", validUtf8(growthMapName(tub)));
     growth.set("legend", addressOf(growthLegendName(tub), kFolder));
     growth.set("legend_name", validUtf8(growthLegendName(tub)));
@@ -90,26 +92,31 @@ PageData growthData(const std::string& tub, const PicturesThere& there)
 
 }  // namespace
 
-std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings)
+std::string captionOf(const SeriesPoint& point, const SeasonSettings& settings, const Words& words)
 {
     const Observation& seen = point.seen;
-    const std::string age =
-        point.days_since_stuck ? "day " + std::to_string(*point.days_since_stuck) : std::string();
-    const std::string notes = joined(seen.notes, "; ");
-    if (seen.state == State::retake) return joined({age, "could not be measured: " + notes}, ". ");
-    std::string text = joined(
-        {age,
-         rootsSeen(seen, settings) == false ? "no roots seen"
-                                            : "roots cover " + coverageWords(seen, settings),
-         seen.root_length_mm && rootsSeen(seen, settings) != false ? "length " + lengthWords(seen, settings)
-                                                                   : "",
-         "water " + waterWords(seen), "medium " + wetnessWord(seen)},
-        ", ");
-    if (seen.state == State::caution) text += ". With caution: " + notes;
+    const std::string age = point.days_since_stuck
+                                ? words("day {day}", {{"day", std::to_string(*point.days_since_stuck)}})
+                                : std::string();
+    const std::string notes = keptWords(seen.notes, words);
+    if (seen.state == State::retake)
+        return joined({age, words("could not be measured: {notes}", {{"notes", notes}})}, ". ");
+    std::string text =
+        joined({age,
+                rootsSeen(seen, settings) == false
+                    ? words("no roots seen")
+                    : words("roots cover {coverage}", {{"coverage", coverageWords(seen, settings, words)}}),
+                seen.root_length_mm && rootsSeen(seen, settings) != false
+                    ? words("length {length}", {{"length", lengthWords(seen, settings, words)}})
+                    : "",
+                words("water {water}", {{"water", waterWords(seen, words)}}),
+                words("medium {wetness}", {{"wetness", wetnessWord(seen, words)}})},
+               ", ");
+    if (seen.state == State::caution) text += ". " + words("With caution: {notes}", {{"notes", notes}});
     return text + ".";
 }
 
-std::vector<PageData> growthColours(const std::string& tub, const PicturesThere& there)
+std::vector<PageData> growthColours(const std::string& tub, const PicturesThere& there, const Words& words)
 {
     std::vector<PageData> dates;
     const auto found = there.growth.find(tub);
@@ -119,8 +126,8 @@ std::vector<PageData> growthColours(const std::string& tub, const PicturesThere&
         const auto day = parseIsoDate(colour.date);
         date.set("colour", colour.roots_seen ? PageData{validUtf8(colour.colour)} : PageData{false});
         date.set("iso", validUtf8(colour.date));
-        date.set("day", day ? dayWords(*day) : validUtf8(colour.date));
-        const std::string area = newRootWords(colour);
+        date.set("day", day ? words.day(*day) : validUtf8(colour.date));
+        const std::string area = newRootWords(colour, words);
         date.set("area", area.empty() ? PageData{false} : PageData{area});
         dates.push_back(date);
     }
@@ -139,12 +146,12 @@ std::vector<Shown> shownOf(const Series& series, const PicturesThere& there)
 }
 
 std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
-                       const SeasonReport& season)
+                       const SeasonReport& season, const Words& words)
 {
     Json data;
     data["file"] = safeFileName(series.cutting.cutting);
     data["photos"] = Json::array();
-    for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, season));
+    for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, season, words));
     data["graph"] = Json::array();
     for (const GraphDay& day : graph.days) {
         Json places = Json::array();
@@ -159,18 +166,18 @@ std::string scriptData(const Series& series, const std::vector<Shown>& shown, co
 }
 
 PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
-                    const SeasonSettings& settings)
+                    const SeasonSettings& settings, const Words& words)
 {
     if (shown.empty()) return PageData{false};
     const Shown& latest = shown.back();
     const Observation& seen = latest.point->seen;
     PageData picture;
     picture.set("last", std::to_string(shown.size() - 1));
-    picture.set("heading", dayWords(seen.taken.date));
-    picture.set("caption", validUtf8(captionOf(*latest.point, settings)));
+    picture.set("heading", words.day(seen.taken.date));
+    picture.set("caption", validUtf8(captionOf(*latest.point, settings, words)));
     picture.set("photo", addressOf(latest.pictures->photo, kFolder));
     picture.set("found", addressOf(latest.pictures->found, kFolder));
-    picture.set("alt", validUtf8(pictureWords(seen, settings)));
+    picture.set("alt", validUtf8(pictureWords(seen, settings, words)));
     picture.set("width", std::to_string(latest.pictures->width));
     picture.set("height", std::to_string(latest.pictures->height));
     PageData strip = emptyList();
@@ -181,18 +188,18 @@ PageData viewerData(const std::vector<Shown>& shown, const PicturesThere& there,
         item.set("overlay", addressOf(big, kFolder));
         item.set("small", addressOf(photo.pictures->small.empty() ? big : photo.pictures->small, kFolder));
         item.set("iso", isoDate(photo.point->seen.taken.date));
-        item.set("day", shortDay(photo.point->seen.taken.date));
+        item.set("day", words.shortDay(photo.point->seen.taken.date));
         item.set("current", PageData{&photo == &latest});
         strip.push_back(item);
     }
     picture.set("strip", strip);
-    PageData wall{false}, growth = growthData(seen.tub, there);
+    PageData wall{false}, growth = growthData(seen.tub, there, words);
     const auto with_wall = std::find_if(shown.rbegin(), shown.rend(),
                                         [](const Shown& photo) { return !photo.pictures->wall.empty(); });
     if (with_wall != shown.rend()) {
         wall = PageData{};
         wall.set("src", addressOf(with_wall->pictures->wall, kFolder));
-        wall.set("alt", "The unrolled wall on " + dayWords(with_wall->point->seen.taken.date));
+        wall.set("alt", words("The unrolled wall on {date}", {{"date", with_wall->point->seen.taken.date}}));
         wall.set("growth", growth);
     }
     picture.set("wall", wall);

@@ -16,7 +16,7 @@ namespace {
 using FigureMember = std::optional<double> Observation::*;
 
 /// A figure in one place of time, with its interval where there is one.
-struct Place {
+struct Dot {
     double day;  ///< since the graph's first day
     double value, low, high;
     const Observation* seen;
@@ -35,16 +35,18 @@ struct Strip {
     double height;     ///< px
 };
 
-const char* const kNoScale = "not known: needs a label or a tub type";
+const char* const kNoScale = translated("not known: needs a label or a tub type");
 const std::array<Strip, 4> kStrips{{
-    {"Roots cover, % of the wall", "not measured yet", "none seen", &Observation::coverage_percent,
-     &Observation::coverage_low, &Observation::coverage_high, 1.0, Ink::root, Ink::root_pale, 130},
-    {"Root length seen, mm", kNoScale, "none seen", &Observation::root_length_mm, nullptr, nullptr, 20.0,
-     Ink::length, Ink::root_pale, 110},
-    {"Water standing at the base, mm", kNoScale, "none standing", &Observation::water_level_mm,
-     &Observation::water_low_mm, &Observation::water_high_mm, 5.0, Ink::water, Ink::water_pale, 110},
-    {"How wet the medium looks", "not measured yet", "", &Observation::wetness, nullptr, nullptr, 1.0,
-     Ink::wet, Ink::water_pale, 80},
+    {translated("Roots cover, % of the wall"), translated("not measured yet"),
+     translated("none seen on {photos}"), &Observation::coverage_percent, &Observation::coverage_low,
+     &Observation::coverage_high, 1.0, Ink::root, Ink::root_pale, 130},
+    {translated("Root length seen, {unit}"), kNoScale, translated("none seen on {photos}"),
+     &Observation::root_length_mm, nullptr, nullptr, 20.0, Ink::length, Ink::root_pale, 110},
+    {translated("Water standing at the base, {unit}"), kNoScale, translated("none standing on {photos}"),
+     &Observation::water_level_mm, &Observation::water_low_mm, &Observation::water_high_mm, 5.0, Ink::water,
+     Ink::water_pale, 110},
+    {translated("How wet the medium looks"), translated("not measured yet"), "", &Observation::wetness,
+     nullptr, nullptr, 1.0, Ink::wet, Ink::water_pale, 80},
 }};
 
 // Px over a strip for its title, under it for its dates.
@@ -65,9 +67,18 @@ bool isNone(const Strip& strip, const Observation& seen, const SeasonSettings& s
     return rootsSeen(seen, settings) == false;
 }
 
-std::vector<Place> placesOf(const Sheet& sheet, const Strip& strip)
+/// Of one of the units in which a strip is drawn.
+double unitOf(const Sheet& sheet, const Strip& strip)
 {
-    std::vector<Place> places;
+    const bool length =
+        strip.value == &Observation::root_length_mm || strip.value == &Observation::water_level_mm;
+    return length ? sheet.words.mmPerUnit() : 1;
+}
+
+std::vector<Dot> placesOf(const Sheet& sheet, const Strip& strip)
+{
+    const double unit = unitOf(sheet, strip);
+    std::vector<Dot> places;
     size_t run = 0;
     std::optional<Date> unknown;
     for (const auto& point : sheet.series.points) {
@@ -83,39 +94,44 @@ std::vector<Place> placesOf(const Sheet& sheet, const Strip& strip)
         const double value = *(seen.*strip.value);
         const double low = strip.low ? (seen.*strip.low).value_or(value) : value;
         const double high = strip.high ? (seen.*strip.high).value_or(value) : value;
-        places.push_back({dayOf(seen.taken, sheet.zero), value, low, high, &seen,
+        places.push_back({dayOf(seen.taken, sheet.zero), value / unit, low / unit, high / unit, &seen,
                           isNone(strip, seen, sheet.settings), run});
     }
     return places;
 }
 
-bool allNone(const std::vector<Place>& places)
+bool allNone(const std::vector<Dot>& places)
 {
-    return std::all_of(places.begin(), places.end(), [](const Place& place) { return place.none; });
+    return std::all_of(places.begin(), places.end(), [](const Dot& place) { return place.none; });
 }
 
-double topOf(const std::vector<Place>& places, const Strip& strip)
+double topOf(const std::vector<Dot>& places, const Strip& strip, double unit)
 {
     if (strip.value == &Observation::wetness) return 1;
-    double top = strip.least_top;
+    double top = strip.least_top / unit;
     for (const auto& place : places)
         if (!place.none) top = std::max({top, place.value * 1.1, place.high * 1.05});
     return top;
 }
 
-std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSettings& settings)
+std::string lineFor(const Strip& strip, const Observation& seen, const SeasonSettings& settings,
+                    const Words& words)
 {
-    if (strip.value == &Observation::coverage_percent) return "Roots cover " + coverageWords(seen, settings);
-    if (strip.value == &Observation::root_length_mm) return "Root length " + lengthWords(seen, settings);
-    if (strip.value == &Observation::water_level_mm) return "Water " + waterWords(seen);
-    return "Medium looks " + wetnessWords(seen);
+    if (strip.value == &Observation::coverage_percent)
+        return words("Roots cover {coverage}", {{"coverage", coverageWords(seen, settings, words)}});
+    if (strip.value == &Observation::root_length_mm)
+        return words("Root length {length}", {{"length", lengthWords(seen, settings, words)}});
+    if (strip.value == &Observation::water_level_mm)
+        return words("Water {water}", {{"water", waterWords(seen, words)}});
+    return words("Medium looks {wetness}", {{"wetness", wetnessWords(seen, words)}});
 }
 
 /// Coverage or length from which a cutting can be potted up; empty for other figures.
-std::optional<double> pottingThreshold(const Strip& strip, const SeasonSettings& settings)
+std::optional<double> pottingThreshold(const Strip& strip, const Sheet& sheet)
 {
-    if (strip.value == &Observation::coverage_percent) return settings.potting_coverage_percent;
-    if (strip.value == &Observation::root_length_mm) return settings.potting_length_mm;
+    if (strip.value == &Observation::coverage_percent) return sheet.settings.potting_coverage_percent;
+    if (strip.value == &Observation::root_length_mm)
+        return sheet.settings.potting_length_mm / unitOf(sheet, strip);
     return std::nullopt;
 }
 
@@ -135,7 +151,7 @@ void drawForecast(GraphPaper& paper, const Sheet& sheet, const GraphBox& box, do
 using Days = std::map<std::pair<Date, const Observation*>, GraphDay>;
 
 /// What is joined by a line: seen on photos running, none of them without the figure.
-void drawRun(GraphPaper& paper, const Strip& strip, const std::vector<Place>& places, size_t from, size_t to)
+void drawRun(GraphPaper& paper, const Strip& strip, const std::vector<Dot>& places, size_t from, size_t to)
 {
     std::vector<double> x, y, low, high;
     for (size_t i = from; i < to; ++i) {
@@ -150,7 +166,7 @@ void drawRun(GraphPaper& paper, const Strip& strip, const std::vector<Place>& pl
     if (x.size() > 1) paper.line(x, y, strip.ink);
 }
 
-void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Place>& places)
+void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Dot>& places)
 {
     for (size_t from = 0, to = 0; from < places.size(); from = std::max(to, from + 1)) {
         to = from;
@@ -161,7 +177,7 @@ void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const
         paper.line({0, sheet.days},
                    {sheet.settings.detection_limit_percent, sheet.settings.detection_limit_percent},
                    Ink::limit, 1, true);
-    for (const Place& place : places) {
+    for (const Dot& place : places) {
         if (place.none)
             paper.cross(place.day, 0, strip.ink);
         else
@@ -171,41 +187,44 @@ void drawPlaces(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const
 
 /// What a day's photo shows, for those who ask. @param drawn  whether it has a dot in this strip.
 void addToDays(const GraphPaper& paper, const Sheet& sheet, const Strip& strip,
-               const std::vector<Place>& places, bool drawn, Days& shown)
+               const std::vector<Dot>& places, bool drawn, Days& shown)
 {
-    for (const Place& place : places) {
+    for (const Dot& place : places) {
         GraphDay& day = shown[{place.seen->taken.date, place.seen}];
         day.x = paper.xOf(place.day);
-        day.heading = dayWords(place.seen->taken.date);
-        day.lines.push_back(lineFor(strip, *place.seen, sheet.settings));
+        day.heading = sheet.words.day(place.seen->taken.date);
+        day.lines.push_back(lineFor(strip, *place.seen, sheet.settings, sheet.words));
         if (drawn) day.places.emplace_back(paper.xOf(place.day), paper.yOf(place.none ? 0 : place.value));
     }
 }
 
-double heightOf(const Strip& strip, const std::vector<Place>& places)
+double heightOf(const Strip& strip, const std::vector<Dot>& places)
 {
     return kTitle + (allNone(places) ? kWords : strip.height + kDates);
 }
 
 /// Where there is nothing to draw, a line says so.
-void drawWords(GraphPaper& paper, const Strip& strip, const std::vector<Place>& places, GraphBox box)
+void drawWords(GraphPaper& paper, const Sheet& sheet, const Strip& strip, const std::vector<Dot>& places,
+               GraphBox box)
 {
     box.height = kWords;
     box.upright_numbers = box.days_below = box.axes = false;
     paper.openBox(box);
-    paper.smallTextAt(GraphPaper::kLeft, box.top + 10,
-                      places.empty() ? strip.if_unknown
-                                     : strip.if_none + (" on " + counted(places.size(), "photo", "photos")),
-                      Ink::ink);
+    paper.smallTextAt(
+        GraphPaper::kLeft, box.top + 10,
+        places.empty() ? sheet.words(strip.if_unknown)
+                       : sheet.words(strip.if_none,
+                                     {{"photos", sheet.words.numbered(static_cast<long long>(places.size()),
+                                                                      "{n} photo", "{n} photos")}}),
+        Ink::ink);
 }
 
 void drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double top, Days& shown)
 {
     const auto places = placesOf(sheet, strip);
-    double highest = topOf(places, strip);
+    double highest = topOf(places, strip, unitOf(sheet, strip));
     // What is foretold is foretold of a height, which is then shown.
-    if (const auto threshold = pottingThreshold(strip, sheet.settings);
-        threshold && sheet.series.potting.likely)
+    if (const auto threshold = pottingThreshold(strip, sheet); threshold && sheet.series.potting.likely)
         highest = std::max(highest, *threshold * 1.1);
     GraphBox box;
     box.top = top + kTitle;
@@ -213,27 +232,28 @@ void drawStrip(GraphPaper& paper, const Sheet& sheet, const Strip& strip, double
     // A little room, so that a point on zero is whole.
     box.low = -0.06 * highest;
     box.high = 1.02 * highest;
-    box.title = strip.title;
+    box.title = sheet.words(strip.title, {{"unit", sheet.words.unit()}});
     if (strip.value == &Observation::wetness) {
         box.low = -0.12;
         box.high = 1.12;
-        box.words = {"dry", "damp", "wet"};
+        box.words = {sheet.words("dry"), sheet.words("damp"), sheet.words("wet")};
     }
     const bool drawn = !allNone(places);
     if (drawn) {
         paper.openBox(box);
-        if (const auto threshold = pottingThreshold(strip, sheet.settings))
+        if (const auto threshold = pottingThreshold(strip, sheet))
             drawForecast(paper, sheet, box, *threshold);
         drawPlaces(paper, sheet, strip, places);
     } else {
-        drawWords(paper, strip, places, box);
+        drawWords(paper, sheet, strip, places, box);
     }
     addToDays(paper, sheet, strip, places, drawn, shown);
 }
 
-Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
+Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings,
+               const Words& words)
 {
-    Sheet sheet{series, settings, {}, {}, 0};
+    Sheet sheet{series, settings, {}, {}, 0, words};
     sheet.zero =
         series.first_photo.value_or(series.cutting.stuck_on.value_or(Date{std::chrono::year{2000} / 1 / 1}));
     if (series.cutting.stuck_on) sheet.zero = std::min(sheet.zero, *series.cutting.stuck_on);
@@ -252,13 +272,14 @@ Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const Seaso
 
 }  // namespace
 
-Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings)
+Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings,
+                const Words& words)
 {
-    const Sheet sheet = sheetFor(series, flags, settings);
+    const Sheet sheet = sheetFor(series, flags, settings, words);
     double height = kFoot + heightOfRows(sheet);
     for (const Strip& strip : kStrips) height += heightOf(strip, placesOf(sheet, strip));
 
-    GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days);
+    GraphPaper paper(static_cast<int>(height), sheet.zero, sheet.days, words);
     Days shown;
     double top = 0;
     for (const Strip& strip : kStrips) {

@@ -11,8 +11,8 @@
 #include <fstream>
 #include <iterator>
 
-#include "plain_words.h"
 #include "slipglass/error.h"
+#include "slipglass/terminal_text.h"
 
 namespace slipglass {
 
@@ -43,6 +43,9 @@ constexpr std::array<Rgb, 13> kInks{{{255, 255, 255},
                                      {30, 90, 50},
                                      {226, 232, 204}}};
 
+constexpr size_t kWordLetters = 5;       // of a word beside the upright axis, at full size
+constexpr double kRoomForLetters = 4.5;  // of wide ones
+
 void take(Ink ink)
 {
     plcol0(static_cast<PLINT>(ink));
@@ -52,6 +55,7 @@ void take(Ink ink)
 struct Labels {
     Date zero;
     const GraphBox* box;
+    const Words* words;
 };
 
 /// "12 Jan", or a word of the box, whatever the locale. @param data  Labels.
@@ -60,11 +64,14 @@ void axisLabel(PLINT axis, PLFLT value, char* label, PLINT length, PLPointer dat
     const auto& labels = *static_cast<const Labels*>(data);
     std::string text;
     if (axis == PL_X_AXIS) {
-        text = shortDay(Date{std::chrono::sys_days{labels.zero} +
-                             std::chrono::days{static_cast<int>(std::lround(value))}});
+        text = labels.words->shortDay(Date{std::chrono::sys_days{labels.zero} +
+                                           std::chrono::days{static_cast<int>(std::lround(value))}});
     } else if (labels.box->words.empty()) {
-        std::snprintf(label, static_cast<size_t>(length), "%g", std::round(value * 1e6) / 1e6);
-        return;
+        const std::string shortest = exactText(std::round(value * 1e6) / 1e6);
+        const size_t point = shortest.find('.');
+        text = point == std::string::npos
+                   ? shortest
+                   : labels.words->number(value, static_cast<int>(shortest.size() - point - 1));
     } else {
         const double steps = static_cast<double>(labels.box->words.size()) - 1;
         const auto nth = static_cast<size_t>(std::clamp(std::round(value * steps), 0.0, steps));
@@ -125,13 +132,14 @@ std::string tidied(const std::string& svg)
 
 }  // namespace
 
-GraphPaper::GraphPaper(int height, Date zero, double days, double right)
+GraphPaper::GraphPaper(int height, Date zero, double days, const Words& words, double right)
     : one_at_a_time_(plplot_is_used),
       path_(scratchPath()),
       height_(height),
       zero_(zero),
       days_(days),
-      right_(right)
+      right_(right),
+      words_(words)
 {
     for (size_t i = 0; i < kInks.size(); ++i)
         plscol0(static_cast<PLINT>(i), kInks[i].r, kInks[i].g, kInks[i].b);
@@ -156,7 +164,7 @@ void GraphPaper::openBox(const GraphBox& box)
 {
     box_ = box;
     openWindow();
-    Labels labels{zero_, &box_};
+    Labels labels{zero_, &box_, &words_};
     plslabelfunc(axisLabel, &labels);
     if (box.axes) drawAxes();
     take(Ink::ink);
@@ -178,6 +186,16 @@ void GraphPaper::drawAxes()
     take(Ink::grid);
     plbox("g", tick, 0, box_.upright_numbers ? "g" : "", upright, 0);
     take(Ink::ink);
+    // Numbers are short; words are as long as the language has them.
+    size_t longest = 0;
+    for (const std::string& word : box_.words) longest = std::max(longest, terminalWidth(word));
+    if (longest > kWordLetters) {
+        plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7), "", 0, 0);
+        plschr(kLetters_mm, kRoomForLetters / static_cast<double>(longest));
+        plbox("", 0, 0, box_.upright_numbers ? "bnotv" : "", upright, 0);
+        plschr(kLetters_mm, 1);
+        return;
+    }
     plbox(box_.days_below ? "bnost" : "b", tick, static_cast<PLINT>(tick / 7),
           box_.upright_numbers ? "bnotv" : "", upright, 0);
 }

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "slipglass/date.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -49,7 +49,8 @@ public:
     /// @param days    from the first to the last day, > 0.
     /// @param right   px beside the last day.
     /// Throws Error when the scratch file cannot be made.
-    GraphPaper(int height, Date zero, double days, double right = 18);
+    /// @param words   of the dates along its foot.
+    GraphPaper(int height, Date zero, double days, const Words& words, double right = 18);
     ~GraphPaper();
     GraphPaper(const GraphPaper&) = delete;
     GraphPaper& operator=(const GraphPaper&) = delete;
@@ -88,6 +89,7 @@ private:
     Date zero_;
     double days_;
     double right_;
+    Words words_;
     GraphBox box_;
     bool open_ = true;
 };

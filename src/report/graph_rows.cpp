@@ -29,9 +29,12 @@ double drawFlag(GraphPaper& paper, const Sheet& sheet, const Flag& flag, double 
     const double to = daysBetween(sheet.zero, until);
     const double least = std::max(to, from + sheet.days * 0.02);
     paper.band({from, std::min(least, sheet.days)}, {0.1, 0.1}, {0.32, 0.32}, Ink::flag);
-    const std::string when = flag.cleared ? shortDay(flag.date) + " to " + shortDay(*flag.cleared)
-                                          : "since " + shortDay(flag.date);
-    paper.smallText(0.72, flagWords(flag.name) + ", " + when, Ink::flag);
+    const Words& words = sheet.words;
+    const std::string from_day = words.shortDay(flag.date);
+    const std::string when =
+        flag.cleared ? words("{low} to {high}", {{"low", from_day}, {"high", words.shortDay(*flag.cleared)}})
+                     : words("since {date}", {{"date", from_day}});
+    paper.smallText(0.72, flagWords(flag.name, words) + ", " + when, Ink::flag);
     return top + kRow;
 }
 
@@ -42,10 +45,13 @@ double drawForecastRow(GraphPaper& paper, const Sheet& sheet, double top)
     const auto day = [&](Date date) { return static_cast<double>(daysBetween(sheet.zero, date)); };
     paper.line({day(*potting.earliest), day(*potting.latest)}, {0.22, 0.22}, Ink::care, 3);
     paper.dot(day(*potting.likely), 0.22, Ink::care);
+    const Words& words = sheet.words;
     paper.smallText(0.72,
-                    "Ready to pot up " + shortDay(*potting.likely) + " (" + shortDay(*potting.earliest) +
-                        " to " + shortDay(*potting.latest) + "), chance " +
-                        figureText(potting.chance_percent, 0) + " %",
+                    words("Ready to pot up {likely} ({earliest} to {latest}), chance {percent} %",
+                          {{"likely", words.shortDay(*potting.likely)},
+                           {"earliest", words.shortDay(*potting.earliest)},
+                           {"latest", words.shortDay(*potting.latest)},
+                           {"percent", words.number(potting.chance_percent, 0)}}),
                     Ink::care);
     return top + kRow;
 }
@@ -56,7 +62,7 @@ double drawCare(GraphPaper& paper, const Sheet& sheet, const CareEvent& event, d
     paper.openBox(rowAt(top));
     const double day = std::clamp<double>(daysBetween(sheet.zero, event.date), 0, sheet.days);
     paper.dot(day, 0.22, Ink::care);
-    paper.smallText(0.72, careWords(event) + ", " + shortDay(event.date), Ink::care);
+    paper.smallText(0.72, careWords(event, sheet.words) + ", " + sheet.words.shortDay(event.date), Ink::care);
     return top + kRow;
 }
 
@@ -82,7 +88,10 @@ double drawCareRow(GraphPaper& paper, const Sheet& sheet, const std::vector<cons
         paper.dot(std::clamp<double>(daysBetween(sheet.zero, event->date), 0, sheet.days), 0.22, Ink::care);
     CareEvent kind;
     kind.what = events.front()->what;
-    paper.smallText(0.72, careWords(kind) + ", " + counted(events.size(), "time", "times"), Ink::care);
+    paper.smallText(0.72,
+                    careWords(kind, sheet.words) + ", " +
+                        sheet.words.numbered(static_cast<long long>(events.size()), "{n} time", "{n} times"),
+                    Ink::care);
     return top + kRow;
 }
 

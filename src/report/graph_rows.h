@@ -5,6 +5,7 @@
 #include "graph_paper.h"
 #include "slipglass/flags/flags.h"
 #include "slipglass/season/series.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -15,6 +16,7 @@ struct Sheet {
     std::vector<const Flag*> flags;
     Date zero;
     double days;
+    const Words& words;
 };
 
 /// Px that all its rows take.

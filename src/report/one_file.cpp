@@ -41,10 +41,10 @@ void addPictures(PageData& still, const Series& series, const SeasonReport& seas
     if (const SeriesPoint* latest = latestWith(series, with.pictures, &PhotoPictures::overlay)) {
         picture = PageData{};
         picture.set("src", reducedPicture(out_dir / picturesOf(*latest, with.pictures).overlay, kPhotoSide));
-        picture.set("alt", validUtf8(pictureWords(latest->seen, season.settings)));
-        picture.set("day", dayWords(latest->seen.taken.date));
+        picture.set("alt", validUtf8(pictureWords(latest->seen, season.settings, with.words)));
+        picture.set("day", with.words.day(latest->seen.taken.date));
     }
-    const auto colours = growthColours(series.cutting.tub, with.pictures);
+    const auto colours = growthColours(series.cutting.tub, with.pictures, with.words);
     if (!colours.empty()) {
         PageData dates = emptyList();
         for (const PageData& colour : colours) dates.push_back(colour);
@@ -58,7 +58,7 @@ void addPictures(PageData& still, const Series& series, const SeasonReport& seas
         PageData item;
         item.set("src", reducedPicture(out_dir / small, kSmallSide));
         item.set("iso", isoDate(point.seen.taken.date));
-        item.set("day", shortDay(point.seen.taken.date));
+        item.set("day", with.words.shortDay(point.seen.taken.date));
         earlier.push_back(item);
     }
     still.set("picture", picture);
@@ -77,15 +77,16 @@ std::string oneFileHtml(const SeasonReport& season, const std::filesystem::path&
     PageData stills = emptyList();
     for (size_t i = 0; i < season.series.size(); ++i) {
         const Series& series = season.series[i];
-        PageData still = cuttingData(season, i, with.rounds);
+        PageData still = cuttingData(season, i, with);
         still.set("place", placeOf(i));
-        still.set("graph",
-                  inlineSvg(drawGraph(series, season.flags, season.settings).svg, placeOf(i).append("-")));
+        still.set("graph", inlineSvg(drawGraph(series, season.flags, season.settings, with.words).svg,
+                                     placeOf(i).append("-")));
         addPictures(still, series, season, with, out_dir);
         stills.push_back(still);
     }
     page.set("stills", stills);
-    return pageOf(page, "Rooting season", page_file::oneFile(), page_file::seasonScript());
+    return pageOf(page, with.words("Rooting season"), page_file::oneFile(), page_file::seasonScript(),
+                  with.words);
 }
 
 }  // namespace slipglass

@@ -16,6 +16,7 @@ SLIPGLASS_EMBED(page_one_file, SLIPGLASS_PAGES "/one_file.mustache")
 SLIPGLASS_EMBED(page_season_js, SLIPGLASS_PAGES "/season.js")
 SLIPGLASS_EMBED(page_bench_sheet, SLIPGLASS_PAGES "/bench_sheet.mustache")
 SLIPGLASS_EMBED(page_cutting, SLIPGLASS_PAGES "/cutting.mustache")
+SLIPGLASS_EMBED(page_words, SLIPGLASS_PAGES "/words.js")
 SLIPGLASS_EMBED(page_age, SLIPGLASS_PAGES "/age.js")
 SLIPGLASS_EMBED(page_save_as, SLIPGLASS_PAGES "/save_as.js")
 SLIPGLASS_EMBED(page_viewer, SLIPGLASS_PAGES "/viewer.js")
@@ -54,7 +55,7 @@ std::string season()
 
 std::string seasonScript()
 {
-    return embedded::textOf({embedded::page_age(), embedded::page_season_js()});
+    return embedded::textOf({embedded::page_words(), embedded::page_age(), embedded::page_season_js()});
 }
 
 std::string benchSheet()
@@ -64,7 +65,7 @@ std::string benchSheet()
 
 std::string benchSheetScript()
 {
-    return embedded::textOf({embedded::page_age()});
+    return embedded::textOf({embedded::page_words(), embedded::page_age()});
 }
 
 std::string cutting()
@@ -74,9 +75,9 @@ std::string cutting()
 
 std::string cuttingScript()
 {
-    return embedded::textOf({embedded::page_age(), embedded::page_save_as(), embedded::page_viewer(),
-                             embedded::page_graph(), embedded::page_easel(), embedded::page_unsaved(),
-                             embedded::page_sketch(), embedded::page_touch_up()});
+    return embedded::textOf({embedded::page_words(), embedded::page_age(), embedded::page_save_as(),
+                             embedded::page_viewer(), embedded::page_graph(), embedded::page_easel(),
+                             embedded::page_unsaved(), embedded::page_sketch(), embedded::page_touch_up()});
 }
 
 }  // namespace slipglass::page_file

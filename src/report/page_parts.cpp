@@ -44,17 +44,21 @@ std::string addressOf(const std::string& path, const std::string& folder)
 }
 
 std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
-                   const std::string& script)
+                   const std::string& script, const Words& words)
 {
     const std::string style = page_file::style();
+    data.set("lang", words.language());
+    const std::string said = words.ofScript(script);
+    data.set("script_words", said.empty() ? PageData{false} : PageData{said});
     data.set("title", validUtf8(title));
     data.set("style", style);
     data.set("style_hash", hashOf(style));
     data.set("script", script);
     data.set("script_hash", hashOf(script));
     for (const auto& [name, part] : page_file::parts())
-        data.set(name, PageData{kainjow::mustache::partial{[part = part] { return std::string(part); }}});
-    kainjow::mustache::mustache page(skeleton);
+        data.set(name, PageData{kainjow::mustache::partial{
+                           [part = words.inSkeleton(std::string(part))] { return part; }}});
+    kainjow::mustache::mustache page(words.inSkeleton(skeleton));
     return page.render(data);
 }
 
@@ -81,23 +85,23 @@ bool isAbout(const Need& need, const std::string& cutting)
            std::find(need.cuttings.begin(), need.cuttings.end(), cutting) != need.cuttings.end();
 }
 
-PageData needData(const Need& need)
+PageData needData(const Need& need, const Words& words)
 {
     PageData item;
     item.set("severity_class", severityClass(need.severity));
-    item.set("action", validUtf8(capitalised(need.what)));
-    item.set("words", validUtf8(need.why));
-    item.set("flag", validUtf8(flagWords(need.flag)));
+    item.set("action", validUtf8(capitalised(words.say(need.what))));
+    item.set("words", validUtf8(words.say(need.why)));
+    item.set("flag", validUtf8(flagWords(need.flag, words)));
     item.set("kind", need.flag);
     PageData since{false};
     if (need.since) {
         since = PageData{};
         since.set("iso", isoDate(*need.since));
-        since.set("day", shortDay(*need.since));
+        since.set("day", words.shortDay(*need.since));
     }
     item.set("since", since);
-    item.set("evidence", validUtf8(need.evidence));
-    item.set("advice", validUtf8(need.advice));
+    item.set("evidence", validUtf8(words.say(need.evidence)));
+    item.set("advice", validUtf8(words.say(need.advice)));
     item.set("cuttings",
              need.cuttings.empty() ? PageData{false} : PageData{validUtf8(joined(need.cuttings, ", "))});
     return item;
@@ -119,12 +123,15 @@ const SeriesPoint* latestWith(const Series& series, const PicturesThere& picture
     return found == series.points.rend() ? nullptr : &*found;
 }
 
-std::string pictureWords(const Observation& seen, const SeasonSettings& settings)
+std::string pictureWords(const Observation& seen, const SeasonSettings& settings, const Words& words)
 {
-    std::string text = "Tub " + seen.tub + " on " + dayWords(seen.taken.date);
-    if (seen.state == State::retake) return text + ", which could not be measured";
-    if (seen.coverage_percent) text += "; roots cover: " + coverageWords(seen, settings);
-    if (seen.standing_water || seen.water_level_mm) text += "; water at the base: " + waterWords(seen);
+    const std::vector<SaidPlace> which{{"tub", seen.tub}, {"date", seen.taken.date}};
+    if (seen.state == State::retake) return words("Tub {tub} on {date}, which could not be measured", which);
+    std::string text = words("Tub {tub} on {date}", which);
+    if (seen.coverage_percent)
+        text += "; " + words("roots cover: {coverage}", {{"coverage", coverageWords(seen, settings, words)}});
+    if (seen.standing_water || seen.water_level_mm)
+        text += "; " + words("water at the base: {water}", {{"water", waterWords(seen, words)}});
     return text;
 }
 
@@ -137,34 +144,41 @@ const SeriesPoint* latestWater(const Series& series)
     return known == series.points.rend() ? nullptr : &*known;
 }
 
-std::string whenNotLatest(const Series& series, const SeriesPoint& point)
+std::string whenNotLatest(const Series& series, const SeriesPoint& point, const Words& words)
 {
-    return point.seen.taken.date == *series.latest_photo ? "" : "on " + shortDay(point.seen.taken.date);
+    const Date day = point.seen.taken.date;
+    return day == *series.latest_photo ? "" : words("on {date}", {{"date", words.shortDay(day)}});
 }
 
-std::string aboutCutting(const Series& series)
+std::string tubWords(const PlannedCutting& cutting, const Words& words)
+{
+    return cutting.tub == cutting.cutting ? "" : words("tub {tub}", {{"tub", cutting.tub}});
+}
+
+std::string aboutCutting(const Series& series, const Words& words)
 {
     const PlannedCutting& cutting = series.cutting;
-    std::string text = joined({cutting.variety, cutting.tub == cutting.cutting ? "" : "tub " + cutting.tub,
-                               cutting.position, cutting.medium, cutting.treatment, cutting.note},
+    std::string text = joined({cutting.variety, tubWords(cutting, words), cutting.position, cutting.medium,
+                               cutting.treatment, cutting.note},
                               "; ");
-    if (cutting.stuck_on) text += (text.empty() ? "Stuck on " : ". Stuck on ") + dayWords(*cutting.stuck_on);
+    if (cutting.stuck_on)
+        text += (text.empty() ? "" : ". ") + words("Stuck on {date}", {{"date", *cutting.stuck_on}});
     return text.empty() ? text : text + ".";
 }
 
-PageData newestData(const std::optional<Date>& day)
+PageData newestData(const std::optional<Date>& day, const Words& words)
 {
     if (!day) return PageData{false};
     PageData newest;
     newest.set("iso", isoDate(*day));
-    newest.set("day", dayWords(*day));
+    newest.set("day", words.day(*day));
     return newest;
 }
 
-std::string ageWords(const Series& series)
+std::string ageWords(const Series& series, const Words& words)
 {
     if (!series.days_since_stuck) return "";
-    return counted(std::max(0, *series.days_since_stuck), "day", "days");
+    return words.numbered(std::max(0, *series.days_since_stuck), "{n} day", "{n} days");
 }
 
 }  // namespace slipglass

@@ -8,6 +8,7 @@
 #include "slipglass/layout/page_pictures.h"
 #include "slipglass/overview/rounds.h"
 #include "slipglass/overview/season_report.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -19,10 +20,10 @@ PageData emptyList();
 /// it.
 std::string addressOf(const std::string& path, const std::string& folder);
 
-/// The whole page: its data put into its skeleton, with the style and script that its content rule names by
-/// their hashes.
+/// The whole page: its data put into its skeleton in that language, with the style and script that its
+/// content rule names by their hashes.
 std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
-                   const std::string& script);
+                   const std::string& script, const Words& words);
 
 /// A drawing as part of a page: without what makes it a file of its own.
 /// @param of  sets the names inside it apart where a page holds several.
@@ -34,25 +35,27 @@ std::string severityClass(Severity severity);
 /// Whether it is this cutting that needs it.
 bool isAbout(const Need& need, const std::string& cutting);
 /// What to do, why, since when, advice and evidence.
-PageData needData(const Need& need);
+PageData needData(const Need& need, const Words& words);
 
 /// The latest photo that `picture` is there of; null when there is none.
 const SeriesPoint* latestWith(const Series& series, const PicturesThere& pictures,
                               std::string PhotoPictures::*picture);
 const PhotoPictures& picturesOf(const SeriesPoint& point, const PicturesThere& pictures);
 /// What a picture of a photo shows, in words.
-std::string pictureWords(const Observation& seen, const SeasonSettings& settings);
+std::string pictureWords(const Observation& seen, const SeasonSettings& settings, const Words& words);
 
 /// The latest point that knows whether water stands, or how high; null when none does.
 const SeriesPoint* latestWater(const Series& series);
 /// "on 3 Feb" where a figure is not of the latest photo; else "".
-std::string whenNotLatest(const Series& series, const SeriesPoint& point);
+std::string whenNotLatest(const Series& series, const SeriesPoint& point, const Words& words);
 
+/// "tub T01" where the cutting is called otherwise; else "".
+std::string tubWords(const PlannedCutting& cutting, const Words& words);
 /// "Quince Plot Nine; shed sill; no hormone. Stuck on 12 Jan 2026."
-std::string aboutCutting(const Series& series);
+std::string aboutCutting(const Series& series, const Words& words);
 /// The day of the newest photo, which a script tells the age of (age.js); false when there is none.
-PageData newestData(const std::optional<Date>& day);
+PageData newestData(const std::optional<Date>& day, const Words& words);
 /// "43 days" at the latest photo; "" when not known.
-std::string ageWords(const Series& series);
+std::string ageWords(const Series& series, const Words& words);
 
 }  // namespace slipglass

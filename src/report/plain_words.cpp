@@ -1,8 +1,8 @@
 #include "plain_words.h"
 
-#include <algorithm>
+#include <glib.h>
+
 #include <array>
-#include <cmath>
 
 #include "slipglass/flags/kinds.h"
 #include "slipglass/season/figures.h"
@@ -11,9 +11,6 @@ namespace slipglass {
 
 namespace {
 
-constexpr std::array<const char*, 12> kMonths{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
-                                              "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
-
 std::string inBrackets(const std::string& words)
 {
     return words.empty() ? "" : " (" + words + ")";
@@ -21,164 +18,189 @@ std::string inBrackets(const std::string& words)
 
 }  // namespace
 
-std::string rangeWords(std::optional<double> low, std::optional<double> high, int decimals)
+std::string rangeWords(std::optional<double> low, std::optional<double> high, int decimals,
+                       const Words& words)
 {
-    return low && high ? figureText(low, decimals) + " to " + figureText(high, decimals) : "";
+    if (!low || !high) return "";
+    return words("{low} to {high}",
+                 {{"low", words.number(low, decimals)}, {"high", words.number(high, decimals)}});
 }
 
-std::string capitalised(std::string text)
+std::string lengthRangeWords(std::optional<double> low, std::optional<double> high, int decimals,
+                             const Words& words)
 {
-    // Letters of other scripts stay as they are.
-    if (!text.empty() && text.front() >= 'a' && text.front() <= 'z') text.front() -= 'a' - 'A';
-    return text;
+    if (!low || !high) return "";
+    return words.withUnit(words("{low} to {high}", {{"low", words.lengthNumber(low, decimals)},
+                                                    {"high", words.lengthNumber(high, decimals)}}));
 }
 
-std::string uncapitalised(std::string text)
+std::string capitalised(const std::string& text)
 {
+    if (text.empty() || !g_utf8_validate(text.data(), static_cast<gssize>(text.size()), nullptr)) return text;
+    std::array<char, 6> first{};
+    const int size = g_unichar_to_utf8(g_unichar_toupper(g_utf8_get_char(text.c_str())), first.data());
+    return std::string(first.data(), static_cast<size_t>(size)) + g_utf8_next_char(text.c_str());
+}
+
+std::string insideSentence(std::string text, const Words& words)
+{
+    if (words.language() != "en") return text;  // German nouns keep their capitals
     if (text.size() > 1 && text[0] >= 'A' && text[0] <= 'Z' && text[1] >= 'a') text.front() += 'a' - 'A';
     return text;
 }
 
-std::string shortDay(Date day)
+std::string flagWords(const std::string& flag, const Words& words)
 {
-    return std::to_string(static_cast<unsigned>(day.day())) + " " +
-           kMonths[static_cast<unsigned>(day.month()) - 1];
+    return words(flagKind(flag).words);
 }
 
-std::string dayWords(Date day)
+std::string severityWords(Severity severity, const Words& words)
 {
-    return shortDay(day) + " " + std::to_string(static_cast<int>(day.year()));
+    if (severity == Severity::act_today) return words("Do today");
+    return severity == Severity::look_soon ? words("Look soon") : words("Good to know");
 }
 
-std::string flagWords(const std::string& flag)
+std::string careWords(const CareEvent& event, const Words& words)
 {
-    return flagKind(flag).words;
-}
-
-const char* severityWords(Severity severity)
-{
-    if (severity == Severity::act_today) return "Do today";
-    return severity == Severity::look_soon ? "Look soon" : "Good to know";
-}
-
-std::string careWords(const CareEvent& event)
-{
-    std::string words;
+    std::string text;
     switch (event.what) {
         case Care::watered:
-            words = "Watered";
+            text = words("Watered");
             break;
         case Care::tipped_out:
-            words = "Water tipped out";
+            text = words("Water tipped out");
             break;
         case Care::moved:
-            words = "Moved";
+            text = words("Moved");
             break;
         case Care::potted_up:
-            words = "Potted up";
+            text = words("Potted up");
             break;
         case Care::given_up:
-            words = "Given up";
+            text = words("Given up");
             break;
         case Care::noted:
-            words = "Note";
+            text = words("Note");
             break;
         case Care::weighed:
-            words = "Weighed";
+            text = words("Weighed");
             break;
     }
-    if (event.amount_ml) words += ", " + figureText(event.amount_ml, 0) + " ml";
-    if (event.weight_g) words += ", tub weighs " + figureText(event.weight_g, 0) + " g";
-    return words;
+    if (event.amount_ml) text += ", " + words.number(event.amount_ml, 0) + " ml";
+    if (event.weight_g) text += ", " + words("tub weighs {weight} g", {{"weight", Number{*event.weight_g}}});
+    return text;
 }
 
-const char* stateWords(const Series& series)
+std::string stateWords(const Series& series, const Words& words)
 {
-    if (series.potted_up_on) return "Potted up";
+    if (series.potted_up_on) return words("Potted up");
     switch (series.state) {
         case StrikeState::struck:
-            return "Struck";
+            return words("Struck");
         case StrikeState::failed:
-            return "Given up";
+            return words("Given up");
         case StrikeState::not_yet:
-            return series.roots_first_seen ? "Roots just seen" : "No roots yet";
+            return series.roots_first_seen ? words("Roots just seen") : words("No roots yet");
         case StrikeState::no_photos:
             break;
     }
-    return "No photo yet";
+    return words("No photo yet");
 }
 
-std::string strikeSentence(const Series& series)
+std::string strikeSentence(const Series& series, const Words& words)
 {
-    if (series.struck)
-        return "Struck " +
-               (series.struck->after ? "between " + dayWords(*series.struck->after) + " and "
-                                     : std::string("by ")) +
-               dayWords(series.struck->by) + ".";
-    if (series.state == StrikeState::failed) return "Given up before roots were seen.";
-    if (series.points.empty()) return "No photo yet.";
+    if (series.struck && series.struck->after)
+        return words("Struck between {after} and {by}.",
+                     {{"after", *series.struck->after}, {"by", series.struck->by}});
+    if (series.struck) return words("Struck by {by}.", {{"by", series.struck->by}});
+    if (series.state == StrikeState::failed) return words("Given up before roots were seen.");
+    if (series.points.empty()) return words("No photo yet.");
     if (series.roots_first_seen)
-        return "Roots first seen on " + dayWords(*series.roots_first_seen) +
-               "; one more photo will tell whether it struck.";
-    return "No roots seen yet.";
+        return words("Roots first seen on {date}; one more photo will tell whether it struck.",
+                     {{"date", *series.roots_first_seen}});
+    return words("No roots seen yet.");
 }
 
-std::string pottingSentence(const Series& series, const std::string& first)
+std::string pottingSentence(const Series& series, const Words& words, const std::string& first)
 {
     const Potting& potting = series.potting;
     if (series.ended_on) return "";
+    if (!first.empty() && potting.reached_on)
+        return words("Rooted enough to be potted up since {date}, but first: {first}.",
+                     {{"date", *potting.reached_on}, {"first", first}});
     if (!first.empty())
-        return (potting.reached_on ? "Rooted enough to be potted up since " + dayWords(*potting.reached_on)
-                                   : std::string("It may be rooted enough to be potted up")) +
-               ", but first: " + first + ".";
-    if (potting.reached_on) return "Ready to pot up since " + dayWords(*potting.reached_on) + ".";
+        return words("It may be rooted enough to be potted up, but first: {first}.", {{"first", first}});
+    if (potting.reached_on) return words("Ready to pot up since {date}.", {{"date", *potting.reached_on}});
     if (!potting.likely) return "";
-    const std::string span =
-        " (8 times in 10 between " + shortDay(*potting.earliest) + " and " + shortDay(*potting.latest) + ").";
+    const SaidPlace earliest{"earliest", words.shortDay(*potting.earliest)};
+    const SaidPlace latest{"latest", words.shortDay(*potting.latest)};
     if (series.latest_photo && *potting.likely <= *series.latest_photo)
-        return "Going by its growth, it may be ready to pot up already" + span;
-    return "If it goes on growing like this, it can be potted up within " + std::to_string(kForecastDays) +
-           " days " + figureText(potting.chance_percent, 0) + " times in 100, and then about " +
-           dayWords(*potting.likely) + span;
+        return words(
+            "Going by its growth, it may be ready to pot up already (8 times in 10 between {earliest} and "
+            "{latest}).",
+            {earliest, latest});
+    return words(
+        "If it goes on growing like this, it can be potted up within {days} days {chance} times in 100, and "
+        "then "
+        "about {likely} (8 times in 10 between {earliest} and {latest}).",
+        {{"days", std::to_string(kForecastDays)},
+         {"chance", words.number(potting.chance_percent, 0)},
+         {"likely", *potting.likely},
+         earliest,
+         latest});
 }
 
-std::string coverageWords(const Observation& seen, const SeasonSettings& settings)
+std::string coverageWords(const Observation& seen, const SeasonSettings& settings, const Words& words)
 {
-    if (!seen.coverage_percent) return "not known";
-    if (!rootsSeen(seen, settings).value_or(false)) return "none seen";
-    return figureText(seen.coverage_percent, 1) + " %" +
-           inBrackets(rangeWords(seen.coverage_low, seen.coverage_high, 1));
+    if (!seen.coverage_percent) return words("not known");
+    if (!rootsSeen(seen, settings).value_or(false)) return words("none seen");
+    return words.number(seen.coverage_percent, 1) + " %" +
+           inBrackets(rangeWords(seen.coverage_low, seen.coverage_high, 1, words));
 }
 
-std::string lengthWords(const Observation& seen, const SeasonSettings& settings)
+std::string lengthWords(const Observation& seen, const SeasonSettings& settings, const Words& words)
 {
-    if (!seen.root_length_mm) return "not known";
-    if (rootsSeen(seen, settings) == false) return "none seen";
-    return figureText(seen.root_length_mm, 0) + " mm";
+    if (!seen.root_length_mm) return words("not known");
+    if (rootsSeen(seen, settings) == false) return words("none seen");
+    return words.length(*seen.root_length_mm, 0);
 }
 
-std::string waterWords(const Observation& seen)
+std::string waterWords(const Observation& seen, const Words& words)
 {
-    if (!seen.standing_water && !seen.water_level_mm) return "not known";
-    if (!seen.standing_water.value_or(false)) return "none standing";
-    if (!seen.water_level_mm) return "standing";
-    return figureText(seen.water_level_mm, 0) + " mm standing" +
-           inBrackets(rangeWords(seen.water_low_mm, seen.water_high_mm, 0));
+    if (!seen.standing_water && !seen.water_level_mm) return words("not known");
+    if (!seen.standing_water.value_or(false)) return words("none standing");
+    if (!seen.water_level_mm) return words("standing");
+    const std::string range =
+        seen.water_low_mm && seen.water_high_mm
+            ? words("{low} to {high}", {{"low", words.lengthNumber(seen.water_low_mm, 0)},
+                                        {"high", words.lengthNumber(seen.water_high_mm, 0)}})
+            : "";
+    return words("{level} standing", {{"level", Mm{*seen.water_level_mm}}}) + inBrackets(range);
 }
 
-std::string wetnessWord(const Observation& seen)
+std::string wetnessWord(const Observation& seen, const Words& words)
 {
-    if (!seen.wetness) return "not known";
+    if (!seen.wetness) return words("not known");
     const double wetness = *seen.wetness;
     // Nobody waters a tub that stands in water because its upper part looks dry.
-    if (wetness < 0.4 && seen.standing_water.value_or(false)) return "pale above the water";
+    if (wetness < 0.4 && seen.standing_water.value_or(false)) return words("pale above the water");
     // Thirds and a bit: 0.5 is as damp as on the first photo.
-    return wetness <= 0.25 ? "dry" : wetness < 0.4 ? "drying" : wetness <= 0.7 ? "damp" : "wet";
+    if (wetness <= 0.25) return words("dry");
+    if (wetness < 0.4) return words("drying");
+    return wetness <= 0.7 ? words("damp") : words("wet");
 }
 
-std::string wetnessWords(const Observation& seen)
+std::string wetnessWords(const Observation& seen, const Words& words)
 {
-    return wetnessWord(seen) + inBrackets(figureText(seen.wetness, 2));
+    return wetnessWord(seen, words) + inBrackets(words.number(seen.wetness, 2));
+}
+
+std::string keptWords(const std::vector<std::string>& sentences, const Words& words)
+{
+    std::vector<std::string> here;
+    here.reserve(sentences.size());
+    for (const std::string& sentence : sentences) here.push_back(words.kept(sentence));
+    return joined(here, "; ");
 }
 
 }  // namespace slipglass

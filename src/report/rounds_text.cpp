@@ -28,13 +28,13 @@ std::string namesOf(const std::vector<std::string>& cuttings)
 /// What, for which cutting, why and since when, as far as there is room.
 std::string firstNeed(const Need& need, size_t columns)
 {
-    std::string text = need.what;
+    std::string text = english(need.what);
     const auto addIfItFits = [&](const std::string& more) {
         if (terminalWidth(text + more) <= columns) text += more;
     };
     if (!need.cuttings.empty()) addIfItFits(" (" + namesOf(need.cuttings) + ")");
-    if (!need.why.empty()) addIfItFits(": " + need.why);
-    if (need.since) addIfItFits(" since " + shortDay(*need.since));
+    if (const std::string why = english(need.why); !why.empty()) addIfItFits(": " + why);
+    if (need.since) addIfItFits(" since " + Words().shortDay(*need.since));
     return cutAt(text, columns);
 }
 
@@ -49,7 +49,7 @@ std::string needsText(const std::vector<Need>& needs, size_t columns)
     size_t rest = needs.size() - 1;
     std::string text = firstNeed(needs.front(), columns - terminalWidth(countOfRest(rest)));
     for (; rest > 0; --rest) {
-        const std::string with = text + "; " + needs[needs.size() - rest].what;
+        const std::string with = text + "; " + english(needs[needs.size() - rest].what);
         if (terminalWidth(with + countOfRest(rest - 1)) > columns) break;
         text = with;
     }
@@ -101,14 +101,14 @@ std::string roundsJson(const Rounds& rounds)
     for (const TubRound& round : rounds.tubs) {
         Json needs = Json::array();
         for (const Need& need : round.needs)
-            needs.push_back({{"what", need.what},
-                             {"why", need.why},
+            needs.push_back({{"what", english(need.what)},
+                             {"why", english(need.why)},
                              {"since", date(need.since)},
                              {"severity", severityText(need.severity)},
                              {"flag", need.flag},
                              {"cuttings", need.cuttings},
-                             {"evidence", need.evidence},
-                             {"advice", need.advice}});
+                             {"evidence", english(need.evidence)},
+                             {"advice", english(need.advice)}});
         tubs.push_back({{"tub", round.tub}, {"needs", needs}});
     }
     const Json all = {{"newest_photo", date(rounds.newest_photo)},

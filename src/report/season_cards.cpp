@@ -13,7 +13,8 @@ namespace {
 const char* const kFolder = output::kReport;
 
 /// The cutting's line of coverage; false without two photos that show roots.
-PageData sparkData(const Series& series, const Scale& scale, const SeasonSettings& settings)
+PageData sparkData(const Series& series, const Scale& scale, const SeasonSettings& settings,
+                   const Words& words)
 {
     const double days = scale.first ? std::max(1, daysBetween(*scale.first, *scale.last)) : 1;
     std::string points;
@@ -33,10 +34,11 @@ PageData sparkData(const Series& series, const Scale& scale, const SeasonSetting
     if (first == last) return PageData{false};
     PageData spark;
     spark.set("points", points);
-    spark.set("says", "Roots cover " + figureText(first->seen.coverage_percent, 1) + " % on " +
-                          shortDay(first->seen.taken.date) + " and " +
-                          figureText(last->seen.coverage_percent, 1) + " % on " +
-                          shortDay(last->seen.taken.date));
+    spark.set("says", words("Roots cover {first} % on {first_date} and {last} % on {last_date}",
+                            {{"first", words.number(first->seen.coverage_percent, 1)},
+                             {"first_date", words.shortDay(first->seen.taken.date)},
+                             {"last", words.number(last->seen.coverage_percent, 1)},
+                             {"last_date", words.shortDay(last->seen.taken.date)}}));
     return spark;
 }
 
@@ -67,13 +69,14 @@ PageData pictureData(const Series& series, const ForPages& with, const SeasonSet
     if (!point) return PageData{false};
     PageData picture;
     picture.set("src", with.address(picturesOf(*point, with.pictures).small, kFolder));
-    picture.set("alt", validUtf8(pictureWords(point->seen, settings)));
+    picture.set("alt", validUtf8(pictureWords(point->seen, settings, with.words)));
     return picture;
 }
 
 PageData cardData(const Series& series, const SeasonReport& season, const ForPages& with, const Scale& scale)
 {
     const Rounds& rounds = with.rounds;
+    const Words& words = with.words;
     const PlannedCutting& cutting = series.cutting;
     PageData card;
     card.set("id", validUtf8(cutting.cutting));
@@ -81,35 +84,33 @@ PageData cardData(const Series& series, const SeasonReport& season, const ForPag
     card.set("variety", validUtf8(cutting.variety));
     card.set("medium", validUtf8(cutting.medium));
     card.set("treatment", validUtf8(cutting.treatment));
-    card.set("state", stateWords(series));
-    card.set("about",
-             validUtf8(joined({cutting.variety, cutting.tub == cutting.cutting ? "" : "tub " + cutting.tub},
-                              "; ")));
+    card.set("state", stateWords(series, words));
+    card.set("about", validUtf8(joined({cutting.variety, tubWords(cutting, words)}, "; ")));
     card.set("picture", pictureData(series, with, season.settings));
     const auto* covered = latestKnown(series, &Observation::coverage_percent);
     card.set("coverage", covered ? figureText(covered->seen.coverage_percent, 2) : "");
-    card.set(
-        "roots",
-        covered
-            ? joined({coverageWords(covered->seen, season.settings), whenNotLatest(series, *covered)}, " ")
-            : "not known");
+    card.set("roots", covered ? joined({coverageWords(covered->seen, season.settings, words),
+                                        whenNotLatest(series, *covered, words)},
+                                       " ")
+                              : words("not known"));
     const auto* watered = latestWater(series);
-    card.set("water", watered ? joined({waterWords(watered->seen), whenNotLatest(series, *watered)}, " ")
-                              : "not known");
+    card.set("water",
+             watered ? joined({waterWords(watered->seen, words), whenNotLatest(series, *watered, words)}, " ")
+                     : words("not known"));
     card.set("days", series.days_since_stuck ? std::to_string(*series.days_since_stuck) : "");
-    const std::string age = ageWords(series);
-    card.set("age", age.empty() ? "not known" : age);
-    card.set("spark", sparkData(series, scale, season.settings));
+    const std::string age = ageWords(series, words);
+    card.set("age", age.empty() ? words("not known") : age);
+    card.set("spark", sparkData(series, scale, season.settings, words));
 
     PageData needs = emptyList();
-    std::string urgency, words;
+    std::string urgency, found_by;
     for (size_t i = 0; i < rounds.tubs.size(); ++i) {
         if (rounds.tubs[i].tub != cutting.tub || series.ended_on) continue;
         for (const Need& need : rounds.tubs[i].needs) {
             if (!isAbout(need, cutting.cutting)) continue;
             if (urgency.empty()) urgency = std::to_string(i);
-            needs.push_back(needData(need));
-            words.append(" ").append(flagWords(need.flag));
+            needs.push_back(needData(need, words));
+            found_by.append(" ").append(flagWords(need.flag, words));
         }
     }
     card.set("urgency", urgency);
@@ -118,7 +119,7 @@ PageData cardData(const Series& series, const SeasonReport& season, const ForPag
     card.set("find",
              validUtf8(joined({cutting.cutting, cutting.tub, cutting.variety, cutting.position, cutting.note},
                               " ") +
-                       words));
+                       found_by));
     return card;
 }
 

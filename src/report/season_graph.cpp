@@ -54,19 +54,19 @@ void drawNames(GraphPaper& paper, const std::vector<Course>& courses)
 
 }  // namespace
 
-std::string drawSeason(const SeasonReport& season)
+std::string drawSeason(const SeasonReport& season, const Words& words)
 {
     const Scale scale = scaleOf(season);
     if (!scale.first) return "";
     const auto courses = coursesOf(season, *scale.first);
     if (courses.empty()) return "";
     GraphPaper paper(static_cast<int>(kTop + kHeight + kFoot), *scale.first,
-                     1.02 * std::max(7, daysBetween(*scale.first, *scale.last)), kNames);
+                     1.02 * std::max(7, daysBetween(*scale.first, *scale.last)), words, kNames);
     GraphBox box;
     box.top = kTop;
     box.height = kHeight;
     box.high = 1.06 * scale.top_percent;
-    box.title = "Roots cover, % of the wall";
+    box.title = words("Roots cover, % of the wall");
     paper.openBox(box);
     const bool many = courses.size() > kMany;
     for (const Course& course : courses) {

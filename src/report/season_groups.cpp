@@ -4,6 +4,7 @@
 #include <set>
 
 #include "compare_words.h"
+#include "plain_words.h"
 #include "season_parts.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/report/compare_report.h"
@@ -17,23 +18,24 @@ namespace {
 // A group of fewer tells nothing yet. Guess.
 constexpr size_t kTubsThatTell = 3;
 
-PageData groupRow(const ComparedGroup& group, const SeasonSettings& settings)
+PageData groupRow(const ComparedGroup& group, const SeasonSettings& settings, const Words& words)
 {
     PageData row;
-    row.set("name", validUtf8(group.value));
-    row.set("struck", share(shareOf(group)));
+    row.set("name", validUtf8(valueWords(group.value, words)));
+    row.set("struck", share(shareOf(group), words));
     row.set("open", std::to_string(group.not_yet));
     row.set("failed", std::to_string(group.failed));
     row.set("rate", percent(static_cast<double>(group.struck) / std::max(1, group.cuttings)) + " (" +
-                        percent(group.strike_rate.low) + " to " + percent(group.strike_rate.high) + ")");
+                        rangeWords(100 * group.strike_rate.low, 100 * group.strike_rate.high, 0, words) +
+                        ")");
     std::string days;
     if (group.median_days)
         days = std::isfinite(group.median_days->right)
-                   ? figureText(group.median_days->left, 0) + " to " + figureText(group.median_days->right, 0)
-                   : "over " + figureText(group.median_days->left, 0);
+                   ? rangeWords(group.median_days->left, group.median_days->right, 0, words)
+                   : words("over {days}", {{"days", Number{group.median_days->left}}});
     row.set("days", days);
     const bool none = group.coverage_percent && *group.coverage_percent <= settings.detection_limit_percent;
-    row.set("roots", none ? "none seen" : figureText(group.coverage_percent, 1));
+    row.set("roots", none ? words("none seen") : words.number(group.coverage_percent, 1));
     return row;
 }
 
@@ -61,10 +63,11 @@ Groups groupsOf(const Comparison& comparison, const SeasonReport& season)
     return groups;
 }
 
-PageData rowsOf(const std::vector<const ComparedGroup*>& groups, const SeasonSettings& settings)
+PageData rowsOf(const std::vector<const ComparedGroup*>& groups, const SeasonSettings& settings,
+                const Words& words)
 {
     PageData rows = emptyList();
-    for (const ComparedGroup* group : groups) rows.push_back(groupRow(*group, settings));
+    for (const ComparedGroup* group : groups) rows.push_back(groupRow(*group, settings, words));
     return rows;
 }
 
@@ -86,24 +89,27 @@ bool tellsGroups(const Comparison& comparison, const SeasonReport& season)
     return !groupsOf(comparison, season).telling.empty();
 }
 
-PageData groupsData(const Comparison& comparison, const SeasonReport& season)
+PageData groupsData(const Comparison& comparison, const SeasonReport& season, const Words& words)
 {
     const Groups groups = groupsOf(comparison, season);
     PageData told{false}, folded{false};
     if (!groups.telling.empty()) {
-        auto lines = compareSentences(comparison);
-        for (const std::string& warning : comparison.warnings) lines.push_back("Beware: " + warning + ".");
+        auto lines = compareSentences(comparison, words);
+        for (const Said& warning : comparison.warnings)
+            lines.push_back(words("Beware: {warning}.", {{"warning", Text{warning}}}));
         told = PageData{};
         told.set("sentences", linesData(lines));
-        told.set("rows", rowsOf(groups.telling, season.settings));
+        told.set("rows", rowsOf(groups.telling, season.settings, words));
     }
     if (!groups.few.empty()) {
         folded = PageData{};
-        folded.set("few", groups.telling.empty() ? "" : std::to_string(groups.few.size()) + " more, ");
-        folded.set("rows", rowsOf(groups.few, season.settings));
+        folded.set("few", groups.telling.empty() ? words("too few to tell yet")
+                                                 : words("{n} more, too few to tell yet",
+                                                         {{"n", std::to_string(groups.few.size())}}));
+        folded.set("rows", rowsOf(groups.few, season.settings, words));
     }
     PageData data;
-    data.set("by", validUtf8(comparison.by));
+    data.set("by", validUtf8(columnWords(comparison.by, words)));
     data.set("file", addressOf(comparisonName(comparison.by), output::kReport));
     data.set("file_name", validUtf8(comparisonName(comparison.by)));
     data.set("told", told);

@@ -12,16 +12,18 @@ namespace slipglass {
 
 namespace {
 
-/// A browser draws so many cards at once; of more than that the first ones, and a script the others as they are
-/// wanted. Measured: docs/measured/pages.md.
+/// A browser draws so many cards at once; of more than that the first ones, and a script the others as they
+/// are wanted. Measured: docs/measured/pages.md.
 constexpr size_t kMostCards = 500, kFirstCards = 60;
 
-std::string headline(const SeasonReport& season)
+std::string headline(const SeasonReport& season, const Words& words)
 {
     std::set<std::string> tubs;
     for (const auto& series : season.series) tubs.insert(series.cutting.tub);
-    return counted(tubs.size(), "tub", "tubs") + " with " +
-           counted(season.series.size(), "cutting", "cuttings");
+    return words("{tubs} with {cuttings}",
+                 {{"tubs", words.numbered(static_cast<long long>(tubs.size()), "{n} tub", "{n} tubs")},
+                  {"cuttings", words.numbered(static_cast<long long>(season.series.size()), "{n} cutting",
+                                              "{n} cuttings")}});
 }
 
 /// @param series  the tub's first cutting.
@@ -35,13 +37,14 @@ PageData roundData(const TubRound& round, const Series& series, const SeasonRepo
     item.set("severity_class", severityClass(round.needs.front().severity));
     item.set("picture", pictureData(series, with, season.settings));
     PageData needs = emptyList();
-    for (const Need& need : round.needs) needs.push_back(needData(need));
+    for (const Need& need : round.needs) needs.push_back(needData(need, with.words));
     item.set("needs", needs);
     return item;
 }
 
 /// A choice of the filter: each value there is; left out where there is no more than one.
-void addChoice(PageData& choices, const char* label, const char* by, const std::set<std::string>& values)
+void addChoice(PageData& choices, const std::string& label, const char* by,
+               const std::set<std::string>& values)
 {
     if (values.size() < 2) return;
     PageData options = emptyList();
@@ -57,7 +60,7 @@ void addChoice(PageData& choices, const char* label, const char* by, const std::
     choices.push_back(choice);
 }
 
-PageData choicesOf(const SeasonReport& season)
+PageData choicesOf(const SeasonReport& season, const Words& words)
 {
     std::set<std::string> varieties, media, treatments, states;
     for (const auto& series : season.series) {
@@ -67,31 +70,31 @@ PageData choicesOf(const SeasonReport& season)
         add(varieties, series.cutting.variety);
         add(media, series.cutting.medium);
         add(treatments, series.cutting.treatment);
-        add(states, stateWords(series));
+        add(states, stateWords(series, words));
     }
     PageData choices = emptyList();
-    addChoice(choices, "Variety", "variety", varieties);
-    addChoice(choices, "Medium", "medium", media);
-    addChoice(choices, "Treatment", "treatment", treatments);
-    addChoice(choices, "State", "state", states);
+    addChoice(choices, words("Variety"), "variety", varieties);
+    addChoice(choices, words("Medium"), "medium", media);
+    addChoice(choices, words("Treatment"), "treatment", treatments);
+    addChoice(choices, words("State"), "state", states);
     return choices;
 }
 
-void addProblems(PageData& page, const SeasonReport& season)
+void addProblems(PageData& page, const SeasonReport& season, const Words& words)
 {
     PageData problems = emptyList(), warnings = emptyList();
     for (const auto& problem : season.problems) {
         PageData item;
         item.set("file", validUtf8(problem.file));
         item.set("tub", problem.tub.empty() ? PageData{false} : PageData{validUtf8(problem.tub)});
-        item.set("state", validUtf8(problem.state));
-        item.set("reason", validUtf8(problem.reason));
-        item.set("remedy", validUtf8(problem.remedy));
+        item.set("state", validUtf8(words.kept(problem.state)));
+        item.set("reason", validUtf8(words.kept(problem.reason)));
+        item.set("remedy", validUtf8(words.kept(problem.remedy)));
         problems.push_back(item);
     }
     for (const auto& line : season.warnings) {
         PageData item;
-        item.set("line", validUtf8(line));
+        item.set("line", validUtf8(words.kept(line)));
         warnings.push_back(item);
     }
     const size_t count = season.problems.size() + season.warnings.size();
@@ -118,8 +121,8 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
         }
         if (count == 0) continue;
         PageData part;
-        part.set("heading", severityWords(severity));
-        part.set("count", counted(count, "tub", "tubs"));
+        part.set("heading", severityWords(severity, with.words));
+        part.set("count", with.words.numbered(static_cast<long long>(count), "{n} tub", "{n} tubs"));
         part.set("tubs", items);
         parts.push_back(part);
     }
@@ -133,37 +136,40 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
 
 ForPages forPages(const SeasonReport& season, PicturesThere pictures)
 {
-    return {std::move(pictures), roundsOf(season), comparisonsOf(season), addressOf};
+    return {Words(season.pages), std::move(pictures), roundsOf(season), comparisonsOf(season), addressOf};
 }
 
 PageData seasonData(const SeasonReport& season, const ForPages& with)
 {
     const Scale scale = scaleOf(season);
+    const Words& words = with.words;
     PageData page;
-    page.set("headline", headline(season));
-    addGlance(page, season, with.rounds);
-    const std::string chart = drawSeason(season);
+    page.set("headline", headline(season, words));
+    addGlance(page, season, with);
+    const std::string chart = drawSeason(season, words);
     page.set("chart", chart.empty() ? PageData{false} : PageData{inlineSvg(chart)});
     addDoing(page, season, with);
-    page.set("choices", choicesOf(season));
-    page.set("spark_from", scale.first ? shortDay(*scale.first) : "-");
-    page.set("spark_to", scale.last ? shortDay(*scale.last) : "-");
-    page.set("spark_top", figureText(scale.top_percent, 1));
+    page.set("choices", choicesOf(season, words));
+    page.set("spark_from", scale.first ? words.shortDay(*scale.first) : "-");
+    page.set("spark_to", scale.last ? words.shortDay(*scale.last) : "-");
+    page.set("spark_top", words.number(scale.top_percent, 1));
     PageData cards = emptyList(), others = emptyList();
     const bool many = season.series.size() > kMostCards;
     for (size_t i = 0; i < season.series.size(); ++i)
-        (many && i >= kFirstCards ? others : cards).push_back(cardData(season.series[i], season, with, scale));
+        (many && i >= kFirstCards ? others : cards)
+            .push_back(cardData(season.series[i], season, with, scale));
     page.set("cards", cards);
     PageData rest;
     rest.set("cards", others);
     page.set("rest", many ? rest : PageData{false});
     PageData groups = emptyList();
-    for (const Comparison& comparison : with.comparisons) groups.push_back(groupsData(comparison, season));
+    for (const Comparison& comparison : with.comparisons)
+        groups.push_back(groupsData(comparison, season, words));
     const auto tells = [&](const Comparison& comparison) { return tellsGroups(comparison, season); };
     page.set("any_told", PageData{std::any_of(with.comparisons.begin(), with.comparisons.end(), tells)});
     page.set("any_group", PageData{groups.is_non_empty_list()});
     page.set("groups", groups);
-    addProblems(page, season);
+    addProblems(page, season, words);
     return page;
 }
 
@@ -171,7 +177,8 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
 {
     PageData page = seasonData(season, with);
     page.set("folder", PageData{true});
-    return pageOf(page, "Rooting season", page_file::season(), page_file::seasonScript());
+    return pageOf(page, with.words("Rooting season"), page_file::season(), page_file::seasonScript(),
+                  with.words);
 }
 
 }  // namespace slipglass

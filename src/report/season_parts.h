@@ -25,14 +25,14 @@ PageData cardData(const Series& series, const SeasonReport& season, const ForPag
 /// The SVG of roots over time, a line for each cutting that shows any, its name beside it where there is
 /// room;
 /// "" when none does.
-std::string drawSeason(const SeasonReport& season);
+std::string drawSeason(const SeasonReport& season, const Words& words);
 /// The season's large figures, and what changed in the week to its newest photo.
-void addGlance(PageData& page, const SeasonReport& season, const Rounds& rounds);
+void addGlance(PageData& page, const SeasonReport& season, const ForPages& with);
 /// All that the season's page shows, for season_main.mustache.
 PageData seasonData(const SeasonReport& season, const ForPages& with);
 /// Whether two of its groups or more have so many tubs that they tell something.
 bool tellsGroups(const Comparison& comparison, const SeasonReport& season);
 /// A comparison in words and as a table; groups of few tubs apart.
-PageData groupsData(const Comparison& comparison, const SeasonReport& season);
+PageData groupsData(const Comparison& comparison, const SeasonReport& season, const Words& words);
 
 }  // namespace slipglass

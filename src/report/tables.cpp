@@ -62,7 +62,7 @@ std::string flagsCsv(const SeasonReport& season)
                                   "cleared", "photos", "waits_for", "done_on"});
     for (const auto& flag : season.flags)
         text += csvRecord({flag.tub, flag.cutting, isoDate(flag.date), flag.name, severityText(flag.severity),
-                           flag.evidence, flag.advice, yesNo(flag.holds),
+                           english(flag.evidence), english(flag.advice), yesNo(flag.holds),
                            flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos, "; "),
                            flag.waits_for, flag.done_on ? isoDate(*flag.done_on) : ""});
     return text;

@@ -38,7 +38,7 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     std::set<std::string> pages;
     for (size_t i = 0; i < season.series.size(); ++i) {
         const Series& series = season.series[i];
-        const Graph graph = drawGraph(series, season.flags, season.settings);
+        const Graph graph = drawGraph(series, season.flags, season.settings, with.words);
         writeFile(out_dir / graphName(series.cutting.cutting), graph.svg);
         const std::filesystem::path page = cuttingPageName(series.cutting.cutting);
         writeFile(out_dir / page, cuttingHtml(season, i, graph, with));

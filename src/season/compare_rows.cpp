@@ -78,11 +78,6 @@ void followFailedToTheEnd(std::vector<Row>& rows)
 
 }  // namespace
 
-std::string cuttingsHave(size_t count)
-{
-    return std::to_string(count) + (count == 1 ? " cutting has" : " cuttings have");
-}
-
 std::string valueOf(const Row& row, const std::string& column)
 {
     const std::string value =

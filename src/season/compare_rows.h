@@ -34,9 +34,6 @@ std::string valueOf(const Row& row, const std::string& column);
 Rows rowsOf(const std::vector<NamedSeason>& seasons, const CompareWish& wish);
 
 /// What to bear in mind: each one clear line.
-std::vector<std::string> compareWarnings(const Rows& rows);
-
-/// "1 cutting has", "3 cuttings have"
-std::string cuttingsHave(size_t count);
+Text compareWarnings(const Rows& rows);
 
 }  // namespace slipglass

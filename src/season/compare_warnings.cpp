@@ -20,7 +20,7 @@ Groups groupsOf(const std::vector<Row>& rows)
     return groups;
 }
 
-void warnOfLeftOut(const Rows& rows, std::vector<std::string>& warnings)
+void warnOfLeftOut(const Rows& rows, Text& warnings)
 {
     if (rows.left_out.empty()) return;
     std::vector<std::string> names;
@@ -28,12 +28,13 @@ void warnOfLeftOut(const Rows& rows, std::vector<std::string>& warnings)
     constexpr size_t kNamed = 5;
     const bool more = names.size() > kNamed;
     if (more) names.resize(kNamed);
-    warnings.push_back(cuttingsHave(rows.left_out.size()) +
-                       " no photo that tells whether it struck, left out: " + joined(names, ", ") +
-                       (more ? ", ..." : ""));
+    warnings.push_back(saidOf(static_cast<long long>(rows.left_out.size()),
+                              "{n} cutting has no photo that tells whether it struck, left out: {names}",
+                              "{n} cuttings have no photo that tells whether it struck, left out: {names}",
+                              {{"names", joined(names, ", ") + (more ? ", ..." : "")}}));
 }
 
-void warnOfUnknownDays(const Rows& rows, std::vector<std::string>& warnings)
+void warnOfUnknownDays(const Rows& rows, Text& warnings)
 {
     const auto undated = std::count_if(rows.rows.begin(), rows.rows.end(),
                                        [](const Row& row) { return !row.series->cutting.stuck_on; });
@@ -41,15 +42,19 @@ void warnOfUnknownDays(const Rows& rows, std::vector<std::string>& warnings)
         return row.series->cutting.stuck_on && !row.days;
     });
     if (undated > 0)
-        warnings.push_back(cuttingsHave(static_cast<size_t>(undated)) +
-                           " no stuck_on in the plan: counted in the strike rates, not in the days");
+        warnings.push_back(saidOf(
+            undated, "{n} cutting has no stuck_on in the plan: counted in the strike rates, not in the days",
+            "{n} cuttings have no stuck_on in the plan: counted in the strike rates, not in the days"));
     if (at_once > 0)
-        warnings.push_back(cuttingsHave(static_cast<size_t>(at_once)) +
-                           " roots on the day of sticking: counted in the strike rates, not in the days; "
-                           "check stuck_on");
+        warnings.push_back(saidOf(
+            at_once,
+            "{n} cutting has roots on the day of sticking: counted in the strike rates, not in the days; "
+            "check stuck_on",
+            "{n} cuttings have roots on the day of sticking: counted in the strike rates, not in the "
+            "days; check stuck_on"));
 }
 
-void warnOfSharedTubs(const Rows& rows, std::vector<std::string>& warnings)
+void warnOfSharedTubs(const Rows& rows, Text& warnings)
 {
     std::map<std::string, std::vector<const Row*>> tubs;
     for (const Row& row : rows.rows) tubs[row.tub].push_back(&row);
@@ -61,13 +66,18 @@ void warnOfSharedTubs(const Rows& rows, std::vector<std::string>& warnings)
     }
     if (shared > 0)
         warnings.push_back(
-            std::to_string(shared) + (shared == 1 ? " tub holds" : " tubs hold") +
-            " several cuttings, which share water and warmth: chance is reckoned by the tub, and the true "
-            "limits are wider than those given, which count each cutting as if it stood alone");
+            saidOf(static_cast<long long>(shared),
+                   "{n} tub holds several cuttings, which share water and warmth: chance is reckoned by the "
+                   "tub, and the true limits are wider than those given, which count each cutting as if it "
+                   "stood alone",
+                   "{n} tubs hold several cuttings, which share water and warmth: chance is reckoned by the "
+                   "tub, and the true limits are wider than those given, which count each cutting as if it "
+                   "stood alone"));
     if (not_told_apart > 0)
-        warnings.push_back("in " + std::to_string(not_told_apart) +
-                           " of these the cuttings cannot be told apart: the roots of one count for all; "
-                           "give each its position (left, middle, right) in the plan");
+        warnings.push_back(
+            said("in {tubs} of these the cuttings cannot be told apart: the roots of one count "
+                 "for all; give each its position (left, middle, right) in the plan",
+                 {{"tubs", std::to_string(not_told_apart)}}));
 }
 
 /// Most days since sticking at which any of them was looked at.
@@ -79,7 +89,7 @@ std::optional<int> followedFor(const std::vector<const Row*>& rows)
     return days;
 }
 
-void warnOfYoungGroups(const Groups& groups, std::vector<std::string>& warnings)
+void warnOfYoungGroups(const Groups& groups, Text& warnings)
 {
     int longest = 0;
     for (const auto& [value, rows] : groups) longest = std::max(longest, followedFor(rows).value_or(0));
@@ -89,32 +99,36 @@ void warnOfYoungGroups(const Groups& groups, std::vector<std::string>& warnings)
             return row->series->state == StrikeState::not_yet;
         });
         if (!days || open == 0 || longest - *days < kMuchYounger) continue;
-        warnings.push_back("'" + value + "' was followed for " + std::to_string(*days) +
-                           " days, others for " + std::to_string(longest) + ", and " + std::to_string(open) +
-                           " of its cuttings may still strike: go by the days to strike, not by the rates");
+        warnings.push_back(
+            said("'{value}' was followed for {days} days, others for {longest}, and {open} of its "
+                 "cuttings may still strike: go by the days to strike, not by the rates",
+                 {{"value", value},
+                  {"days", std::to_string(*days)},
+                  {"longest", std::to_string(longest)},
+                  {"open", std::to_string(open)}}));
     }
 }
 
-void warnOfSmallGroups(const Groups& groups, std::vector<std::string>& warnings)
+void warnOfSmallGroups(const Groups& groups, Text& warnings)
 {
     if (groups.size() < 2) return;
     std::vector<std::string> alone;
     for (const auto& [value, rows] : groups)
         if (rows.size() == 1) alone.push_back("'" + value + "'");
     if (alone.size() == groups.size())
-        warnings.emplace_back("each value has one cutting only: nothing can be told from chance");
+        warnings.push_back(said("each value has one cutting only: nothing can be told from chance"));
     else if (!alone.empty())
-        warnings.push_back("one cutting only: " + joined(alone, ", "));
+        warnings.push_back(said("one cutting only: {values}", {{"values", joined(alone, ", ")}}));
 }
 
-void warnOfAlike(const Groups& groups, std::vector<std::string>& warnings)
+void warnOfAlike(const Groups& groups, Text& warnings)
 {
     std::map<std::string, std::string> seen;
     for (const auto& [value, rows] : groups) {
         const auto [known, is_new] = seen.emplace(inSmall(value), value);
         if (!is_new)
-            warnings.push_back("'" + known->second + "' and '" + value +
-                               "' differ in capitals only, and are counted as two");
+            warnings.push_back(said("'{one}' and '{other}' differ in capitals only, and are counted as two",
+                                    {{"one", known->second}, {"other", value}}));
     }
 }
 
@@ -135,7 +149,7 @@ bool confounded(const Groups& groups, const std::string& column)
     return values.size() > 1 && !name_of_each;
 }
 
-void warnOfConfounding(const Rows& rows, const Groups& groups, std::vector<std::string>& warnings)
+void warnOfConfounding(const Rows& rows, const Groups& groups, Text& warnings)
 {
     std::vector<std::string> columns;
     for (const std::string& column : rows.columns) {
@@ -146,16 +160,18 @@ void warnOfConfounding(const Rows& rows, const Groups& groups, std::vector<std::
             columns.push_back(column);
     }
     if (!columns.empty())
-        warnings.push_back("each " + rows.by + " comes with one " + joined(columns, ", ") +
-                           " only: a difference may be the doing of that as well");
+        warnings.push_back(
+            said("each {by} comes with one {columns} only: a difference may be the doing of that "
+                 "as well",
+                 {{"by", rows.by}, {"columns", joined(columns, ", ")}}));
 }
 
 }  // namespace
 
-std::vector<std::string> compareWarnings(const Rows& rows)
+Text compareWarnings(const Rows& rows)
 {
     const Groups groups = groupsOf(rows.rows);
-    std::vector<std::string> warnings;
+    Text warnings;
     warnOfLeftOut(rows, warnings);
     warnOfUnknownDays(rows, warnings);
     warnOfSharedTubs(rows, warnings);

@@ -1,7 +1,6 @@
 #include "slipglass/season/figures.h"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <cstdio>
 
@@ -10,18 +9,6 @@ namespace slipglass {
 std::optional<double> finite(std::optional<double> value)
 {
     return value && std::isfinite(*value) ? value : std::nullopt;
-}
-
-std::string figureText(std::optional<double> value, int decimals)
-{
-    value = finite(value);
-    if (!value) return {};
-    std::array<char, 400> text{};  // the largest double has 309 digits before the point
-    const auto end =
-        std::to_chars(text.data(), text.data() + text.size(), *value, std::chars_format::fixed, decimals);
-    std::string written(text.data(), end.ptr);
-    const bool only_zeros = written.find_first_not_of("-0.") == std::string::npos;
-    return only_zeros && written.starts_with('-') ? written.substr(1) : written;
 }
 
 const char* stateText(State state)

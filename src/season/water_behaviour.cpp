@@ -99,20 +99,26 @@ void countWaterings(WaterBehaviour& tub, const std::vector<Observation>& seen,
 
 void say(WaterBehaviour& tub)
 {
-    const std::string& id = tub.tub;
+    const SaidPlace id{"tub", tub.tub};
     if (tub.never_dry)
-        tub.says.push_back(id + " never dried: water stood on each of its " +
-                           counted(tub.photos, "photo", "photos"));
+        tub.says.push_back(saidOf(tub.photos, "{tub} never dried: water stood on each of its {n} photo",
+                                  "{tub} never dried: water stood on each of its {n} photos", {id}));
     if (tub.watered_onto_water > 0)
-        tub.says.push_back(id + " was watered " + counted(tub.watered_onto_water, "time", "times") +
-                           " while water still stood in it");
+        tub.says.push_back(saidOf(tub.watered_onto_water,
+                                  "{tub} was watered {n} time while water still stood in it",
+                                  "{tub} was watered {n} times while water still stood in it", {id}));
     if (tub.watered_too_often && tub.standing_after_watering > 0)
-        tub.says.push_back("after watering, water stood in " + id + " on " +
-                           std::to_string(tub.standing_after_watering) + " of " +
-                           counted(tub.after_watering, "photo", "photos") + ": less, or less often, will do");
-    if (tub.fall_mm_per_day)
-        tub.says.push_back("where water stood in " + id + ", its level fell by " +
-                           fallText(tub.fall_mm_per_day, tub.fall_at_least));
+        tub.says.push_back(saidOf(
+            tub.after_watering,
+            "after watering, water stood in {tub} on {standing} of {n} photo: less, or less often, will do",
+            "after watering, water stood in {tub} on {standing} of {n} photos: less, or less often, will do",
+            {id, {"standing", std::to_string(tub.standing_after_watering)}}));
+    if (!tub.fall_mm_per_day) return;
+    const std::vector<SaidPlace> places{id, {"fall", Mm{*tub.fall_mm_per_day, 1}}};
+    tub.says.push_back(
+        tub.fall_at_least
+            ? said("where water stood in {tub}, its level fell by at least {fall} a day", places)
+            : said("where water stood in {tub}, its level fell by {fall} a day", places));
 }
 
 WaterBehaviour behaviourOf(const std::string& id, const std::vector<const Series*>& of_tub)

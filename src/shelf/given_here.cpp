@@ -8,6 +8,7 @@
 #include "plan_form.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/observe.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/store/content_hash.h"
 #include "slipglass/store/write_file.h"
@@ -58,12 +59,26 @@ std::vector<TubType> GivenHere::ownTypes() const
     return settings.empty() ? std::vector<TubType>{} : readTubTypes(settings, "settings.json");
 }
 
+PageSettings GivenHere::pages() const
+{
+    try {
+        const std::string text = settingsText();
+        return text.empty() ? PageSettings{} : settingsFrom(text, "settings.json").pages;
+    } catch (const Error&) {
+        return work_.kept().pages;  // a file that cannot be read is told where it is measured with
+    }
+}
+
 Json GivenHere::planShown() const
 {
     const std::string plan = planText();
     Json form = planForm(plan, ownTypes());
     form["version"] = contentHash(plan);
     form["saved"] = !plan.empty();
+    const PageSettings read = pages();
+    Json known = Json::array();
+    for (const Language& one : languages()) known.push_back({{"code", one.code}, {"name", one.name}});
+    form["pages"] = {{"language", read.language}, {"units", read.units}, {"languages", known}};
     // A plan that named some of the tubs only would leave the others' labels without a meaning.
     if (plan.empty())
         for (const std::string& tub : work_.state().tubs) form["rows"].push_back({{"tub", tub}});
@@ -96,6 +111,16 @@ Response GivenHere::keepType(const Json& type)
     writeFile(folder_.settings(), withTubType(settingsText(), type));
     work_.wake(Work::Given::settings);
     return jsonResponse(planShown());
+}
+
+Response GivenHere::keepPages(const Json& body)
+{
+    const std::lock_guard lock(writing_);
+    const std::string with = withPages(settingsText(), textIn(body, "language"), textIn(body, "units"));
+    settingsFrom(with, "settings.json");  // said now if it names a language that there is none of
+    writeFile(folder_.settings(), with);
+    work_.wake(Work::Given::settings);
+    return jsonResponse(Json::object());
 }
 
 Response GivenHere::writeCare(const CareEvent& event)

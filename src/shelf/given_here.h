@@ -23,11 +23,13 @@ public:
     std::string careText() const;
     std::string settingsText() const;
     std::vector<TubType> ownTypes() const;
+    PageSettings pages() const;  ///< how pages are read from the next measuring on
     nlohmann::json planShown() const;
 
     /// 409, and the version that holds, when the form is not of that.
     Response keepPlan(const nlohmann::json& form);
     Response keepType(const nlohmann::json& type);
+    Response keepPages(const nlohmann::json& pages);
     Response writeCare(const CareEvent& event);
     Response takeBackCare(const CareEvent& event);
     /// Corrections add up: each is a file of its own.

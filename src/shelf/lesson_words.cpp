@@ -7,21 +7,19 @@ namespace slipglass {
 
 namespace {
 
-std::string percent(double value, int decimals)
-{
-    return figureText(value, decimals) + " %";
-}
-
-std::string heldOutWords(const Taught& taught)
+std::string heldOutWords(const Taught& taught, const Words& words)
 {
     if (!taught.held_out_before.right || !taught.held_out_after.right) return "";
-    return " Tried on photos left out of the lesson, it is right under " +
-           percent(100 * *taught.held_out_after.right, 0) + " of what was drawn; before, under " +
-           percent(100 * *taught.held_out_before.right, 0) + ".";
+    return words(
+        "Tried on photos left out of the lesson, it is right under {after} % of what was drawn; before, "
+        "under "
+        "{before} %.",
+        {{"after", words.number(100 * *taught.held_out_after.right, 0)},
+         {"before", words.number(100 * *taught.held_out_before.right, 0)}});
 }
 
 /// A jump where nobody drew is a warning.
-std::string elsewhereWords(const Taught& taught)
+std::string elsewhereWords(const Taught& taught, const Words& words)
 {
     if (taught.elsewhere.empty()) return "";
     double before = 0, after = 0;
@@ -30,35 +28,48 @@ std::string elsewhereWords(const Taught& taught)
         after += photo.after_percent;
     }
     const auto count = static_cast<double>(taught.elsewhere.size());
-    return " On " + counted(static_cast<int>(taught.elsewhere.size()), "photo", "photos") +
-           " that nobody drew on, roots now cover " + percent(after / count, 1) + " on average; before, " +
-           percent(before / count, 1) + ".";
+    return words.numbered(
+        static_cast<long long>(taught.elsewhere.size()),
+        "On {n} photo that nobody drew on, roots now cover {after} % on average; before, {before} %.",
+        "On {n} photos that nobody drew on, roots now cover {after} % on average; before, {before} "
+        "%.",
+        {{"after", words.number(after / count, 1)}, {"before", words.number(before / count, 1)}});
 }
 
 }  // namespace
 
-std::string learntWords(const Taught& taught)
+std::string learntWords(const Taught& taught, const Words& words)
 {
     int strokes = 0;
     for (const LearntFrom& from : taught.learnt_from) strokes += from.root_strokes + from.not_root_strokes;
-    return "Learnt from " + counted(strokes, "stroke", "strokes") + " on " +
-           counted(static_cast<int>(taught.learnt_from.size()), "photo", "photos") + "." +
-           heldOutWords(taught) + elsewhereWords(taught) + " The season is measured with it.";
+    const std::string from = words(
+        "Learnt from {strokes} on {photos}.",
+        {{"strokes", words.numbered(strokes, "{n} stroke", "{n} strokes")},
+         {"photos",
+          words.numbered(static_cast<long long>(taught.learnt_from.size()), "{n} photo", "{n} photos")}});
+    return joined({from, heldOutWords(taught, words), elsewhereWords(taught, words),
+                   words("The season is measured with it.")},
+                  " ");
 }
 
-std::string lessonWords(const TeachResult& result, bool had)
+std::string lessonWords(const TeachResult& result, bool had, const Words& words)
 {
-    std::string text =
-        result.in_use ? learntWords(result.taught) : "Nothing was learnt: " + result.why_not + ".";
-    if (!result.in_use && had) text += " What was learnt earlier is taken back too.";
+    const std::string text = result.in_use
+                                 ? learntWords(result.taught, words)
+                                 : words("Nothing was learnt: {why}.", {{"why", Kept{result.why_not}}});
+    std::vector<std::string> all{text};
+    if (!result.in_use && had) all.push_back(words("What was learnt earlier is taken back too."));
     for (const Problem& problem : result.problems)
-        text += " Left out: " + problem.file + ": " + problem.reason + ". " + problem.remedy + ".";
-    return text;
+        all.push_back(words(
+            "Left out: {file}: {reason}. {remedy}.",
+            {{"file", problem.file}, {"reason", Kept{problem.reason}}, {"remedy", Kept{problem.remedy}}}));
+    return joined(all, " ");
 }
 
-std::string forgottenWords(bool gone)
+std::string forgottenWords(bool gone, const Words& words)
 {
-    return gone ? "The teaching is undone: the season is measured as before it." : "Nothing had been taught.";
+    return gone ? words("The teaching is undone: the season is measured as before it.")
+                : words("Nothing had been taught.");
 }
 
 }  // namespace slipglass

@@ -87,15 +87,17 @@ Response withShelf(std::string page, const std::string& path)
 }
 
 /// A page of the shelf's own, in the look of the season's.
-Response ownPage(std::string page, const std::string& path)
+Response ownPage(std::string page, const std::string& path, const Words& words)
 {
+    const std::string lang = "{{lang}}";
+    page.replace(page.find(lang), lang.size(), words.language());
     page.insert(page.rfind("</head>"), "<link rel=\"stylesheet\" href=\"" + upFrom(path) + "page.css\">\n");
     return withShelf(std::move(page), path);
 }
 
 }  // namespace
 
-Response pageOf(const fs::path& out, const std::string& path)
+Response pageOf(const fs::path& out, const std::string& path, const Words& words)
 {
     const fs::path relative(path);
     const Kind* kind = kindOf(relative);
@@ -104,8 +106,9 @@ Response pageOf(const fs::path& out, const std::string& path)
     const fs::path file = fs::canonical(out / relative, failed);
     if (failed || !fs::is_regular_file(file)) {
         // A season without a photo has no pages yet.
-        return path == output::kFirstPage ? ownPage(embedded::textOf({embedded::shelf_empty()}), path)
-                                          : notHere();
+        return path == output::kFirstPage
+                   ? ownPage(words.inSkeleton(embedded::textOf({embedded::shelf_empty()})), path, words)
+                   : notHere();
     }
     const fs::path root = fs::canonical(out);
     if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end())
@@ -114,17 +117,20 @@ Response pageOf(const fs::path& out, const std::string& path)
     return {200, kind->type, "", file, {}};
 }
 
-Response planPage()
+Response planPage(const Words& words)
 {
-    return ownPage(embedded::textOf({embedded::shelf_plan()}), "plan");
+    return ownPage(words.inSkeleton(embedded::textOf({embedded::shelf_plan()})), "plan", words);
 }
 
-std::string shelfScript()
+std::string shelfScript(const Words& words)
 {
-    return embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_which_tub(),
-                             embedded::shelf_questions(), embedded::shelf_phone(), embedded::shelf_diary(),
-                             embedded::shelf_plan_script(), embedded::shelf_script(),
-                             embedded::shelf_correct(), embedded::shelf_take_back()});
+    const std::string script =
+        embedded::textOf({embedded::shelf_ask(), embedded::shelf_photos(), embedded::shelf_which_tub(),
+                          embedded::shelf_questions(), embedded::shelf_phone(), embedded::shelf_diary(),
+                          embedded::shelf_plan_script(), embedded::shelf_script(), embedded::shelf_correct(),
+                          embedded::shelf_take_back()});
+    const std::string said = words.ofScript(script);
+    return said.empty() ? script : "const shelfWords = " + said + ";\n" + script;
 }
 
 std::string shelfIcon()

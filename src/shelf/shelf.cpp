@@ -32,9 +32,11 @@ namespace {
 
 constexpr int kShownSide = 900;  // px of a photo that is asked about
 
-Json problemJson(const Problem& problem)
+Json problemJson(const Problem& problem, const Words& words)
 {
-    return {{"file", problem.file}, {"reason", problem.reason}, {"remedy", problem.remedy}};
+    return {{"file", problem.file},
+            {"reason", words.kept(problem.reason)},
+            {"remedy", words.kept(problem.remedy)}};
 }
 
 /// What is kept of a path must hold wherever the next start is.
@@ -97,14 +99,14 @@ private:
         if (request.path == "/state") return jsonResponse(state(request));
         if (request.path == "/sent") return photoShown(request);
         if (request.path == "/shelf.js")
-            return {200, "text/javascript; charset=utf-8", shelfScript(), {}, {}};
+            return {200, "text/javascript; charset=utf-8", shelfScript(Words(given_.pages())), {}, {}};
         if (request.path == "/shelf.css") return {200, "text/css; charset=utf-8", shelfStyle(), {}, {}};
         if (request.path == "/icon.svg") return {200, "image/svg+xml", shelfIcon(), {}, {}};
         if (request.path == "/page.css") return {200, "text/css; charset=utf-8", pageStyle(), {}, {}};
-        if (request.path == "/plan") return planPage();
+        if (request.path == "/plan") return planPage(Words(given_.pages()));
         if (request.path == "/plan.json") return jsonResponse(given_.planShown());
         if (request.path == "/labels.pdf") return labels(request);
-        const Response page = pageOf(folder_.out, request.path.substr(1));
+        const Response page = pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
         // A cutting whose only photos turned out to be another's has no page any more.
         if (page.status == 404 && request.path.rfind("/report/cuttings/", 0) == 0 &&
             fs::path(request.path).extension() == ".html")
@@ -131,7 +133,8 @@ private:
         Json shared = Json::object();
         for (const auto& [tub, cuttings] : now.cuttings)
             if (cuttings.size() > 1) shared[tub] = cuttings;
-        for (const Problem& one : now.problems) problems.push_back(problemJson(one));
+        const Words words(given_.pages());
+        for (const Problem& one : now.problems) problems.push_back(problemJson(one, words));
         return {{"round", now.round},
                 {"busy", now.busy},
                 {"done", now.done},
@@ -202,6 +205,7 @@ private:
         if (request.path == "/plan") return given_.keepPlan(body);
         if (request.path == "/plan/draw") return jsonResponse(drawnForm(body, given_.ownTypes()));
         if (request.path == "/tub-type") return given_.keepType(body);
+        if (request.path == "/pages") return given_.keepPages(body);
         return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
     }
 

@@ -239,9 +239,10 @@ void Work::note(const MeasureResult& result)
 
 std::string Work::doLesson(Lesson lesson)
 {
+    const Words words(kept().pages);
     try {
         const bool had = fs::exists(folder_.out / output::kTaught);
-        if (lesson == Lesson::forget) return forgottenWords(forgetTaught(folder_.out));
+        if (lesson == Lesson::forget) return forgottenWords(forgetTaught(folder_.out), words);
         TeachOptions options;
         options.out = folder_.out;
         options.corrections = folder_.corrections();
@@ -249,9 +250,9 @@ std::string Work::doLesson(Lesson lesson)
         options.threads = options_.threads;
         options.today = options_.today();
         const TeachResult result = teach(options, events());
-        return result.stopped ? "" : lessonWords(result, had);
+        return result.stopped ? "" : lessonWords(result, had, words);
     } catch (const Error& error) {
-        return std::string("Nothing was learnt. ") + error.what();
+        return words("Nothing was learnt.") + " " + error.what();
     }
 }
 
@@ -259,7 +260,8 @@ void Work::tellTaught()
 {
     std::string said;
     try {
-        if (const auto taught = readTaught(folder_.out / output::kTaught)) said = learntWords(*taught);
+        if (const auto taught = readTaught(folder_.out / output::kTaught))
+            said = learntWords(*taught, Words(kept().pages));
     } catch (const Error& error) {
         said = error.what();
     }

@@ -87,6 +87,11 @@ void checkValue(const std::string& file_name, const SettingField& field, const j
         if (!value.is_boolean()) throw wrongType(file_name, field, value, "true or false");
         return;
     }
+    if (field.word != nullptr) {
+        if (!value.is_string() || !mayBe(field, value.get<std::string>()))
+            throw wrongType(file_name, field, value, "one of: " + joined(field.words, ", "));
+        return;
+    }
     if (!value.is_number()) throw wrongType(file_name, field, value, "a number, without quotes");
     const double number = numberWithinBounds(file_name, field, value);
     if (field.whole != nullptr && number != std::floor(number))
@@ -95,6 +100,7 @@ void checkValue(const std::string& file_name, const SettingField& field, const j
 
 void set(const SettingField& field, const json& value)
 {
+    if (field.word != nullptr) *field.word = value.get<std::string>();
     if (field.yes_no != nullptr) *field.yes_no = value.get<bool>();
     if (field.whole != nullptr) *field.whole = static_cast<int>(value.get<double>());
     if (field.number != nullptr) *field.number = value.get<double>();
@@ -144,6 +150,11 @@ void readSettings(std::string_view text, const std::string& file_name,
     for (const auto& [field, value] : changes) set(*field, value);
 }
 
+bool mayBe(const SettingField& field, const std::string& word)
+{
+    return std::find(field.words.begin(), field.words.end(), word) != field.words.end();
+}
+
 std::string exactText(double value)
 {
     char buffer[64];
@@ -155,6 +166,7 @@ std::string valueText(const SettingField& field)
 {
     if (field.number != nullptr) return exactText(*field.number);
     if (field.whole != nullptr) return std::to_string(*field.whole);
+    if (field.word != nullptr) return *field.word;
     return *field.yes_no ? "true" : "false";
 }
 
@@ -175,6 +187,7 @@ std::string settingsJson(const std::vector<SettingField>& fields)
         if (field.number != nullptr) value = *field.number;
         if (field.whole != nullptr) value = *field.whole;
         if (field.yes_no != nullptr) value = *field.yes_no;
+        if (field.word != nullptr) value = *field.word;
     }
     return settings.dump();
 }

@@ -2,6 +2,9 @@
 
 #include <glib.h>
 
+#include <array>
+#include <charconv>
+#include <cmath>
 #include <memory>
 
 namespace slipglass {
@@ -17,6 +20,17 @@ std::string joined(const std::vector<std::string>& parts, const char* between)
 std::string counted(long long n, const char* one, const char* many)
 {
     return std::to_string(n) + " " + (n == 1 ? one : many);
+}
+
+std::string figureText(std::optional<double> value, int decimals)
+{
+    if (!value || !std::isfinite(*value)) return {};
+    std::array<char, 400> text{};  // the largest double has 309 digits before the point
+    const auto end =
+        std::to_chars(text.data(), text.data() + text.size(), *value, std::chars_format::fixed, decimals);
+    std::string written(text.data(), end.ptr);
+    const bool only_zeros = written.find_first_not_of("-0.") == std::string::npos;
+    return only_zeros && written.starts_with('-') ? written.substr(1) : written;
 }
 
 std::string inSmall(std::string text)

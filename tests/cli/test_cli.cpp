@@ -77,6 +77,31 @@ TEST_F(Cli, EndsWith0WhenEveryPhotoIsMeasured)
         << "said once, not every week";
 }
 
+TEST_F(Cli, ThePagesStayInTheLanguageOnceNamed)
+{
+    add("T01_2026-01-12");
+    const auto page = [&] { return test::readBytes(out() / "report" / "index.html"); };
+    EXPECT_EQ(measured({"--language", "de", "--units", "inch"}).code, 0);
+    EXPECT_NE(page().find("Stecklingssaison"), std::string::npos);
+    EXPECT_EQ(measured().code, 0) << "with a settings file that says nothing of pages";
+    EXPECT_NE(page().find("Stecklingssaison"), std::string::npos);
+    EXPECT_EQ(test::run({"measure", photos().string(), "--out", out().string()}).code, 0);
+    EXPECT_NE(page().find("Stecklingssaison"), std::string::npos);
+    const std::string csv = test::readBytes(out() / "observations.csv");
+    EXPECT_EQ(measured({"--language", "en", "--units", "mm"}).code, 0);
+    EXPECT_NE(page().find("Rooting season"), std::string::npos);
+    EXPECT_EQ(test::readBytes(out() / "observations.csv"), csv);
+    const std::string spanish =
+        write("es.json", R"({"roots": {"learned": false}, "pages": {"language": "es"}})");
+    EXPECT_EQ(test::run({"measure", photos().string(), "--out", out().string(), "--settings", spanish}).code,
+              0);
+    EXPECT_NE(page().find("Temporada de esquejes"), std::string::npos);
+    const std::string one = (scratch_ / "one.html").string();
+    EXPECT_EQ(test::run({"report", out().string(), "-o", one, "--language", "de"}).code, 0);
+    EXPECT_NE(test::readBytes(one).find("Stecklingssaison"), std::string::npos);
+    expectOneLine(measured({"--language", "fr"}), {"fr", "en"});
+}
+
 TEST_F(Cli, SendsTheWholeSeasonAsOnePageAndSaysHowLargeItIs)
 {
     add("T01_2026-02-02");

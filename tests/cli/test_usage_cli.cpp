@@ -49,7 +49,7 @@ TEST_F(Usage, NamesAnUnknownCommandAndTheNearestOrAll)
     EXPECT_EQ(lineFor({"mesure", "photos", "--out", "season"}),
               "'mesure' is not a command; did you mean measure? See 'slipglass --help'.");
     const std::string all =
-        "There are measure, shelf, labels, verify, teach, compare, plan, rounds, report, timelapse, "
+        "There are measure, shelf, merge, labels, verify, teach, compare, plan, rounds, report, timelapse, "
         "settings. See "
         "'slipglass "
         "--help'.";

@@ -46,7 +46,7 @@ TEST(SlowToAbsorb, IsRaisedWhenTheLevelHardlyFalls)
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->date, day(21));
     EXPECT_EQ(flag->severity, Severity::look_soon);
-    EXPECT_EQ(flag->evidence,
+    EXPECT_EQ(english(flag->evidence),
               "the water level fell by 0.1 mm a day, 0.2 at most, from 5.5 mm on 2026-01-19 to 4.5 mm on "
               "2026-02-02");
     EXPECT_EQ(flag->photos, (std::vector<std::string>{"T01/T01_2026-01-19.jpg", "T01/T01_2026-02-02.jpg"}));
@@ -81,7 +81,7 @@ TEST(SlowToAbsorb, ClearsWhenTheLevelFallsOrTheWaterIsGone)
     EXPECT_EQ(gone->cleared, day(14));
     const auto unknown = slow({level(0, 5), level(7, 5), seenOn(14)});
     EXPECT_TRUE(unknown->holds);
-    EXPECT_NE(unknown->evidence.find("not visible since then"), std::string::npos);
+    EXPECT_NE(english(unknown->evidence).find("not visible since then"), std::string::npos);
 }
 
 /// Two cuttings, whose roots are in one piece with so much on either side of the border.
@@ -118,11 +118,11 @@ TEST(Crowding, IsRaisedForBothCuttingsWhoseRootsAreAtOnePlace)
     EXPECT_EQ(flag->date, day(14));
     EXPECT_EQ(flag->severity, Severity::look_soon);
     EXPECT_EQ(
-        flag->evidence,
+        english(flag->evidence),
         "its roots and those of Q2 (right) are at one place, 32 mm or more on either side of the border "
         "between them, on 2026-01-26");
     ASSERT_TRUE(flagNamed("crowding", "Q2", series));
-    EXPECT_NE(flagNamed("crowding", "Q2", series)->evidence.find("Q1 (left)"), std::string::npos);
+    EXPECT_NE(english(flagNamed("crowding", "Q2", series)->evidence).find("Q1 (left)"), std::string::npos);
 }
 
 TEST(Crowding, IsNotRaisedByATipOverTheBorderOrWhereNothingIsKnown)
@@ -150,7 +150,7 @@ TEST(Crowding, IsOnlyANoteWhereNobodyKnowsWhoseRootsAreWhose)
     EXPECT_EQ(flag->date, day(7));
     EXPECT_EQ(flag->severity, Severity::note);
     EXPECT_EQ(
-        flag->evidence,
+        english(flag->evidence),
         "roots cover 12 % of the wall that 2 cuttings share, so they probably meet, on 2026-01-19; whose "
         "they are is not known: the position of Q1 is not left, middle or right");
     full.coverage_low = 9.9;

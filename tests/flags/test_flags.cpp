@@ -50,7 +50,7 @@ TEST(StandingWater, IsRaisedOnThePhotoThatShowsIt)
     EXPECT_EQ(flag->date, day(7));
     EXPECT_EQ(flag->severity, Severity::act_today);
     EXPECT_EQ(flag->photos, std::vector<std::string>{"T01/T01_2026-01-19.jpg"});
-    EXPECT_EQ(flag->evidence, "6 mm of water at the base on 2026-01-19");
+    EXPECT_EQ(english(flag->evidence), "6 mm of water at the base on 2026-01-19");
     EXPECT_FALSE(flag->advice.empty());
 }
 
@@ -84,7 +84,7 @@ TEST(StandingWater, StillHoldsWhenTheLatestPhotoCannotTell)
     const auto flag = flagOf("standing-water", {watered(0, 5), unmeasured(7, "blurred")});
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
-    EXPECT_EQ(flag->evidence,
+    EXPECT_EQ(english(flag->evidence),
               "5 mm of water at the base on 2026-01-12; not visible since then (latest photo 2026-01-19)");
 }
 
@@ -100,7 +100,7 @@ TEST(StandingWater, IsToldInPercentWhereThereIsNoScale)
     auto seen = seenOn(0);
     seen.standing_water = true;
     seen.water_level_percent = 12.3;
-    EXPECT_EQ(flagOf("standing-water", {seen})->evidence,
+    EXPECT_EQ(english(flagOf("standing-water", {seen})->evidence),
               "water in the lowest 12 % of the medium at the base on 2026-01-12");
 }
 
@@ -149,7 +149,7 @@ TEST(NoRootsYet, IsANoteAfter28DaysAndUrgentFrom42)
     const auto early = flagOf("no-roots-yet", {covered(0, 0), covered(29, 0.2)});
     ASSERT_TRUE(early);
     EXPECT_EQ(early->severity, Severity::note);
-    EXPECT_EQ(early->evidence, "no roots seen on 2026-02-10, 29 days after it was stuck");
+    EXPECT_EQ(english(early->evidence), "no roots seen on 2026-02-10, 29 days after it was stuck");
     EXPECT_EQ(flagOf("no-roots-yet", {covered(0, 0), covered(41, 0.2)})->severity, Severity::note);
     const auto late = flagOf("no-roots-yet", {covered(29, 0), covered(42, 0.2)});
     EXPECT_EQ(late->severity, Severity::look_soon);
@@ -174,7 +174,7 @@ TEST(NoRootsYet, CountsFromTheFirstPhotoWhereTheDateIsNotKnown)
 {
     const auto flag = flagOf("no-roots-yet", {covered(3, 0), covered(33, 0)}, false);
     ASSERT_TRUE(flag);
-    EXPECT_EQ(flag->evidence, "no roots seen on 2026-02-14, at least 30 days old (first photo)");
+    EXPECT_EQ(english(flag->evidence), "no roots seen on 2026-02-14, at least 30 days old (first photo)");
 }
 
 TEST(Drying, IsRaisedByLowWetness)
@@ -184,7 +184,7 @@ TEST(Drying, IsRaisedByLowWetness)
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->severity, Severity::look_soon);
     EXPECT_EQ(flag->date, day(14));
-    EXPECT_EQ(flag->evidence,
+    EXPECT_EQ(english(flag->evidence),
               "the medium at the wall has lightened to a wetness of 0.05 (0 dry, 1 wet) on 2026-02-02");
 }
 
@@ -245,10 +245,10 @@ TEST(Browning, IsRaisedByABrownedShareThatRisesInStandingWater)
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->severity, Severity::look_soon);
-    EXPECT_EQ(flag->evidence, "30 % of the root area browned, in standing water, on 2026-01-19");
+    EXPECT_EQ(english(flag->evidence), "30 % of the root area browned, in standing water, on 2026-01-19");
     EXPECT_EQ(flag->photos, std::vector<std::string>{"T01/T01_2026-01-19.jpg"});
-    EXPECT_NE(flag->advice.find("ripening roots darken too"), std::string::npos);
-    EXPECT_NE(flag->advice.find("look before acting"), std::string::npos);
+    EXPECT_NE(english(flag->advice).find("ripening roots darken too"), std::string::npos);
+    EXPECT_NE(english(flag->advice).find("look before acting"), std::string::npos);
 }
 
 TEST(Browning, IsNotRaisedByBrownRootsAlone)
@@ -268,7 +268,8 @@ TEST(Browning, IsRaisedByWhiteRootThatShrinksByMoreThanTheIntervalsAllow)
 {
     const auto flag = flagOf("browning", {rooted(0, 5, 0), rooted(7, 2, 0)});
     ASSERT_TRUE(flag);
-    EXPECT_EQ(flag->evidence, "white root down from 5.0 % of the wall on 2026-01-12 to 2.0 % on 2026-01-19");
+    EXPECT_EQ(english(flag->evidence),
+              "white root down from 5.0 % of the wall on 2026-01-12 to 2.0 % on 2026-01-19");
     EXPECT_EQ(flag->photos.size(), 2U);
     EXPECT_FALSE(flagOf("browning", {rooted(0, 5, 0), rooted(7, 2.8, 0)})) << "3.36 at most, of 4 at least";
     EXPECT_TRUE(flagOf("browning", {rooted(0, 5, 0), rooted(7, 5, 70)})) << "70 % of it browned";
@@ -296,9 +297,9 @@ TEST(GreenWall, IsRaisedWhenGreenRisesAndNotWhereItWasThereFromTheStart)
     const auto flag = flagOf("green-wall", {greened(0, 0.5), greened(7, 4)});
     ASSERT_TRUE(flag);
     EXPECT_EQ(flag->severity, Severity::note);
-    EXPECT_EQ(flag->evidence, "green on 4 % of the wall on 2026-01-19, 0 % on 2026-01-12");
+    EXPECT_EQ(english(flag->evidence), "green on 4 % of the wall on 2026-01-19, 0 % on 2026-01-12");
     EXPECT_EQ(flag->photos.size(), 2U);
-    EXPECT_NE(flag->advice.find("Shade"), std::string::npos);
+    EXPECT_NE(english(flag->advice).find("Shade"), std::string::npos);
     EXPECT_FALSE(flagOf("green-wall", {greened(0, 0.5), greened(7, 3.4)}));
     EXPECT_FALSE(flagOf("green-wall", {greened(0, 20), greened(7, 20)}));
     EXPECT_FALSE(flagOf("green-wall", {greened(0, 20)}));
@@ -310,7 +311,7 @@ TEST(Retake, IsRaisedByAPhotoThatCouldNotBeMeasuredAndSaysWhy)
     const auto flag = flagOf("retake", {covered(0, 0), unmeasured(7, "glare hides the wall")});
     ASSERT_TRUE(flag);
     EXPECT_EQ(flag->severity, Severity::note);
-    EXPECT_EQ(flag->evidence, "the photo of 2026-01-19 could not be measured: glare hides the wall");
+    EXPECT_EQ(english(flag->evidence), "the photo of 2026-01-19 could not be measured: glare hides the wall");
     EXPECT_EQ(flagOf("retake", {unmeasured(0, "dark"), unmeasured(7, "dark")})->severity,
               Severity::look_soon);
 }

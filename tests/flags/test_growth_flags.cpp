@@ -51,7 +51,7 @@ TEST(Stalled, IsRaisedAfterAFortnightWithoutGrowth)
     EXPECT_EQ(flag->date, day(35));
     EXPECT_EQ(flag->severity, Severity::look_soon);
     EXPECT_EQ(
-        flag->evidence,
+        english(flag->evidence),
         "roots on 1.3 % of the wall and 119 mm on 2026-02-16, 1.2 % of the wall and 120 mm on 2026-02-02, "
         "14 days before: no more than a photo errs by");
     EXPECT_EQ(flag->photos, (std::vector<std::string>{"T01/T01_2026-02-02.jpg", "T01/T01_2026-02-16.jpg"}));
@@ -85,7 +85,7 @@ TEST(Stalled, StandsWhenTheLatestPhotoCannotTell)
         flagOf("stalled", {rooted(14, 1.2), rooted(21, 1.2), rooted(28, 1.2), unmeasured(35, "blurred")});
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
-    EXPECT_NE(flag->evidence.find("not visible since then"), std::string::npos);
+    EXPECT_NE(english(flag->evidence).find("not visible since then"), std::string::npos);
 }
 
 TEST(ReadyToPot, IsRaisedWhenCoverageLengthAndDepthHavePassed)
@@ -94,9 +94,9 @@ TEST(ReadyToPot, IsRaisedWhenCoverageLengthAndDepthHavePassed)
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->date, day(28));
-    EXPECT_EQ(flag->evidence,
+    EXPECT_EQ(english(flag->evidence),
               "roots on 4.2 % of the wall and 330 mm on 2026-02-09, the deepest 6 mm above the base");
-    EXPECT_NE(flag->advice.find("Pot it up"), std::string::npos);
+    EXPECT_NE(english(flag->advice).find("Pot it up"), std::string::npos);
 }
 
 TEST(ReadyToPot, NeedsEveryFigureThatIsKnown)
@@ -107,7 +107,7 @@ TEST(ReadyToPot, NeedsEveryFigureThatIsKnown)
     const auto without_mm = flagOf("ready-to-pot", {rooted(21, 2), rooted(28, 4.2)});
     ASSERT_TRUE(without_mm);
     EXPECT_EQ(
-        without_mm->evidence,
+        english(without_mm->evidence),
         "roots on 4.2 % of the wall on 2026-02-09; how deep they reach is not known; their length is not "
         "known");
 }
@@ -120,9 +120,9 @@ TEST(ReadyToPot, IsRaisedWhenTheFitOfAllPhotosSaysSo)
     ASSERT_TRUE(flag);
     EXPECT_TRUE(flag->holds);
     EXPECT_EQ(flag->photos, std::vector<std::string>{"T01/T01_2026-02-23.jpg"});
-    EXPECT_NE(flag->evidence.find("by the growth on all photos it got there about 2026-02-"),
+    EXPECT_NE(english(flag->evidence).find("by the growth on all photos it got there about 2026-02-"),
               std::string::npos)
-        << flag->evidence;
+        << english(flag->evidence);
 }
 
 TEST(ReadyToPot, IsClearedByPottingUp)

@@ -36,6 +36,10 @@ TEST(SettingsFile, NamesNoFieldTwiceAndEveryDefaultIsAllowed)
     std::set<std::string> names;
     for (const SettingField& field : settings.fields()) {
         EXPECT_TRUE(names.insert(field.group + "." + field.name).second) << field.name;
+        if (field.word) {
+            EXPECT_TRUE(mayBe(field, *field.word)) << field.name;
+            continue;
+        }
         const double value = field.number ? *field.number : field.whole ? *field.whole : *field.yes_no;
         EXPECT_GE(value, field.bounds.low) << field.name;
         EXPECT_LE(value, field.bounds.high) << field.name;

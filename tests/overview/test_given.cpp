@@ -46,6 +46,32 @@ TEST(Given, TheSeasonCanBeReadBackFromItsFolderAlone)
     EXPECT_EQ(read.problems.at(0).file, "shed.txt");
 }
 
+TEST(Given, KnowsHowPagesAreRead)
+{
+    const ScratchFolder folder;
+    Given given;
+    given.today = 2026y / 2 / 1;
+    given.pages = {"de", "inch"};
+    {
+        SeasonStore store(folder / "season.db");
+        putGiven(store, given);
+    }
+    EXPECT_EQ(readSeason(folder.path()).pages.language, "de");
+    EXPECT_EQ(readSeason(folder.path()).pages.units, "inch");
+}
+
+TEST(Given, PagesAreNamedBesideWhatElseASettingsFileSays)
+{
+    const std::string with =
+        withPages(R"({"water": {"standing_mm": 3}, "pages": {"units": "inch"}})", "de", "");
+    EXPECT_NE(with.find("\"standing_mm\": 3"), std::string::npos);
+    EXPECT_NE(with.find("\"language\": \"de\""), std::string::npos);
+    EXPECT_NE(with.find("\"units\": \"inch\""), std::string::npos);
+    EXPECT_EQ(withPages("{}", "", ""), "{}");
+    EXPECT_EQ(withPages("not JSON", "de", ""), "not JSON");
+    EXPECT_EQ(withPages("", "", ""), "");
+}
+
 TEST(Given, SaysAnewWhetherWaterStandsWhenItsLevelIsAnother)
 {
     const ScratchFolder folder;

@@ -49,8 +49,8 @@ Flag flagOf(const std::string& tub, const std::string& name, Severity severity, 
     flag.name = name;
     flag.severity = severity;
     flag.date = day(since);
-    flag.evidence = "seen on the wall";
-    flag.advice = "Look, and do it";
+    flag.evidence = {said("seen on the wall")};
+    flag.advice = {said("Look, and do it")};
     return flag;
 }
 
@@ -101,7 +101,7 @@ TEST(Rounds, NeverCallATubWellOfWhichAPhotoCouldNotBeRead)
               (std::vector<std::string>{"T1  note  take the photo again: 2 photos could not be read",
                                         "Nothing to do for the rest: T2"}));
     const Need need = roundsOf(season).tubs.at(0).needs.at(0);
-    EXPECT_EQ(need.evidence, "T1_2026-01-13.jpg: is damaged; T1_2026-01-14.jpg: is empty");
+    EXPECT_EQ(english(need.evidence), "T1_2026-01-13.jpg: is damaged; T1_2026-01-14.jpg: is empty");
     // What was measured before it was damaged counts as it did.
     season.problems = {{season.observations.front().photo, "T1", "not measured",
                         "is damaged; its figures are kept", "Copy it again"}};
@@ -161,13 +161,13 @@ TEST(Rounds, SayThatItCanBePottedUpOnceTheWaterIsOut)
                                 {flagOf("T1", "standing-water", Severity::act_today), ready});
     EXPECT_EQ(linesOf(season),
               std::vector<std::string>{"T1  act today  tip the water out: 9 mm of water since 12 Jan"});
-    EXPECT_EQ(roundsOf(season).tubs.at(0).needs.at(0).advice,
+    EXPECT_EQ(english(roundsOf(season).tubs.at(0).needs.at(0).advice),
               "Look, and do it Once that is done it can be potted up.");
     // Nobody pots up a rotting one.
     ready.waits_for = "browning";
     const auto rotting = flagged({watered(0, 9, "T1")}, {planned("T1", "T1")},
                                  {flagOf("T1", "browning", Severity::look_soon), ready});
-    EXPECT_EQ(roundsOf(rotting).tubs.at(0).needs.at(0).advice, "Look, and do it");
+    EXPECT_EQ(english(roundsOf(rotting).tubs.at(0).needs.at(0).advice), "Look, and do it");
 }
 
 TEST(Rounds, NameFurtherNeedsAsFarAsThereIsRoomAndCountTheRest)

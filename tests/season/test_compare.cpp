@@ -23,7 +23,7 @@ constexpr double kNever = std::numeric_limits<double>::infinity();
 bool warns(const Comparison& all, const std::string& of)
 {
     return std::any_of(all.warnings.begin(), all.warnings.end(),
-                       [&](const std::string& line) { return line.find(of) != std::string::npos; });
+                       [&](const Said& line) { return english(line).find(of) != std::string::npos; });
 }
 
 /// Every number of it is one.

@@ -89,14 +89,14 @@ TEST(WaterBehaviour, GivesTheMedianFall)
     EXPECT_EQ(tub.fall_mm_per_day, 1);
     EXPECT_EQ(tub.photos, 5);
     EXPECT_EQ(tub.photos_standing, 5);
-    EXPECT_EQ(tub.says.back(), "where water stood in T01, its level fell by 1.0 mm a day");
+    EXPECT_EQ(english(tub.says.back()), "where water stood in T01, its level fell by 1.0 mm a day");
 }
 
 TEST(WaterBehaviour, SaysWhichTubNeverDries)
 {
     const WaterBehaviour wet = tubOf({level(0, 5), level(7, 5), level(14, 5)});
     EXPECT_TRUE(wet.never_dry);
-    EXPECT_EQ(wet.says.at(0), "T01 never dried: water stood on each of its 3 photos");
+    EXPECT_EQ(english(wet.says.at(0)), "T01 never dried: water stood on each of its 3 photos");
     EXPECT_FALSE(tubOf({level(0, 5), level(7, 0), level(14, 5)}).never_dry);
     EXPECT_FALSE(tubOf({level(0, 5), level(7, 5)}).never_dry) << "two photos are too few to say so";
 }
@@ -108,7 +108,7 @@ TEST(WaterBehaviour, SaysWhatWasWateredWhileWaterStood)
     EXPECT_EQ(tub.waterings, 2);
     EXPECT_EQ(tub.watered_onto_water, 1);
     EXPECT_TRUE(tub.watered_too_often);
-    EXPECT_EQ(tub.says.at(0), "T01 was watered 1 time while water still stood in it");
+    EXPECT_EQ(english(tub.says.at(0)), "T01 was watered 1 time while water still stood in it");
     const WaterBehaviour tipped = tubOf(seen, {cared(1, Care::tipped_out), cared(2, Care::watered)});
     EXPECT_EQ(tipped.watered_onto_water, 0);
     EXPECT_EQ(tipped.tipped_out, 1);
@@ -122,7 +122,7 @@ TEST(WaterBehaviour, SaysWhenWaterStandsOnMostPhotosAfterWatering)
     EXPECT_EQ(often.after_watering, 2);
     EXPECT_EQ(often.standing_after_watering, 2);
     EXPECT_TRUE(often.watered_too_often);
-    EXPECT_EQ(often.says.at(0),
+    EXPECT_EQ(english(often.says.at(0)),
               "after watering, water stood in T01 on 2 of 2 photos: less, or less often, will do");
     EXPECT_FALSE(tubOf({level(0, 0), level(7, 5)}, {cared(5, Care::watered)}).watered_too_often)
         << "once is no habit";

@@ -91,6 +91,34 @@ TEST(Shelf, BeginsWithAPageThatTakesPhotos)
     EXPECT_EQ(season.ask("GET", "shelf.js").headers.at("content-type"), "text/javascript; charset=utf-8");
 }
 
+TEST(Shelf, IsReadInTheLanguageThatWasChosen)
+{
+    Season season;
+    season.settled();
+    EXPECT_EQ(season.ask("GET", "shelf.js").body.find("shelfWords = "), std::string::npos);
+    const Json offered = Json::parse(season.ask("GET", "plan.json").body).at("pages");
+    EXPECT_EQ(offered.at("language"), "en");
+    EXPECT_EQ(offered.at("languages").size(), 3U);
+    EXPECT_EQ(season.ask("POST", "pages", R"({"language": "de", "units": "inch"})").status, 200);
+    EXPECT_NE(season.file("settings.json").find("\"language\": \"de\""), std::string::npos);
+    const auto german = [&] {
+        const std::string plan = season.ask("GET", "plan").body;
+        EXPECT_NE(plan.find("<html lang=\"de\">"), std::string::npos);
+        EXPECT_NE(plan.find("Plan und Etiketten"), std::string::npos);
+        EXPECT_EQ(plan.find("{{"), std::string::npos);
+        EXPECT_NE(season.ask("GET", "shelf.js").body.find("\"Take a photo\":\"Foto machen\""),
+                  std::string::npos);
+    };
+    german();
+    EXPECT_EQ(season.ask("POST", "pages", R"({"language": "xx"})").status, 422);
+    EXPECT_EQ(season.send("T02_2026-01-12", "T02_2026-01-12.jpg").status, 200);
+    season.settled();
+    EXPECT_NE(season.file("report/index.html").find("Stecklingssaison"), std::string::npos);
+    season.shelf.reset();
+    season.open();  // and tomorrow
+    german();
+}
+
 TEST(Shelf, MeasuresWhatIsSentAndAsksWhichTubAStrangerIs)
 {
     Season season;

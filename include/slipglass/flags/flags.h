@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/said.h"
 #include "slipglass/season/series.h"
 #include "slipglass/settings.h"
 
@@ -79,9 +80,9 @@ struct Flag {
     std::string name;  ///< of its kind: "standing-water"
     Severity severity = Severity::note;
     Date date{};                      ///< day it first held in its latest run
-    std::string evidence;             ///< what was seen, in words and figures
+    Text evidence;                    ///< what was seen, in words and figures
     std::vector<std::string> photos;  ///< the photos it rests on, oldest first
-    std::string advice;
+    Text advice;
     double how_much = 0;  ///< for the order among flags of a kind: mm of water; 0 where nothing is counted
     bool holds = true;    ///< nothing seen since says otherwise
     std::optional<Date> cleared;  ///< day it was first seen not to hold any more

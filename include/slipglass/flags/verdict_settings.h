@@ -4,6 +4,7 @@
 #include "slipglass/flags/flags.h"
 #include "slipglass/season/series.h"
 #include "slipglass/season/standing.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -13,6 +14,7 @@ struct VerdictSettings {
     StandingSettings standing;
     SeasonSettings season;
     FlagSettings flags;
+    PageSettings pages;
 
     /// By group and name; standing water shares its group with what is measured of water.
     std::vector<SettingField> verdictFields()
@@ -21,6 +23,7 @@ struct VerdictSettings {
         appendFields("water", standing, all);
         appendFields("season", season, all);
         appendFields("flags", flags, all);
+        appendFields("pages", pages, all);
         return all;
     }
 };

@@ -27,6 +27,10 @@ struct Given : VerdictSettings {
     std::string share;
 };
 
+/// The text of a settings file, in which pages are read so; what is "" stays as it was. A text that is no
+/// JSON object is given back as it is, for whoever reads it to say so.
+std::string withPages(const std::string& settings, const std::string& language, const std::string& units);
+
 /// Keeps it in the season file, in place of what the run before gave.
 void putGiven(SeasonStore& store, const Given& given);
 

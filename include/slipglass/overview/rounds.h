@@ -11,14 +11,14 @@ namespace slipglass {
 
 /// One thing a tub needs.
 struct Need {
-    std::string what;  ///< what to do, in a few words: "tip the water out, look for rot"
-    std::string why;   ///< what was seen, in a few words: "21 mm of water"
+    Said what;  ///< what to do, in a few words: "tip the water out, look for rot"
+    Said why;   ///< what was seen, in a few words: "21 mm of water"
     std::optional<Date> since;
     Severity severity = Severity::note;
     std::string flag;  ///< its name; "photo-due" where the tub wants no more than a photo
     /// Those it is about, by id, where the tub holds more; empty: the whole tub.
     std::vector<std::string> cuttings;
-    std::string evidence, advice;  ///< of the flag, at length
+    Text evidence, advice;  ///< of the flag, at length
 };
 
 struct TubRound {
@@ -42,8 +42,8 @@ constexpr int kRoundDays = 7;
 /// When the tubs are to be photographed next; empty before the first photo.
 std::optional<Date> nextRound(const Rounds& rounds);
 
-/// What each tub needs, from the flags that hold and from photos of it that could not be read. Cuttings that are potted up or given up are left out, and
-/// tubs with none left. Pure: reads no clock.
+/// What each tub needs, from the flags that hold and from photos of it that could not be read. Cuttings that
+/// are potted up or given up are left out, and tubs with none left. Pure: reads no clock.
 Rounds roundsOf(const SeasonReport& season, int photo_due_days = kPhotoDueDays);
 
 }  // namespace slipglass

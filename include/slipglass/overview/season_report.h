@@ -24,6 +24,7 @@ struct SeasonReport {
     std::vector<std::string> warnings;      ///< of the plan, the care log and the series, each one clear line
     std::vector<std::string> own_columns;   ///< of the plan
     SeasonSettings settings;
+    PageSettings pages;
     /// What people drew on a tub in a photo, all of it together, as text that a page can show (JSON, as one
     /// file of corrections). Empty unless who measures sets it.
     std::map<PhotoAndTub, std::string> drawn;

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "slipglass/season/compare.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -12,11 +13,11 @@ namespace slipglass {
 std::string compareText(const Comparison& comparison);
 
 /// What compareText says before its tables, a sentence or two each.
-std::vector<std::string> compareSentences(const Comparison& comparison);
+std::vector<std::string> compareSentences(const Comparison& comparison, const Words& words = Words());
 
 /// "1 time in 7", "4 times in 10", "nearly every time", "less than 1 time in 10000": how often a thing of
 /// probability `p` happens.
-std::string timesText(double p);
+std::string timesText(double p, const Words& words = Words());
 
 /// Carries "schema_version". A figure that is not known is null.
 std::string compareJson(const Comparison& comparison);

@@ -11,6 +11,7 @@
 #include "slipglass/season/compare.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/text.h"
+#include "slipglass/words.h"
 
 namespace slipglass {
 
@@ -44,10 +45,12 @@ struct Graph {
 /// Uses PLplot, which keeps its state in the process: calls wait for each other. Throws Error when it cannot
 /// draw.
 /// @param flags  of any cutting; this one's are taken.
-Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings);
+Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings,
+                const Words& words = Words());
 
 /// What the pages are made from, besides the season itself.
 struct ForPages {
+    Words words;
     PicturesThere pictures;
     Rounds rounds;
     std::vector<Comparison> comparisons;

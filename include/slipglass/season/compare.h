@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/said.h"
 #include "slipglass/season/series.h"
 #include "slipglass/statistics/exact.h"
 #include "slipglass/statistics/proportion.h"
@@ -65,8 +66,8 @@ struct Comparison {
     std::optional<ComparedTest> days;     ///< the same of days to strike
     std::vector<ComparedPair> pairs;      ///< none when groups are too many, or of one cutting each
     bool too_many_pairs = false;
-    int left_out = 0;                   ///< cuttings without a photo that tells
-    std::vector<std::string> warnings;  ///< each one clear line
+    int left_out = 0;  ///< cuttings without a photo that tells
+    Text warnings;     ///< each one clear line
 };
 constexpr size_t kMostGroupsInPairs = 8;
 

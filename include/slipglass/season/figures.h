@@ -4,6 +4,7 @@
 #include <string>
 
 #include "slipglass/observation.h"
+#include "slipglass/text.h"
 
 namespace slipglass {
 
@@ -61,9 +62,6 @@ inline constexpr std::array<PartFigure, 9> kPartFigures{{
     {"shared_root_mm", &PartFigures::shared_root_mm},
     {"meets_next_mm", &PartFigures::meets_next_mm},
 }};
-
-/// With that many decimals and a '.', whatever the locale; "" when empty or not finite; never "-0.0".
-std::string figureText(std::optional<double> value, int decimals);
 
 /// `value` itself, or empty when it is not finite.
 std::optional<double> finite(std::optional<double> value);

@@ -3,6 +3,7 @@
 #include <string>
 #include <vector>
 
+#include "slipglass/said.h"
 #include "slipglass/season/series.h"
 
 namespace slipglass {
@@ -38,7 +39,7 @@ struct WaterBehaviour {
     int standing_after_watering = 0;
     bool never_dry = false;          ///< water on every photo, of several days
     bool watered_too_often = false;  ///< watered onto water, or water on most photos after watering
-    std::vector<std::string> says;   ///< the same in plain sentences
+    Text says;                       ///< the same in plain sentences
 };
 
 /// One entry a tub, by id. Taken from the series of the tub's cuttings.

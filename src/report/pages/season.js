@@ -64,7 +64,7 @@
     fitting = ordered.filter((card) => fits(card, sought));
     list.replaceChildren();
     showMore();
-    shown.textContent = `${fitting.length} of ${cards.length} shown`;
+    shown.textContent = t("{count} of {all} shown", { count: fitting.length, all: cards.length });
     none.hidden = fitting.length > 0 || cards.length === 0;
   };
   const arrange = () => {

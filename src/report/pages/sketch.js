@@ -16,9 +16,9 @@ const sketch = (() => {
   // What a correction says, in words.
   const wordsOf = ({ strokes, outline, water_line }) => {
     const count = strokes?.length ?? 0;
-    const parts = count === 0 ? [] : [count === 1 ? "1 stroke" : `${count} strokes`];
-    if (outline) parts.push("corners moved");
-    if (water_line) parts.push(water_line.length ? "water line moved" : "no water stands");
+    const parts = count === 0 ? [] : [count === 1 ? t("1 stroke") : t("{count} strokes", { count })];
+    if (outline) parts.push(t("corners moved"));
+    if (water_line) parts.push(water_line.length ? t("water line moved") : t("no water stands"));
     return parts.join(", ");
   };
   // As the reader of corrections asks: each corner turns the same way, and the rim is over the base.

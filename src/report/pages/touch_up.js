@@ -6,13 +6,13 @@
   if (viewer === null) return;
   const { draw, pointsText, strokesOf, wordsOf, crossed } = sketch;
   const ink = byId("ink");
-  const corners = ["Rim, left", "Rim, right", "Base, right", "Base, left"];
+  const corners = [t("Rim, left"), t("Rim, right"), t("Base, right"), t("Base, left")];
   const hints = {
-    "root": "Draw along a root that was missed.",
-    "not root": "Draw over what was called a root and is none.",
-    "outline": "Drag the four corners: the rim's onto the rim, the base's to where the sides meet the table. A tap moves the nearest corner.",
-    "water_line": "Drag the line onto the top of the water. A tap moves the nearest point.",
-    "move": "Drag the photo. Two fingers do that with any tool.",
+    "root": t("Draw along a root that was missed."),
+    "not root": t("Draw over what was called a root and is none."),
+    "outline": t("Drag the four corners: the rim's onto the rim, the base's to where the sides meet the table. A tap moves the nearest corner."),
+    "water_line": t("Drag the line onto the top of the water. A tap moves the nearest point."),
+    "move": t("Drag the photo. Two fingers do that with any tool."),
   };
   let photo = null;
   let state = null;
@@ -52,7 +52,7 @@
   const unsaved = () => (state === null ? "" : wordsOf(drawing()));
   const status = () => {
     const parts = unsaved();
-    byId("done").textContent = parts ? `Not saved yet: ${parts}.` : photo.drawn ? "Nothing new drawn yet." : "Nothing drawn yet.";
+    byId("done").textContent = parts ? t("Not saved yet: {what}.", { what: parts }) : photo.drawn ? t("Nothing new drawn yet.") : t("Nothing drawn yet.");
     byId("undo").disabled = sending || before.length === 0;
     byId("redo").disabled = sending || after.length === 0;
     byId("save").disabled = sending;
@@ -68,7 +68,7 @@
     if (said.water_line?.length) lines.push(draw("polyline", { "class": "level", "points": pointsText(said.water_line) }));
     byId("ink-earlier").replaceChildren(...strokesOf(said.strokes ?? [], 2 * perPixel()), ...lines);
     const words = wordsOf(said);
-    byId("earlier-drawn").textContent = `Drawn and saved earlier, in paler ink: ${words}. What you draw over it holds.`;
+    byId("earlier-drawn").textContent = t("Drawn and saved earlier, in paler ink: {what}. What you draw over it holds.", { what: words });
     byId("earlier-drawn").hidden = words === "";
     document.dispatchEvent(new CustomEvent("earlier", { detail: photo }));
   };
@@ -82,7 +82,7 @@
     const dots = handles().map(([x, y], i) => {
       const dot = draw("circle", {
         "class": "handle", "cx": x + 0.5, "cy": y + 0.5, "r": 14 * perPixel(), "tabindex": 0, "role": "button",
-        "aria-label": `${tool() === "outline" ? corners[i] : `Water line, point ${i + 1}`}: arrow keys move it`,
+        "aria-label": t("{point}: arrow keys move it", { point: tool() === "outline" ? corners[i] : t("Water line, point {n}", { n: i + 1 }) }),
       });
       dot.addEventListener("keydown", (event) => {
         const step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[event.key];
@@ -208,10 +208,10 @@
   /// @param then  done once it is kept.
   const save = (then) => {
     const say = (words) => (byId("done").textContent = words);
-    if (unsaved() === "") return void say("Nothing drawn yet: there is nothing to save.");
+    if (unsaved() === "") return void say(t("Nothing drawn yet: there is nothing to save."));
     if (state.outline && crossed(state.outline)) {
       if (then) stay();
-      return void say("The corners are crossed: the rim's belong above, the base's below, left to the left.");
+      return void say(t("The corners are crossed: the rim's belong above, the base's below, left to the left."));
     }
     const correction = { schema: 1, photo: photo.name, tub: photo.tub, ...drawing() };
     // What is kept is earlier from now on: several corrections of a photo add up.
@@ -237,13 +237,13 @@
     if (!document.dispatchEvent(new CustomEvent("correction", { detail: { correction, photo, kept, failed }, cancelable: true }))) {
       sending = true;
       status();
-      return void say("Saving what you drew.");
+      return void say(t("Saving what you drew."));
     }
     const file = `${photo.stem.replaceAll("/", "_")}.json`;
     saveAs(new Blob([JSON.stringify(correction)], { type: "application/json" }), file);
     kept();
     byId("file").textContent = file;
-    say(`Saved as ${file}.`);
+    say(t("Saved as {file}.", { file }));
     byId("next").hidden = false;
   };
 

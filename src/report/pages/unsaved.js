@@ -22,7 +22,7 @@ const guardUnsaved = (left) => {
   return (then) => {
     if (left.words() === "") return then();
     onward = then;
-    byId("leave-words").textContent = `Not saved yet, on the photo of ${left.heading()}: ${left.words()}.`;
+    byId("leave-words").textContent = t("Not saved yet, on the photo of {date}: {what}.", { date: left.heading(), what: left.words() });
     if (!dialog.open) dialog.showModal();
   };
 };

@@ -31,7 +31,7 @@ const viewer = (() => {
   const zoom = (on, x = 0.5, y = 0.5) => {
     lens.classList.toggle("closer", on);
     byId("zoom").setAttribute("aria-pressed", on);
-    byId("zoom").textContent = on ? "Whole" : "Closer";
+    byId("zoom").textContent = on ? t("Whole") : t("Closer");
     lens.scrollTo(x * lens.scrollWidth - lens.clientWidth / 2, y * lens.scrollHeight - lens.clientHeight / 2);
   };
   const isCloser = () => lens.classList.contains("closer");
@@ -41,7 +41,7 @@ const viewer = (() => {
     const photo = season.photos[chosen];
     setPicture(byId("photo"), photo.photo, photo.alt);
     setPicture(byId("found"), view() === "found" ? photo.found : null);
-    setPicture(byId("wall"), photo.wall, `The unrolled wall on ${photo.heading}`);
+    setPicture(byId("wall"), photo.wall, t("The unrolled wall on {date}", { date: photo.heading }));
     byId("caption").replaceChildren(
       Object.assign(document.createElement("strong"), { textContent: photo.heading }), `: ${photo.caption}`);
     when.value = chosen;

@@ -2,7 +2,7 @@
 // Corrections on a page that is served: what is drawn is kept and measured at once, and the season can be taught by it.
 (() => {
   if (typeof viewer === "undefined" || viewer === null) return;
-  const { make, send } = Shelf;
+  const { make, send, t } = Shelf;
   const came = make("div", { id: "came", role: "status" });
   const teaching = make("div", { id: "teaching" });
   byId("easel-box").after(came);
@@ -13,7 +13,7 @@
   let state = null;
   let waiting = [];  // kept, but not measured yet
   const compared = (before, now) => Object.keys(now).map((what) =>
-    before[what] === now[what] ? `${what} ${now[what]}, as before` : `${what} ${before[what]} before, ${now[what]} now`);
+    before[what] === now[what] ? t("{what} {now}, as before", { what, now: now[what] }) : t("{what} {before} before, {now} now", { what, before: before[what], now: now[what] }));
   document.addEventListener("correction", (event) => {
     event.preventDefault();
     const { correction, photo, kept, failed } = event.detail;
@@ -21,21 +21,21 @@
     send("correction", correction).then(
       ({ file, round }) => {
         waiting.push({ name: photo.name, tub: photo.tub, heading: photo.heading, file, round, before });
-        say(`Kept, as ${file}. The photo of ${photo.heading} is measured again with it; you can go on meanwhile.`);
+        say(t("Kept, as {file}. The photo of {date} is measured again with it; you can go on meanwhile.", { file, date: photo.heading }));
         kept();
         came.scrollIntoView({ block: "nearest" });
         Shelf.look();
       },
-      (error) => failed(`Not saved: ${error.message}`));
+      (error) => failed(t("Not saved: {why}", { why: error.message })));
   });
   document.addEventListener("taken-back", ({ detail: { photo, file, round } }) => {
     waiting.push({ name: photo.name, tub: photo.tub, heading: photo.heading, file, round, before: photo.figures });
-    say(`Taken back. The photo of ${photo.heading} is measured again without it; you can go on meanwhile.`);
+    say(t("Taken back. The photo of {date} is measured again without it; you can go on meanwhile.", { date: photo.heading }));
   });
   /// The page's data as they are now.
   const dataNow = async () => {
     const answer = await fetch(location.pathname);
-    if (!answer.ok) throw new Error("The page cannot be loaded again.");
+    if (!answer.ok) throw new Error(t("The page cannot be loaded again."));
     return JSON.parse(new DOMParser().parseFromString(await answer.text(), "text/html").getElementById("data").textContent);
   };
   let loading = false;
@@ -51,8 +51,8 @@
       if (done.findIndex(same) < nth) continue;  // told already
       const now = photos.find(same);
       const files = done.filter(same).map((one) => `/${one.file}`);
-      lines.push(now ? `Measured again, the photo of ${now.heading}: ${compared(first.before, now.figures).join("; ")}.`
-        : `The photo of ${first.heading} is measured again, and shows nothing that can be measured.`);
+      lines.push(now ? t("Measured again, the photo of {date}: {figures}.", { date: now.heading, figures: compared(first.before, now.figures).join("; ") })
+        : t("The photo of {date} is measured again, and shows nothing that can be measured.", { date: first.heading }));
       for (const problem of state.problems)
         if (problem.file === first.name || files.some((file) => problem.file.endsWith(file)))
           lines.push(`${problem.file}: ${problem.reason}. ${problem.remedy}.`);
@@ -83,15 +83,14 @@
     shown = now;
     const may = photos >= 2 && !busy;
     const lines = [];
-    if (photos >= 2 || taught || says) lines.push(make("h3", {}, "Teach"));
+    if (photos >= 2 || taught || says) lines.push(make("h3", {}, t("Teach")));
     if (photos >= 2)
-      lines.push(make("p", {}, `Strokes on ${photos} photos are kept. slipglass can try to learn from them for the whole season. ` +
-        "It keeps what it learns only if it then does better on photos that were left out of the lesson; in ordinary light that is seldom."));
-    if (busy) lines.push(make("p", {}, "Learning: the photos that you drew on are looked at, and up to twelve others."));
+      lines.push(make("p", {}, t("Strokes on {photos} photos are kept. slipglass can try to learn from them for the whole season. It keeps what it learns only if it then does better on photos that were left out of the lesson; in ordinary light that is seldom.", { photos })));
+    if (busy) lines.push(make("p", {}, t("Learning: the photos that you drew on are looked at, and up to twelve others.")));
     else if (says) lines.push(make("p", { className: "says" }, says));
     const row = make("div", { className: "row" });
-    if (may) row.append(button("Teach from what was drawn", "teach"));
-    if (taught && !busy) row.append(button("Undo the teaching", "forget"));
+    if (may) row.append(button(t("Teach from what was drawn"), "teach"));
+    if (taught && !busy) row.append(button(t("Undo the teaching"), "forget"));
     teaching.replaceChildren(...lines, row);
   };
 
@@ -111,7 +110,7 @@
     if (state.busy || loading || waiting.length === 0 || waiting.some((one) => one.round === state.round)) return;
     if (state.failure) {
       waiting = [];
-      say(`What you drew is kept, but could not be measured: ${state.failure}`);
+      say(t("What you drew is kept, but could not be measured: {why}", { why: state.failure }));
     } else {
       showMeasured().catch((error) => say(error.message));
     }

@@ -1,26 +1,26 @@
 "use strict";
 // What was done: a tick for what a tub asks for, a form for anything else, and what was written down, to be taken back.
 Shelf.diary = (() => {
-  const { button, make, send } = Shelf;
+  const { button, make, send, t } = Shelf;
   const doneBy = {
     "waterlogged": "tipped-out", "standing-water": "tipped-out", "drying": "watered", "green-wall": "moved", "ready-to-pot": "potted-up",
   };
   const words = {
-    "watered": "watered", "tipped-out": "tipped out", "moved": "moved", "potted-up": "potted up", "given-up": "given up",
-    "weighed": "weighed", "noted": "a note",
+    "watered": t("watered"), "tipped-out": t("tipped out"), "moved": t("moved"), "potted-up": t("potted up"), "given-up": t("given up"),
+    "weighed": t("weighed"), "noted": t("a note"),
   };
   const ofOne = ["potted-up", "given-up", "noted"];  // can be of one cutting of a shared tub; water is of all of them
-  const every = "every tub";
+  const every = t("every tub");
   const lists = [], forms = [];  // each: {tub, show}
   let state = null;
   const said = make("p", { className: "wrong", role: "alert" });
 
   const day = (date) => {
     const ago = Math.round((Date.parse(state.today) - Date.parse(date)) / 864e5);
-    return ago === 0 ? "today" : ago === 1 ? "yesterday" : date;
+    return ago === 0 ? t("today") : ago === 1 ? t("yesterday") : date;
   };
   const eventWords = (event) => [
-    words[event.what] ?? event.what, event.amount_ml === null ? "" : `${event.amount_ml} ml`, event.weight_g === null ? "" : `${event.weight_g} g`, event.cutting === "" ? "" : `only ${event.cutting}`, event.note,
+    words[event.what] ?? event.what, event.amount_ml === null ? "" : `${event.amount_ml} ml`, event.weight_g === null ? "" : `${event.weight_g} g`, event.cutting === "" ? "" : t("only {cutting}", event), event.note,
   ].filter(Boolean).join(", ");
   const write = async (event, told) => {
     told.textContent = "";
@@ -38,7 +38,7 @@ Shelf.diary = (() => {
     if (tub !== undefined) carded.add(tub);
     const list = make("ul", { className: "written" });
     const told = make("p", { className: "wrong", role: "alert" });
-    const place = make("div", { hidden: true }, make("h3", {}, "Written down"), list, told);
+    const place = make("div", { hidden: true }, make("h3", {}, t("Written down")), list, told);
     let now = "";
     lists.push(() => {
       const events = state.written.filter((event) => (tub === undefined ? !carded.has(event.tub) : event.tub === tub));
@@ -46,7 +46,7 @@ Shelf.diary = (() => {
       now = JSON.stringify(events);
       place.hidden = events.length === 0;
       list.replaceChildren(...events.map((event) => make("li", {}, `${day(event.date)}${tub === undefined ? `, ${event.tub}` : ""}: ${eventWords(event)} `,
-        button("Undo", async (press) => {
+        button(t("Undo"), async (press) => {
           press.target.disabled = true;
           try {
             await send("care/undo", event);
@@ -56,14 +56,14 @@ Shelf.diary = (() => {
           place.querySelector("h3").tabIndex = -1;
           place.querySelector("h3").focus();
           Shelf.look();
-        }, { ariaLabel: `Undo: ${event.tub} ${eventWords(event)}` }))));
+        }, { ariaLabel: t("Undo: {what}", { what: `${event.tub} ${eventWords(event)}` }) }))));
     });
     return place;
   };
   /// Which cutting of a tub that several share. @param tubNow  calls for the tub.
   const about = (tubNow) => {
     const choice = make("select", {});
-    const label = make("label", { hidden: true }, "About", choice);
+    const label = make("label", { hidden: true }, t("About"), choice);
     let now = "";
     /// @param may  whether what is done can be of one alone.
     const show = (may) => {
@@ -71,7 +71,7 @@ Shelf.diary = (() => {
       label.hidden = !may || cuttings.length === 0;
       if (JSON.stringify(cuttings) === now) return;
       now = JSON.stringify(cuttings);
-      choice.replaceChildren(make("option", { value: "" }, "the whole tub"), ...cuttings.map((one) => make("option", {}, one)));
+      choice.replaceChildren(make("option", { value: "" }, t("the whole tub")), ...cuttings.map((one) => make("option", {}, one)));
     };
     return { label, show, value: () => (label.hidden ? "" : choice.value) };
   };
@@ -85,18 +85,18 @@ Shelf.diary = (() => {
     const note = make("input", { type: "text", maxLength: 300, autocomplete: "off" });
     const told = make("p", { className: "wrong", role: "alert" });
     const cutting = about(() => tub ?? which.value);
-    const amounts = make("label", {}, "How much, ml", amount), weights = make("label", {}, "Weight, g", weight);
+    const amounts = make("label", {}, t("How much, ml"), amount), weights = make("label", {}, t("Weight, g"), weight);
     const fit = () => {
       amounts.hidden = !["watered", "tipped-out"].includes(what.value);
       weights.hidden = !["watered", "weighed"].includes(what.value);
       cutting.show(ofOne.includes(what.value));
     };
     for (const choice of [what, which]) choice.addEventListener("change", fit);
-    const keep = make("button", { className: "main" }, "Write it down");
+    const keep = make("button", { className: "main" }, t("Write it down"));
     const element = make("form", { hidden: true, className: "care" },
-      ...(tub === undefined ? [make("label", {}, "Tub", which)] : []),
-      make("label", {}, "What", what), cutting.label, make("label", {}, "When", when), amounts, weights, make("label", { className: "note-field" }, "Note", note),
-      keep, button("Close", () => { element.reset(); fit(); element.hidden = true; opener.setAttribute("aria-expanded", false); opener.focus(); }), told);
+      ...(tub === undefined ? [make("label", {}, t("Tub"), which)] : []),
+      make("label", {}, t("What"), what), cutting.label, make("label", {}, t("When"), when), amounts, weights, make("label", { className: "note-field" }, t("Note"), note),
+      keep, button(t("Close"), () => { element.reset(); fit(); element.hidden = true; opener.setAttribute("aria-expanded", false); opener.focus(); }), told);
     const opener = button(title, () => {
       element.hidden = !element.hidden;
       opener.setAttribute("aria-expanded", !element.hidden);
@@ -148,16 +148,16 @@ Shelf.diary = (() => {
     const cutting = about(() => tub);
     if (asked.some((what) => ofOne.includes(what))) forms.push({ inUse: () => cutting.value() !== "", show: () => cutting.show(true) });
     const quick = asked.map((what) =>
-      button(`Done: ${words[what]}`, async (press) => {
+      button(t("Done: {what}", { what: words[what] }), async (press) => {
         press.target.disabled = true;
         if (!await write({ tub, what, cutting: ofOne.includes(what) ? cutting.value() : "" }, told)) press.target.disabled = false;
         Shelf.look();
       }, { className: "main" }));
-    const [opener, element] = form(tub, quick.length ? "Something else" : "Write down what you did");
+    const [opener, element] = form(tub, quick.length ? t("Something else") : t("Write down what you did"));
     return make("div", { className: "diary" }, make("div", { className: "row" }, cutting.label, ...quick, opener), told, element, written(tub));
   };
   const ofSeason = () => {
-    const [opener, element] = form(undefined, "Write down for any tub");
+    const [opener, element] = form(undefined, t("Write down for any tub"));
     return make("div", { className: "diary" }, opener, element, written());
   };
   const show = (now) => {

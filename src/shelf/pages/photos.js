@@ -2,7 +2,7 @@
 // Photos on their way to the season: one after another, since a phone's network is the narrow part, and each that has
 // arrived is measured already.
 Shelf.photos = (() => {
-  const { Gone, ask, button, iso, make } = Shelf;
+  const { Gone, ask, button, iso, make, t } = Shelf;
   const most = 200;  // MB, as the computer takes
   const notes = make("ul", { className: "notes" });
   const again = make("div", {});
@@ -10,16 +10,19 @@ Shelf.photos = (() => {
   let changed = () => {};
 
   const refused = (file) => {
-    if (file.size > most * 2 ** 20) return `has ${Math.ceil(file.size / 2 ** 20)} MB; a photo may have ${most} MB. Send a smaller copy.`;
-    if (file.size === 0) return "is empty. Take or choose it again.";
-    if (file.type.startsWith("video/")) return "is a film. Send a photo.";
+    if (file.size > most * 2 ** 20)
+      return t("{file} has {size} MB; a photo may have {most} MB. Send a smaller copy.", { file: file.name, size: Math.ceil(file.size / 2 ** 20), most });
+    if (file.size === 0) return t("{file} is empty. Take or choose it again.", { file: file.name });
+    if (file.type.startsWith("video/")) return t("{file} is a film. Send a photo.", { file: file.name });
     return "";
   };
   const note = (words) => notes.appendChild(make("li", {}, words));
   const hadNote = (name, as) => {
     hadIt.push(name);
-    const words = hadIt.length === 1 ? `${name} was here already${as === name ? "" : `, as ${as}`}.`
-      : `${hadIt.length} photos were here already: ${hadIt.slice(0, 3).join(", ")}${hadIt.length > 3 ? " and others" : ""}.`;
+    const some = { count: hadIt.length, file: name, as, names: hadIt.slice(0, 3).join(", ") };
+    const words = hadIt.length > 3 ? t("{count} photos were here already: {names} and others.", some)
+      : hadIt.length > 1 ? t("{count} photos were here already: {names}.", some)
+      : as === name ? t("{file} was here already.", some) : t("{file} was here already, as {as}.", some);
     if (hadLine === null) hadLine = note(words);
     else hadLine.textContent = words;
   };
@@ -39,8 +42,8 @@ Shelf.photos = (() => {
         if (error instanceof Gone) {
           const count = waiting.length;
           again.replaceChildren(
-            make("p", { className: "wrong", role: "alert" }, `${count === 1 ? "A photo is" : `${count} photos are`} not sent yet. ${error.message}`),
-            button("Send again", run));
+            make("p", { className: "wrong", role: "alert" }, `${count === 1 ? t("A photo is not sent yet.") : t("{count} photos are not sent yet.", { count })} ${error.message}`),
+            button(t("Send again"), run));
           break;
         }
         note(error.message.includes(file.name) ? error.message : `${file.name}: ${error.message}`);
@@ -59,7 +62,7 @@ Shelf.photos = (() => {
     }
     for (const file of files) {
       const why = refused(file);
-      if (why) note(`${file.name} ${why}`);
+      if (why) note(why);
       else waiting.push(file), ++all;
     }
     run();
@@ -90,10 +93,10 @@ Shelf.photos = (() => {
     addEventListener("beforeunload", (event) => waiting.length > 0 && event.preventDefault());
   }
   return {
-    controls: [chooser("Take a photo", "take", true), chooser("Add photos", "add", false), make("span", { className: "soft drop-hint" }, "or drop them on the page")],
+    controls: [chooser(t("Take a photo"), "take", true), chooser(t("Add photos"), "add", false), make("span", { className: "soft drop-hint" }, t("or drop them on the page"))],
     below: [again, notes],
     /// Words and how far, while there is something to send.
-    progress: () => (running ? { words: `Sending photo ${sent + 1} of ${all}.`, value: sent, max: all } : null),
+    progress: () => (running ? { words: t("Sending photo {n} of {all}.", { n: sent + 1, all }), value: sent, max: all } : null),
     // What was said of a photo that did not come in is not taken away by a reload.
     inUse: () => waiting.length > 0 || notes.childElementCount > 0,
     onChange: (call) => (changed = call),

@@ -3,13 +3,13 @@
 (() => {
   const heads = document.getElementById("heads");
   if (heads === null) return;
-  const { ask, button, make, send } = Shelf;
+  const { ask, button, make, send, t } = Shelf;
   const rows = document.getElementById("rows"), said = document.getElementById("said"), labels = document.getElementById("labels");
   const back = document.getElementById("back"), lotSize = document.getElementById("lot-size");
   const words = {
-    cutting: "Cutting", tub: "Tub", position: "Place in the tub", variety: "Variety", medium: "Medium", treatment: "Treatment",
-    stuck_on: "Stuck on", tub_type: "Tub size", note: "Note", given_up_on: "Given up on", potted_up_on: "Potted up on",
-    block: "Stretch of the shelf", place: "Place on the shelf",
+    cutting: t("Cutting"), tub: t("Tub"), position: t("Place in the tub"), variety: t("Variety"), medium: t("Medium"), treatment: t("Treatment"),
+    stuck_on: t("Stuck on"), tub_type: t("Tub size"), note: t("Note"), given_up_on: t("Given up on"), potted_up_on: t("Potted up on"),
+    block: t("Stretch of the shelf"), place: t("Place on the shelf"),
   };
   const days = ["stuck_on", "given_up_on", "potted_up_on"];
   const likeTheLast = ["variety", "medium", "treatment", "stuck_on", "tub_type"];
@@ -36,8 +36,8 @@
     return input;
   };
   const number = () => [...rows.children].forEach((line, i) => {
-    line.querySelectorAll("[data-column]").forEach((input) => input.setAttribute("aria-label", `${wordsOf(input.dataset.column)}, row ${i + 1}`));
-    line.querySelector("button").setAttribute("aria-label", `Remove row ${i + 1}`);
+    line.querySelectorAll("[data-column]").forEach((input) => input.setAttribute("aria-label", t("{column}, row {n}", { column: wordsOf(input.dataset.column), n: i + 1 })));
+    line.querySelector("button").setAttribute("aria-label", t("Remove row {n}", { n: i + 1 }));
   });
   const addRow = (row) => {
     const line = make("tr", {});
@@ -46,7 +46,7 @@
       cell.dataset.is = wordsOf(name);
       line.append(cell);
     }
-    line.append(make("td", { className: "last" }, button("Remove", () => {
+    line.append(make("td", { className: "last" }, button(t("Remove"), () => {
       const next = line.nextElementSibling ?? line.previousElementSibling;
       line.remove();
       if (rows.children.length === 0) addRow({});
@@ -91,7 +91,7 @@
       [saved, before] = [true, null];
       back.hidden = true;
       change(false);
-      return "Kept. The season's page shows it in a moment.";
+      return t("Kept. The season's page shows it in a moment.");
     });
   });
   document.getElementById("lots").addEventListener("submit", (event) => {
@@ -109,14 +109,14 @@
       const also = ["variety", "medium", "treatment", "stuck_on", "tub_type", "note"].filter((name) => !drawn.columns.includes(name));
       show({ ...drawn, columns: [...drawn.columns, ...also] });
       change(true);
-      return "Drawn. Look it over, then save the plan.";
+      return t("Drawn. Look it over, then save the plan.");
     });
   });
   back.addEventListener("click", () => {
     show({ ...before, types });
     before = null;
     back.hidden = true;
-    said.textContent = "The rows from before are back.";
+    said.textContent = t("The rows from before are back.");
     document.getElementById("more").focus();
   });
   document.getElementById("size").addEventListener("submit", (event) => {
@@ -127,13 +127,31 @@
       const kept = formRows();
       show({ columns, rows: kept, types: (await send("tub-type", data)).types });
       event.target.reset();
-      return `${data.name} can be chosen as a tub's size now.`;
+      return t("{name} can be chosen as a tub's size now.", { name: data.name });
+    });
+  });
+  // The browser's own language first, where there is one.
+  const pages = document.getElementById("pages");
+  const showPages = ({ language, units, languages }) => {
+    const wanted = navigator.languages.map((one) => one.slice(0, 2));
+    const order = (one) => (wanted.includes(one.code) ? wanted.indexOf(one.code) : wanted.length);
+    languages.sort((a, b) => order(a) - order(b));
+    pages.language.replaceChildren(...languages.map((one) => Object.assign(new Option(one.name, one.code), { lang: one.code })));
+    [pages.language.value, pages.units.value] = [language, units];
+  };
+  pages.addEventListener("submit", (event) => {
+    event.preventDefault();
+    told(async () => {
+      await send("pages", Object.fromEntries(new FormData(pages)));
+      if (!changed) return void location.reload();
+      return t("Kept. This page is in that language once it is loaded again.");
     });
   });
   addEventListener("beforeunload", (event) => changed && event.preventDefault());
   told(async () => {
     const form = await ask("GET", "plan.json");
     show(form);
+    showPages(form.pages);
     version = form.version;
     saved = form.saved;
     change(false);

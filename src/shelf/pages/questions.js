@@ -2,7 +2,7 @@
 // Which tub is this? Asked of photos that nothing tells the tub of; a tub known by its grains can be denied, and a photo
 // that was said to show none can be given one.
 Shelf.questions = (() => {
-  const { button, make, whichTub } = Shelf;
+  const { button, make, t, whichTub } = Shelf;
   const list = make("div", {});
   const found = make("div", {}), none = make("div", {});
   const open = new Map();  // photo -> its box
@@ -55,17 +55,17 @@ Shelf.questions = (() => {
     const grains = JSON.stringify(state.by_grains);
     if (grains !== foundNow && !found.contains(document.activeElement)) {
       foundNow = grains;
-      linesIn(found, state.by_grains.map((one) => make("li", {}, `${one.photo} is ${one.tub}, known by the grains of its wall. `,
-        button("Not so", () => askAbout(one.photo, state, one.tub), { ariaLabel: `Not so: ${one.photo} is not ${one.tub}` }))),
-      `${state.by_grains.length} photos known by the grains of their wall`);
+      linesIn(found, state.by_grains.map((one) => make("li", {}, t("{photo} is {tub}, known by the grains of its wall.", one), " ",
+        button(t("Not so"), () => askAbout(one.photo, state, one.tub), { ariaLabel: t("Not so: {photo} is not {tub}", one) }))),
+      t("{count} photos known by the grains of their wall", { count: state.by_grains.length }));
     }
     // Those said just now stand above, with "Undo".
     const apart = state.set_aside.filter((photo) => !state.named.some((one) => one.photo === photo));
     if (JSON.stringify(apart) !== noneNow && !none.contains(document.activeElement)) {
       noneNow = JSON.stringify(apart);
-      linesIn(none, apart.map((photo) => make("li", {}, `${photo} shows no tub of this season, as its name says. `,
-        button("It does", () => askAbout(photo, state), { ariaLabel: `It does: ${photo} shows a tub of this season` }))),
-      `${apart.length} photos show no tub of this season, as their names say`);
+      linesIn(none, apart.map((photo) => make("li", {}, t("{photo} shows no tub of this season, as its name says.", { photo }), " ",
+        button(t("It does"), () => askAbout(photo, state), { ariaLabel: t("It does: {photo} shows a tub of this season", { photo }) }))),
+      t("{count} photos show no tub of this season, as their names say", { count: apart.length }));
     }
   };
   return { below: [list, found, whichTub.list, none], show, inUse: () => denied.size > 0 || [...open.values()].some((one) => one.inUse()) };

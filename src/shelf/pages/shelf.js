@@ -1,12 +1,12 @@
 "use strict";
 // Puts all of it on the page, follows what the computer does, and shows its results as they come.
 (() => {
-  const { Gone, ask, button, isSeason, make, url } = Shelf;
+  const { Gone, ask, button, isSeason, make, t, url } = Shelf;
   if (document.getElementById("plan") !== null) return;
   const { photos, whichTub, questions, phone, diary } = Shelf;
   const status = make("p", { role: "status", tabIndex: -1 });
-  const bar = make("progress", { hidden: true, ariaLabel: "How far it is" });
-  const news = make("div", { className: "news", hidden: true }, make("strong", {}, "New results are here. "), button("Show them", () => reload()));
+  const bar = make("progress", { hidden: true, ariaLabel: t("How far it is") });
+  const news = make("div", { className: "news", hidden: true }, make("strong", {}, t("New results are here.")), " ", button(t("Show them"), () => reload()));
   let state = null, round = null, timer = 0, failed = 0, gone = "";
 
   // Nothing is reloaded from under somebody's fingers.
@@ -61,14 +61,18 @@
   }
 
   // ---- What the computer is doing
-  const left = (seconds) => (seconds < 90 ? "about a minute left" : `about ${Math.round(seconds / 60)} minutes left`);
+  const left = (seconds) => (seconds < 90 ? t("about a minute left") : t("about {n} minutes left", { n: Math.round(seconds / 60) }));
   function showProgress() {
     let now = photos.progress();
     if (now === null && gone) now = { words: gone };
     else if (now === null && state?.busy && state.of > 0)
-      now = { words: `${state.teach.busy ? "Learning from" : "Measuring"}: ${state.done} of ${state.of} photos${state.seconds_left === null ? "" : `, ${left(state.seconds_left)}`}.`, value: state.done, max: state.of };
-    else if (now === null && state?.busy) now = { words: "Looking at what is new." };
-    else if (now === null) now = { words: state?.failure ? `Measuring was not possible. ${state.failure}` : "" };
+      now = {
+        words: [state.teach.busy ? t("Learning from: {done} of {of} photos", state) : t("Measuring: {done} of {of} photos", state),
+          ...(state.seconds_left === null ? [] : [left(state.seconds_left)])].join(", ") + ".",
+        value: state.done, max: state.of,
+      };
+    else if (now === null && state?.busy) now = { words: t("Looking at what is new.") };
+    else if (now === null) now = { words: state?.failure ? t("Measuring was not possible. {why}", { why: state.failure }) : "" };
     if (status.textContent !== now.words) status.textContent = now.words;
     bar.hidden = now.value === undefined;
     if (!bar.hidden) [bar.value, bar.max] = [now.value, now.max];
@@ -113,10 +117,10 @@
     const flags = [...card.querySelectorAll("[data-flag]")].map((need) => need.dataset.flag);
     (card.closest(".doing > li") ?? card).append(diary.ofTub(card.dataset.doneTub, flags));
   });
-  const section = make("section", { id: "shelf", ariaLabel: "Photos" });
+  const section = make("section", { id: "shelf", ariaLabel: t("Photos") });
   if (isSeason) {
     section.append(make("div", { className: "row" }, ...photos.controls, phone.open), phone.place, status, bar, news, ...photos.below, ...questions.below);
-    document.querySelector("nav ul")?.append(make("li", {}, make("a", { href: url("plan") }, "Plan and labels")));
+    document.querySelector("nav ul")?.append(make("li", {}, make("a", { href: url("plan") }, t("Plan and labels"))));
     document.getElementById("doing")?.append(diary.ofSeason());
   } else {
     section.append(status, bar, news);

@@ -1,7 +1,7 @@
 "use strict";
 // Which tub a photo shows: one way to say it, whatever told it before, and to take back what was said.
 Shelf.whichTub = (() => {
-  const { button, make, send, url } = Shelf;
+  const { button, make, send, t, url } = Shelf;
   const few = 12;  // tubs to choose from by a touch
   const noTub = "no-tub";  // as the computer calls it
   const opened = new Set();
@@ -11,7 +11,7 @@ Shelf.whichTub = (() => {
   const box = (one, tubs, done) => {
     const said = make("p", { className: "wrong", role: "alert" });
     const answer = async (tub) => {
-      if (!tub) return void (said.textContent = "Type the tub's name first, as T01.");
+      if (!tub) return void (said.textContent = t("Type the tub's name first, as T01."));
       try {
         await send("tub", { photo: one.photo, tub });
         opened.delete(element);
@@ -31,22 +31,22 @@ Shelf.whichTub = (() => {
     let choice = others.map((tub) => button(tub, () => answer(tub)));
     if (others.length > few) {
       const select = make("select", {}, ...others.map((tub) => make("option", {}, tub)));
-      choice = [make("label", {}, "Tub ", select), button("This one", () => answer(select.value))];
+      choice = [make("label", {}, t("Tub"), " ", select), button(t("This one"), () => answer(select.value))];
     }
     const fresh = make("input", { type: "text", autocomplete: "off", size: 8, maxLength: 40 });
     fresh.addEventListener("keydown", (event) => event.key === "Enter" && answer(fresh.value.trim()));
-    const element = make("section", { className: "question", ariaLabel: `Which tub is on ${one.photo}?` },
-      make("img", { src: url(`sent?${new URLSearchParams({ photo: one.photo })}`), alt: "The photo that is asked about" }),
+    const element = make("section", { className: "question", ariaLabel: t("Which tub is on {photo}?", one) },
+      make("img", { src: url(`sent?${new URLSearchParams({ photo: one.photo })}`), alt: t("The photo that is asked about") }),
       make("div", {},
-        make("h3", { tabIndex: -1 }, "Which tub is this?"),
+        make("h3", { tabIndex: -1 }, t("Which tub is this?")),
         make("p", { className: "soft" }, one.photo),
-        ...(likely.length ? [make("p", {}, "Perhaps:"), make("div", { className: "row likely" }, ...likely)] : []),
-        ...(choice.length ? [make("p", {}, likely.length ? "Or:" : "It is:"), make("div", { className: "row" }, ...choice)] : []),
-        make("p", {}, choice.length || likely.length ? "Or a tub that has no photo yet:" : "Give the tub a name:"),
-        make("div", { className: "row" }, make("label", {}, "Name ", fresh), button("It is new", () => answer(fresh.value.trim()))),
-        make("p", {}, "Or:"),
-        make("div", { className: "row" }, button("No tub of this season", () => answer(noTub)),
-          ...(one.close ? [button("Close", () => { opened.delete(element); element.remove(); one.close(); })] : [])),
+        ...(likely.length ? [make("p", {}, t("Perhaps:")), make("div", { className: "row likely" }, ...likely)] : []),
+        ...(choice.length ? [make("p", {}, likely.length ? t("Or:") : t("It is:")), make("div", { className: "row" }, ...choice)] : []),
+        make("p", {}, choice.length || likely.length ? t("Or a tub that has no photo yet:") : t("Give the tub a name:")),
+        make("div", { className: "row" }, make("label", {}, t("Name"), " ", fresh), button(t("It is new"), () => answer(fresh.value.trim()))),
+        make("p", {}, t("Or:")),
+        make("div", { className: "row" }, button(t("No tub of this season"), () => answer(noTub)),
+          ...(one.close ? [button(t("Close"), () => { opened.delete(element); element.remove(); one.close(); })] : [])),
         said));
     element.inUse = () => fresh.value.trim() !== "" || element.contains(document.activeElement);
     return element;
@@ -65,8 +65,8 @@ Shelf.whichTub = (() => {
     now = says;
     list.hidden = changes.length === 0;
     lines.replaceChildren(...changes.map((one) => {
-      const words = one.tub === noTub ? `${one.photo} shows no tub of this season, as you said. ` : `${one.photo} shows ${one.tub}, as you said. `;
-      return make("li", {}, words, button("Undo", async (press) => {
+      const words = one.tub === noTub ? t("{photo} shows no tub of this season, as you said.", one) : t("{photo} shows {tub}, as you said.", one);
+      return make("li", {}, words, " ", button(t("Undo"), async (press) => {
         press.target.disabled = true;
         told.textContent = "";
         try {
@@ -76,7 +76,7 @@ Shelf.whichTub = (() => {
         }
         document.querySelector("#shelf [role=status]")?.focus();
         Shelf.look();
-      }, { ariaLabel: `Undo: ${words}` }));
+      }, { ariaLabel: t("Undo: {what}", { what: words }) }));
     }));
   };
 
@@ -85,7 +85,7 @@ Shelf.whichTub = (() => {
     if (typeof viewer === "undefined" || viewer === null) return;
     const place = make("div", {});
     let state = null;
-    const opener = button("This is another tub", async () => {
+    const opener = button(t("This is another tub"), async () => {
       const { name, tub } = viewer.photo();
       opener.disabled = true;
       try {
