@@ -241,14 +241,14 @@ std::string maskBytes(const cv::Mat& mask, cv::Size size)
 
 cv::Mat pictureIn(std::string_view bytes)
 {
-    if (bytes.starts_with("\xff\xd8")) {
-        try {
-            return decodeJpeg({reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()}, 1);
-        } catch (const Unreadable&) {
-            return {};
-        }
+    const Bytes file{reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()};
+    try {
+        if (bytes.starts_with("\x89PNG")) return PngReader(bytes).read();
+        if (bytes.starts_with("\xff\xd8")) return decodeJpeg(file, 1);
+        if (bytes.starts_with("RIFF")) return storedWebp(file);
+    } catch (const Unreadable&) {  // as if there were none
     }
-    return bytes.starts_with("\x89PNG") ? PngReader(bytes).read() : cv::Mat();
+    return {};
 }
 
 cv::Mat pictureFrom(const std::filesystem::path& file)
