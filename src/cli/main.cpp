@@ -21,6 +21,9 @@ void keepFreedMemory()
     constexpr int kMost = 1 << 30;
     mallopt(M_MMAP_THRESHOLD, kMost);
     mallopt(M_TRIM_THRESHOLD, kMost);
+    // What one thread has done with serves the next: of an arena each, two threads took 0.17 GB more. None
+    // waits for another, since what is asked for is large and seldom.
+    mallopt(M_ARENA_MAX, 1);
 }
 
 }  // namespace

@@ -9,11 +9,11 @@
 #include <cstdlib>
 #include <fstream>
 #include <iterator>
-#include <opencv2/imgcodecs.hpp>
 #include <optional>
 #include <stdexcept>
 
 #include "slipglass/error.h"
+#include "slipglass/photo/picture_bytes.h"
 
 namespace slipglass {
 
@@ -53,10 +53,9 @@ std::string bytesOf(const std::filesystem::path& path)
 void writeFrames(const std::vector<cv::Mat>& frames, const std::filesystem::path& path)
 {
     std::ofstream file(path, std::ios::binary);
-    std::vector<uchar> png;
     for (const cv::Mat& frame : frames) {
-        cv::imencode(".png", frame, png, {cv::IMWRITE_PNG_COMPRESSION, 1});
-        file.write(reinterpret_cast<const char*>(png.data()), static_cast<std::streamsize>(png.size()));
+        const std::string png = pngBytes(frame);
+        file.write(png.data(), static_cast<std::streamsize>(png.size()));
     }
     file.close();
     if (!file) throw Error(path.string(), "cannot be written", "Make room on the disk, or set TMPDIR");

@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <opencv2/calib3d.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 #include <set>
@@ -12,6 +11,7 @@
 #include "slipglass/error.h"
 #include "slipglass/layout/page_pictures.h"
 #include "slipglass/overview/given.h"
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/settings.h"
 #include "slipglass/wall/read_wall.h"
 
@@ -28,7 +28,7 @@ struct Season {
     std::optional<RootAges> ages;  ///< of the tub
     cv::Mat picture(const std::string& name) const
     {
-        return name.empty() ? cv::Mat() : cv::imread((folder / name).string(), cv::IMREAD_COLOR);
+        return name.empty() ? cv::Mat() : pictureFrom(folder / name);
     }
 };
 

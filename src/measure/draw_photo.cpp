@@ -1,32 +1,21 @@
 #include "draw_photo.h"
 
 #include <algorithm>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "overlay.h"
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
 
 namespace {
 
-/// A mask as a file, the size of its photo.
-std::string maskBytes(const cv::Mat& mask, cv::Size full_size)
-{
-    cv::Mat full;
-    cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    // A bit a pixel: half the time and a third of the file of a byte each.
-    return encoded(".png", full,
-                   {cv::IMWRITE_PNG_BILEVEL, 1, cv::IMWRITE_PNG_COMPRESSION, 1, cv::IMWRITE_PNG_STRATEGY,
-                    cv::IMWRITE_PNG_STRATEGY_RLE});
-}
-
 void drawPictures(const Files& files, const Picture& picture, const Look& look)
 {
     const cv::Mat photo = underOverlay(picture.bgr), found = drawFound(look, picture.full_size, photo.size()),
                   drawn = laidOver(photo, found);
-    writeFile(files.overlay, encoded(".jpg", drawn, {cv::IMWRITE_JPEG_QUALITY, 85}));
+    writeFile(files.overlay, jpegBytes(drawn, 85));
     writeFoundPictures(files.page, look, picture.full_size, drawn, found);
 }
 

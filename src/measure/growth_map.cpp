@@ -4,12 +4,12 @@
 #include <cstdio>
 #include <fstream>
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "overlay.h"
 #include "page_pictures.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -137,7 +137,7 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
     for (size_t i = 0; i < colours.size(); ++i)
         map.setTo(cv::Scalar(colours[i][0], colours[i][1], colours[i][2], 255),
                   told == static_cast<int>(i + 1));
-    writeFile(out / growthMapName(tub), encoded(".png", map, {}));
+    writeFile(out / growthMapName(tub), pngBytes(map));
     const json legend = legendOf(tub, found, colours, ages.mmPerPx());
     writeFile(out / growthLegendName(tub), legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
 }

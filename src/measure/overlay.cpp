@@ -1,7 +1,6 @@
 #include "overlay.h"
 
 #include <algorithm>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -60,13 +59,6 @@ void drawWaterLine(cv::Mat& layer, const Look& look, double scale, int thin)
 }
 
 }  // namespace
-
-std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how)
-{
-    std::vector<uchar> bytes;
-    cv::imencode(ending, image, bytes, how);
-    return {bytes.begin(), bytes.end()};
-}
 
 cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size)
 {

@@ -5,9 +5,6 @@
 
 namespace slipglass {
 
-/// A picture as the bytes of a file. @param ending  ".png", ".jpg". @param how  as cv::imencode takes it.
-std::string encoded(const std::string& ending, const cv::Mat& image, const std::vector<int>& how);
-
 /// Outline, roots and water line as found, CV_8UC4 (BGR and how much each pixel hides), see-through
 /// elsewhere.
 /// @param full_size  of the upright photo, px.

@@ -1,9 +1,10 @@
 #include "slipglass/panel/panel_file.h"
 
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <vector>
+
+#include "slipglass/photo/picture_bytes.h"
 
 namespace slipglass {
 
@@ -17,16 +18,13 @@ PanelFile encodePanel(const Panel& panel)
 {
     cv::Mat seen;
     cv::vconcat(panel.visible, panel.frontal, seen);
-    std::vector<uchar> picture, masks;
-    cv::imencode(".jpg", panel.bgr, picture, {cv::IMWRITE_JPEG_QUALITY, 92});
-    cv::imencode(".png", seen, masks, {cv::IMWRITE_PNG_BILEVEL, 1});
+    const std::string picture = jpegBytes(panel.bgr, 92), masks = maskBytes(seen, seen.size());
     const nlohmann::json meta = {{"mm_per_px", panel.unit_per_px},
                                  {"top_mm", panel.top},
                                  {"in_mm", panel.in_mm},
                                  {"base_known", panel.base_known},
                                  {"picture_bytes", picture.size()}};
-    std::string bytes(picture.begin(), picture.end());
-    return {bytes.append(masks.begin(), masks.end()), meta.dump()};
+    return {picture + masks, meta.dump()};
 }
 
 namespace {
@@ -37,13 +35,9 @@ namespace {
 bool setPictures(Panel& panel, const std::string& bytes, size_t of_colours)
 {
     if (of_colours > bytes.size()) return false;
-    const auto decoded = [&](size_t from, size_t to) {
-        const std::vector<uchar> part(bytes.begin() + static_cast<std::ptrdiff_t>(from),
-                                      bytes.begin() + static_cast<std::ptrdiff_t>(to));
-        return part.empty() ? cv::Mat() : cv::imdecode(part, cv::IMREAD_UNCHANGED);
-    };
+    const std::string_view all = bytes;
     if (of_colours == 0) {
-        const cv::Mat with_alpha = decoded(0, bytes.size());
+        const cv::Mat with_alpha = pictureIn(all);
         if (with_alpha.type() != CV_8UC4 || with_alpha.empty()) return false;
         cv::Mat seen;
         cv::cvtColor(with_alpha, panel.bgr, cv::COLOR_BGRA2BGR);
@@ -52,8 +46,8 @@ bool setPictures(Panel& panel, const std::string& bytes, size_t of_colours)
         panel.frontal = seen == kFrontalBefore;
         return true;
     }
-    panel.bgr = decoded(0, of_colours);
-    const cv::Mat seen = decoded(of_colours, bytes.size());
+    panel.bgr = pictureIn(all.substr(0, of_colours));
+    const cv::Mat seen = pictureIn(all.substr(of_colours));
     const int rows = panel.bgr.rows;
     if (panel.bgr.empty() || panel.bgr.type() != CV_8UC3 || seen.type() != CV_8UC1 ||
         seen.cols != panel.bgr.cols || seen.rows != 2 * rows)

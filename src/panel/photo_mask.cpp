@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <opencv2/imgproc.hpp>
 
 #include "part_of_picture.h"
@@ -18,10 +19,13 @@ struct Cell {
 
 /// Cuts a part of the picture into cells in which the way to the panel is bilinear to kCellError: it is
 /// smooth but for the tub's edge, so most pixels need not be traced.
-template <class PlaceAt>
+template <class PlaceAt, class NoneNear>
 class Cutter {
 public:
-    Cutter(cv::Rect part, const PlaceAt& placeAt) : part_(part), placeAt_(placeAt)
+    /// @param noneNear  told where a square's corners lie and how large it is: whether none of it need be
+    /// cut.
+    Cutter(cv::Rect part, const PlaceAt& placeAt, const NoneNear& noneNear)
+        : part_(part), placeAt_(placeAt), noneNear_(noneNear)
     {
         const int columns = (part.width + kCell - 1) / kCell, rows = (part.height + kCell - 1) / kCell;
         const auto nodesAlong = [&](int y) {
@@ -52,6 +56,7 @@ private:
             if (a) cells.push_back({box, *a, {}, {}, {}});
             return;
         }
+        if (noneNear_(std::array{a, b, c, d}, side)) return;
         const int half = side / 2;
         const Node middle = placeAt_(at.x + half, at.y + half);
         if (a && b && c && d && middle && cv::norm((*a + *b + *c + *d) / 4 - *middle) < kCellError) {
@@ -69,6 +74,7 @@ private:
 
     cv::Rect part_;
     const PlaceAt& placeAt_;
+    const NoneNear& noneNear_;
 };
 
 /// Pixels of the panel that a cell's lie among.
@@ -134,7 +140,31 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
     const double foot_row = panel.rowAt(0);
     cv::Mat sums;
     cv::integral(mask, sums, CV_32S);
-    for (const Cell& cell : Cutter(drawn, placeAt).cells) {
+    // Most of a wall is no root; along the tub's edge, where squares are cut smallest, there is no mask at
+    // all.
+    const double panel_px = reduction / (panel.px_per_unit * panel.unit_per_px);  // of a picture px, about
+    const auto noneNear = [&](const auto& corners, int side) {
+        double left = mask.cols, right = 0, top = mask.rows, bottom = 0;
+        bool on_edge = false;
+        for (const auto& corner : corners) {
+            on_edge = on_edge || !corner;
+            if (!corner) continue;
+            left = std::min(left, corner->x);
+            right = std::max(right, corner->x);
+            top = std::min(top, corner->y);
+            bottom = std::max(bottom, corner->y);
+        }
+        // With as much again on each side, and all that lies beyond at the tub's edge.
+        const double least = on_edge ? 2 * side * panel_px : 0, across = std::max(right - left, least) + 2,
+                     along = std::max(bottom - top, least) + 2;
+        const bool to_right = on_edge && left + right > mask.cols, to_left = on_edge && !to_right;
+        const cv::Rect near =
+            cv::Rect(cv::Point(to_left ? 0 : cvFloor(left - across), cvFloor(top - along)),
+                     cv::Point(to_right ? mask.cols : cvCeil(right + across), cvCeil(bottom + along))) &
+            cv::Rect({}, mask.size());
+        return near.empty() || sumIn(sums, near) == 0;
+    };
+    for (const Cell& cell : Cutter(drawn, placeAt, noneNear).cells) {
         const cv::Rect around = aroundIn(cell, mask.size());
         const int within = around.empty() ? 0 : sumIn(sums, around);
         if (!within) continue;  // most of a wall is no root

@@ -142,8 +142,8 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     const int columns = 2 * static_cast<int>(std::ceil(widest / panel.unit_per_px)) + 1;
 
     panel.bgr.create(rows, columns, CV_8UC3);
-    const PanelMaps maps(panel, view, panel.bgr.size(), reduction);
     panel.wall = cv::Mat::zeros(rows, columns, CV_8U);
+    const PanelMaps maps(panel, view, panel.bgr.size(), reduction);
     cv::Mat frontal = cv::Mat::zeros(rows, columns, CV_8U);
     const double frontal_cosine = std::cos(settings.frontal_deg * CV_PI / 180);
     const double lowest_surface = *std::min_element(tub.surface_z.begin(), tub.surface_z.end());

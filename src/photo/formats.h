@@ -36,6 +36,8 @@ cv::Mat decodePng(Bytes file);
 
 PictureHeader webpHeader(Bytes file);
 cv::Mat decodeWebp(Bytes file);
+/// Its alpha left as it is: CV_8UC4 where it has any.
+cv::Mat storedWebp(Bytes file);
 
 PictureHeader tiffHeader(const std::filesystem::path& path);
 cv::Mat decodeTiff(const std::filesystem::path& path);

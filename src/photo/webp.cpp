@@ -53,7 +53,7 @@ PictureHeader webpHeader(Bytes file)
     return header;
 }
 
-cv::Mat decodeWebp(Bytes file)
+cv::Mat storedWebp(Bytes file)
 {
     const Demuxer demuxer = open(file);
     const bool has_alpha = (WebPDemuxGetI(demuxer.get(), WEBP_FF_FORMAT_FLAGS) & ALPHA_FLAG) != 0;
@@ -62,7 +62,13 @@ cv::Mat decodeWebp(Bytes file)
     if (!decode(file.data(), file.size(), pixels.data, pixels.step * pixels.rows,
                 static_cast<int>(pixels.step)))
         throw Unreadable("damaged WebP: its pixels are incomplete");
-    return has_alpha ? overMidGrey(pixels) : pixels;
+    return pixels;
+}
+
+cv::Mat decodeWebp(Bytes file)
+{
+    const cv::Mat pixels = storedWebp(file);
+    return pixels.channels() == 4 ? overMidGrey(pixels) : pixels;
 }
 
 }  // namespace slipglass

@@ -4,9 +4,10 @@
 
 #include <algorithm>
 #include <memory>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
-#include <vector>
+#include <string>
+
+#include "slipglass/photo/picture_bytes.h"
 
 namespace slipglass {
 
@@ -19,19 +20,15 @@ constexpr int kJpegQuality = 68;
 std::string reducedPicture(const std::filesystem::path& file, int long_side)
 {
     const bool is_png = file.extension() == ".png";
-    const cv::Mat picture = cv::imread(file.string(), is_png ? cv::IMREAD_UNCHANGED : cv::IMREAD_COLOR);
+    const cv::Mat picture = pictureFrom(file);
     if (picture.empty()) return "data:,";
     const double shrink =
         std::min(1.0, static_cast<double>(long_side) / std::max(picture.cols, picture.rows));
     cv::Mat small;
     cv::resize(picture, small, {}, shrink, shrink, cv::INTER_AREA);
-    std::vector<uchar> bytes;
-    if (is_png)
-        cv::imencode(".png", small, bytes, {cv::IMWRITE_PNG_COMPRESSION, 9});
-    else
-        cv::imencode(".jpg", small, bytes, {cv::IMWRITE_JPEG_QUALITY, kJpegQuality});
-    const std::unique_ptr<char, decltype(&g_free)> base64(g_base64_encode(bytes.data(), bytes.size()),
-                                                          g_free);
+    const std::string bytes = is_png ? pngBytes(small, PngPacking::small) : jpegBytes(small, kJpegQuality);
+    const std::unique_ptr<char, decltype(&g_free)> base64(
+        g_base64_encode(reinterpret_cast<const guchar*>(bytes.data()), bytes.size()), g_free);
     return std::string(is_png ? "data:image/png;base64," : "data:image/jpeg;base64,") + base64.get();
 }
 

@@ -3,7 +3,6 @@
 #include <unistd.h>
 
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "care_form.h"
@@ -15,6 +14,7 @@
 #include "season_folder.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/photo/read_photo.h"
 #include "slipglass/report/label_sheet.h"
 #include "slipglass/report/page_style.h"
@@ -167,9 +167,7 @@ private:
         cv::Mat bgr = readPicture(*path, readFacts(*path), kShownSide).bgr;
         const double scale = static_cast<double>(kShownSide) / std::max(bgr.cols, bgr.rows);
         if (scale < 1) cv::resize(bgr, bgr, {}, scale, scale, cv::INTER_AREA);
-        std::vector<uchar> bytes;
-        cv::imencode(".jpg", bgr, bytes, {cv::IMWRITE_JPEG_QUALITY, 85});
-        return {200, "image/jpeg", std::string(bytes.begin(), bytes.end()), {}, {}};
+        return {200, "image/jpeg", jpegBytes(bgr, 85), {}, {}};
     }
 
     Response photoSent(const Request& request)

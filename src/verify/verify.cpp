@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <map>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <set>
 
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/photo/picture_bytes.h"
 
 namespace slipglass {
 
@@ -90,11 +90,10 @@ cv::Mat readMask(const fs::path& path)
 {
     if (!fs::is_regular_file(path))
         throw Error(path.string(), "is missing", "Write both masks, NAME.roots.png and NAME.wall.png");
-    cv::Mat grey;
-    try {
-        grey = cv::imread(path.string(), cv::IMREAD_GRAYSCALE | cv::IMREAD_IGNORE_ORIENTATION);
-    } catch (const cv::Exception&) {  // said below
-    }
+    cv::Mat grey = pictureFrom(path);
+    if (grey.depth() == CV_16U) grey.convertTo(grey, CV_8U, 1.0 / 256);
+    if (grey.channels() > 1)
+        cv::cvtColor(grey, grey, grey.channels() == 4 ? cv::COLOR_BGRA2GRAY : cv::COLOR_BGR2GRAY);
     if (grey.empty())
         throw Error(path.string(), "cannot be read as a picture", "Save it as PNG, black and white");
     return grey > 127;

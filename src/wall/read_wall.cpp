@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <array>
 #include <nlohmann/json.hpp>
-#include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/store/content_hash.h"
 
 namespace slipglass {
@@ -237,11 +237,9 @@ WallRecord recordOf(const std::string& key, const std::string& rests_on, const R
     for (const RootAges::Photo& photo : ages.photos)
         photos.push_back({{"photo", photo.name}, {"date", photo.date}});
     const json meta = {{"photos", photos}, {"mm_per_px", ages.unit_per_px}, {"in_mm", ages.in_mm}};
-    std::vector<uchar> bytes;
-    cv::imencode(".png", ages.first_seen, bytes);
     // File names of old systems may not be UTF-8.
-    return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace),
-            std::string(bytes.begin(), bytes.end()), std::move(sums), rests_on};
+    return {key, meta.dump(-1, ' ', false, json::error_handler_t::replace), pngBytes(ages.first_seen),
+            std::move(sums), rests_on};
 }
 
 }  // namespace
@@ -288,9 +286,8 @@ std::optional<RootAges> agesIn(const WallRecord& wall)
     } catch (const json::exception&) {
         return std::nullopt;
     }
-    const std::vector<uchar> bytes(wall.picture.begin(), wall.picture.end());
-    if (bytes.empty() || ages.photos.empty()) return std::nullopt;
-    ages.first_seen = cv::imdecode(bytes, cv::IMREAD_UNCHANGED);
+    if (ages.photos.empty()) return std::nullopt;
+    ages.first_seen = pictureIn(wall.picture);
     if (ages.first_seen.type() != CV_16UC1) return std::nullopt;
     return ages;
 }

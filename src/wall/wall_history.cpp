@@ -130,20 +130,15 @@ public:
 private:
     struct Opened {
         std::optional<WallView> view;
-        Way there;
         Say say;
 
-        void lieOn(const Canvas& canvas)
-        {
-            there = Way::there(canvas, *view);
-            say = sayOn(canvas, *view, there);
-        }
+        void lieOn(const Canvas& canvas) { say = sayOn(canvas, *view, Way::there(canvas, *view)); }
     };
 
     void openUntil(size_t end)
     {
         for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
-            Opened one{side_.view(next), {}, {}};
+            Opened one{side_.view(next), {}};
             if (one.view && !one.view->to_reference) one.view.reset();
             if (one.view) {
                 grow(widened(canvas(), *one.view));
@@ -207,7 +202,8 @@ private:
     {
         const Panel& panel = now.view->panel;
         const cv::Mat& mask = reading.roots.mask;
-        const cv::Mat is_root = now.there.moved(mask, cv::INTER_NEAREST), was_root = sum_.first_seen > 0;
+        const cv::Mat is_root = Way::there(canvas(), *now.view).moved(mask, cv::INTER_NEAREST),
+                      was_root = sum_.first_seen > 0;
         const cv::Mat fresh = is_root & ~was_root;
         sum_.first_seen.setTo(static_cast<int>(nth) + 1, fresh);
         if (nth > 0 && wanted) {

@@ -17,6 +17,7 @@
 #include "slipglass/observe.h"
 #include "slipglass/panel/align.h"
 #include "slipglass/panel/quality.h"
+#include "slipglass/photo/picture_bytes.h"
 #include "slipglass/roots/find_roots.h"
 #include "slipglass/water/condition.h"
 #include "slipglass/water/water_level.h"
@@ -91,26 +92,9 @@ Case prepared(const std::string& name, const fs::path& first, const fs::path& ph
     return c;
 }
 
-std::vector<uchar> encoded(const char* ending, const cv::Mat& picture, const std::vector<int>& how)
+std::string overlayFile(const Picture& picture, const Look& look)
 {
-    std::vector<uchar> bytes;
-    cv::imencode(ending, picture, bytes, how);
-    return bytes;
-}
-
-/// As src/measure/draw_photo.cpp writes a mask.
-std::vector<uchar> maskFile(const cv::Mat& mask, cv::Size full_size)
-{
-    cv::Mat full;
-    cv::resize(mask, full, full_size, 0, 0, cv::INTER_NEAREST);
-    return encoded(".png", full,
-                   {cv::IMWRITE_PNG_BILEVEL, 1, cv::IMWRITE_PNG_COMPRESSION, 1, cv::IMWRITE_PNG_STRATEGY,
-                    cv::IMWRITE_PNG_STRATEGY_RLE});
-}
-
-std::vector<uchar> overlayFile(const Picture& picture, const Look& look)
-{
-    return encoded(".jpg", drawOverlay(picture, look), {cv::IMWRITE_JPEG_QUALITY, 85});
+    return jpegBytes(drawOverlay(picture, look), 85);
 }
 
 /// The whole way of one photo.
@@ -120,8 +104,8 @@ void measureWhole(const Case& given)
     c.earlier = given.earlier;
     open(c, given.path);
     const Look look = lookAt(c);
-    ::benchmark::DoNotOptimize(maskFile(look.root_mask, c.picture.full_size));
-    ::benchmark::DoNotOptimize(maskFile(look.wall_mask, c.picture.full_size));
+    ::benchmark::DoNotOptimize(maskBytes(look.root_mask, c.picture.full_size));
+    ::benchmark::DoNotOptimize(maskBytes(look.wall_mask, c.picture.full_size));
     ::benchmark::DoNotOptimize(overlayFile(c.picture, look));
 }
 
@@ -188,7 +172,7 @@ void registerStages(const Case& c)
     time(c, "mask to photo",
          [=, &c, &bgr] { keep(photoMask(c.panel, c.reading.roots.mask, bgr.size(), reduction)); });
     time(c, "observe", [=, &c] { keep(lookAt(c)); });
-    time(c, "write a mask", [=, &c] { keep(maskFile(c.look.root_mask, c.picture.full_size)); });
+    time(c, "write a mask", [=, &c] { keep(maskBytes(c.look.root_mask, c.picture.full_size)); });
     time(c, "write the overlay", [=, &c] { keep(overlayFile(c.picture, c.look)); });
     timeRatio(c);
 }

@@ -56,7 +56,7 @@ struct Panel {
     std::optional<double> mm(std::optional<double> length) const { return in_mm ? length : std::nullopt; }
 
     /// The column that faces the camera. Panels have an odd number of columns.
-    int middleColumn() const { return bgr.cols / 2; }
+    int middleColumn() const { return wall.cols / 2; }
     PanelPoint pointAt(double column, double row) const
     {
         return {(column - middleColumn()) * unit_per_px, top - row * unit_per_px};
