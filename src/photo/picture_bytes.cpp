@@ -199,6 +199,22 @@ private:
     int width_ = 0, height_ = 0, depth_ = 0, channels_ = 0, passes_ = 1;
 };
 
+/// Sets bits from one to another, the first of a byte its highest.
+void setBits(std::vector<uchar>& bits, int from, int to)
+{
+    if (from >= to) return;
+    const auto first = static_cast<size_t>(from / 8), last = static_cast<size_t>(to / 8);
+    const int head = 0xff >> from % 8, tail = 0xff00 >> to % 8 & 0xff;
+    if (first == last) {
+        bits[first] = static_cast<uchar>(bits[first] | (head & tail));
+        return;
+    }
+    bits[first] = static_cast<uchar>(bits[first] | head);
+    std::fill(bits.begin() + static_cast<std::ptrdiff_t>(first) + 1,
+              bits.begin() + static_cast<std::ptrdiff_t>(last), uchar{0xff});
+    if (tail) bits[last] = static_cast<uchar>(bits[last] | tail);
+}
+
 }  // namespace
 
 std::string jpegBytes(const cv::Mat& bgr, int quality)
@@ -223,18 +239,24 @@ std::string maskBytes(const cv::Mat& mask, cv::Size size)
     const auto nearest = [](int at, int here, int there) {  // as cv::resize
         return std::min(there - 1, cvFloor(at * (1 / (static_cast<double>(here) / there))));
     };
-    std::vector<int> column(static_cast<size_t>(size.width));
-    for (int x = 0; x < size.width; ++x) column[static_cast<size_t>(x)] = nearest(x, size.width, mask.cols);
-    std::vector<uchar> bits((column.size() + 7) / 8);
+    // Where each column of the mask begins in the file.
+    std::vector<int> begins(static_cast<size_t>(mask.cols) + 1, size.width);
+    for (int x = size.width - 1; x >= 0; --x)
+        begins[static_cast<size_t>(nearest(x, size.width, mask.cols))] = x;
+    for (size_t c = begins.size() - 1; c-- > 0;) begins[c] = std::min(begins[c], begins[c + 1]);
+    std::vector<uchar> bits((static_cast<size_t>(size.width) + 7) / 8);
     int packed = -1;
     return PngWriter().write(size, {1, PNG_COLOR_TYPE_GRAY}, 0, Z_BEST_SPEED, Z_RLE, [&](int y) {
         const int from = nearest(y, size.height, mask.rows);
         if (from == packed) return bits.data();
         packed = from;
         std::fill(bits.begin(), bits.end(), uchar{0});
-        const uchar* row = mask.ptr(from);
-        for (size_t x = 0; x < column.size(); ++x)
-            bits[x / 8] = static_cast<uchar>(bits[x / 8] | ((row[column[x]] != 0) << (7 - x % 8)));
+        const uchar *row = mask.ptr(from), *end = row + mask.cols;
+        for (const uchar* px = row; px != end;) {
+            const uchar* first = std::find_if(px, end, [](uchar value) { return value != 0; });
+            px = std::find(first, end, uchar{0});
+            setBits(bits, begins[static_cast<size_t>(first - row)], begins[static_cast<size_t>(px - row)]);
+        }
         return bits.data();
     });
 }

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <optional>
 
 namespace slipglass {
 
@@ -36,9 +37,9 @@ constexpr double kHeel = 2.5;
 
 /// Whether a camera could be there: before the tub, not within it, nor at its wall. Beyond, a trial step ends
 /// in divisions by nothing.
-bool possible(const Pose& pose)
+bool possible(const Pose& pose, const View& view)
 {
-    const double grazing = View(pose).grazingAngle();
+    const double grazing = view.grazingAngle();
     return std::isfinite(grazing) && grazing > 0.4 && pose.base.z > 0 && std::abs(pose.pitch) < 1.4;
 }
 
@@ -73,19 +74,17 @@ void appendSide(const View& view, double sign, const Cone& cone, const std::vect
     for (const PhotoPoint& p : past) *residual++ = share_past * softened(std::max(0.0, sign * rightOf(p)));
 }
 
-/// Distance of places on the front half of an edge round the cone from where it is seen; `height(angle)`:
-/// there, on the straight wall drawn on.
-template <class Height>
-void appendRing(const View& view, const Height& height, const std::vector<EdgePoint>& points, double sigma,
+/// Distance of places on the front half of an edge round the cone from where it is seen; `above(place)`: how
+/// far above it, on the straight wall drawn on.
+template <class Above>
+void appendRing(const Above& above, double px_per_unit, const std::vector<EdgePoint>& points, double sigma,
                 double*& residual)
 {
     const double share = shared(points.size());
-    const double px_per_unit = view.pxPerUnit(height(0.0));
     for (const EdgePoint& p : points) {
-        const auto wall = view.wallFromPhoto(p.at);
+        const std::optional<double> off = above(p.at);
         // Beside the tub, at the ends of the arc, there is no wall to measure on.
-        *residual++ =
-            share * p.weight * (wall ? softened((wall->z - height(wall->angle)) * px_per_unit / sigma) : 3);
+        *residual++ = share * p.weight * (off ? softened(*off * px_per_unit / sigma) : 3);
     }
 }
 
@@ -100,9 +99,9 @@ double footAt(double angle, const Pose& pose, const View& view)
     for (int i = 0; i < 4; ++i) {  // it is seen beside where it is; that soon settles
         const double falls = std::clamp(view.elevationAtBase(on_heel), 0.0, 1.4);
         const double radius = centre + kHeel * std::sin(falls), height = kHeel * (1 - std::cos(falls));
-        Pose inside = pose;  // a wall through that place
-        inside.cone.base_radius = radius - slope * height;
-        const auto seen = view.wallFromPhoto(View(inside).photoFromWall({on_heel, height}));
+        Cone inside = pose.cone;  // a wall through that place
+        inside.base_radius = radius - slope * height;
+        const auto seen = view.wallFromPhoto(view.of(inside).photoFromWall({on_heel, height}));
         if (!seen) break;
         z = seen->z;
         if (std::abs(angle - seen->angle) < 1e-5) break;
@@ -111,10 +110,10 @@ double footAt(double angle, const Pose& pose, const View& view)
     return z;
 }
 
-void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
+void appendFoot(const Pose& pose, const View& view, const std::vector<EdgePoint>& points, double sigma,
+                double*& residual)
 {
     if (points.empty()) return;
-    const View view(pose);
     // Told at some places, the closer to the sides the denser: there the line of sight falls onto the heel
     // ever more steeply.
     constexpr int kSteps = 32;  // an even number
@@ -131,7 +130,11 @@ void appendFoot(const Pose& pose, const std::vector<EdgePoint>& points, double s
         const double part = at - static_cast<double>(before);
         return heights[before] * (1 - part) + heights[before + 1] * part;
     };
-    appendRing(view, height, points, sigma, residual);
+    const auto above = [&](PhotoPoint at) -> std::optional<double> {
+        const auto wall = view.wallFromPhoto(at);
+        return wall ? std::optional(wall->z - height(wall->angle)) : std::nullopt;
+    };
+    appendRing(above, view.pxPerUnit(height(0.0)), points, sigma, residual);
 }
 
 /// How far the foot lies over places below which it has to be.
@@ -139,17 +142,22 @@ void appendPastFoot(const View& view, const std::vector<PhotoPoint>& past, doubl
 {
     const double share = shared(past.size()), px_per_unit = view.pxPerUnit(0);
     for (const PhotoPoint& p : past) {
-        const auto wall = view.wallFromPhoto(p);
-        *residual++ = share * (wall ? softened(std::max(0.0, -wall->z) * px_per_unit / sigma) : 0);
+        const auto z = view.heightFromPhoto(p);
+        *residual++ = share * (z ? softened(std::max(0.0, -*z) * px_per_unit / sigma) : 0);
     }
 }
 
-/// `pose` with its wall as far out as the rim's edge.
-void appendRim(Pose pose, const std::vector<EdgePoint>& points, double sigma, double*& residual)
+/// The tub with its wall as far out as the rim's edge.
+void appendRim(Cone cone, const View& tub, const std::vector<EdgePoint>& points, double sigma,
+               double*& residual)
 {
-    pose.cone.base_radius += kBead;
-    appendRing(
-        View(pose), [&](double) { return pose.cone.height; }, points, sigma, residual);
+    cone.base_radius += kBead;
+    const View view = tub.of(cone);
+    const auto above = [&](PhotoPoint at) -> std::optional<double> {
+        const auto z = view.heightFromPhoto(at);
+        return z ? std::optional(*z - cone.height) : std::nullopt;
+    };
+    appendRing(above, view.pxPerUnit(cone.height), points, sigma, residual);
 }
 
 struct Errors {
@@ -197,14 +205,14 @@ struct Errors {
     {
         const double* p = parameters[0];
         const Pose pose = poseFrom(start, p);
-        if (!possible(pose)) return false;
         const View view(pose);
+        if (!possible(pose, view)) return false;
         appendSide(view, -1, pose.cone, edges.left, edges.past_left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, edges.past_right, prior.px_sigma, residual);
-        appendFoot(pose, edges.foot, prior.px_sigma, residual);
+        appendFoot(pose, view, edges.foot, prior.px_sigma, residual);
         appendPastFoot(view, edges.past_foot, prior.px_sigma, residual);
         // Bead, lid and the rim's far side leave more doubt about the rim.
-        appendRim(pose, edges.rim, 3 * prior.px_sigma, residual);
+        appendRim(pose.cone, view, edges.rim, 3 * prior.px_sigma, residual);
         if (corners) appendCorners(view, pose, residual);
         *residual++ = (p[1] - 0.12) / 0.3;  // people look down on a tub a little
         *residual++ = (p[5] - start.cone.slope) / prior.slope_sigma;

@@ -52,7 +52,7 @@ std::vector<PhotoPoint> View::photoFromRing(WallPoint first, double step, int co
     return points;
 }
 
-std::optional<WallPoint> View::wallFromPhoto(PhotoPoint pixel) const
+std::optional<cv::Vec3d> View::onWall(PhotoPoint pixel) const
 {
     const cv::Vec3d ray((pixel.x_px - pose_.centre_px.x) / pose_.focal_px,
                         (pixel.y_px - pose_.centre_px.y) / pose_.focal_px, 1);
@@ -67,9 +67,29 @@ std::optional<WallPoint> View::wallFromPhoto(PhotoPoint pixel) const
     const double t = (-b - std::sqrt(root)) / a;
     const cv::Vec3d p = eye_ + t * d;
     if (t <= 0 || pose_.cone.radiusAt(p[2]) <= 0) return std::nullopt;
-    double angle = std::atan2(p[0], p[1]) - facing_;
+    return p;
+}
+
+std::optional<WallPoint> View::wallFromPhoto(PhotoPoint pixel) const
+{
+    const auto p = onWall(pixel);
+    if (!p) return std::nullopt;
+    double angle = std::atan2((*p)[0], (*p)[1]) - facing_;
     if (std::abs(angle) > CV_PI) angle -= std::copysign(2 * CV_PI, angle);
-    return WallPoint{angle, p[2]};
+    return WallPoint{angle, (*p)[2]};
+}
+
+std::optional<double> View::heightFromPhoto(PhotoPoint pixel) const
+{
+    const auto p = onWall(pixel);
+    return p ? std::optional((*p)[2]) : std::nullopt;
+}
+
+View View::of(const Cone& cone) const
+{
+    View view = *this;
+    view.pose_.cone = cone;
+    return view;
 }
 
 double View::grazingAngle() const

@@ -3,6 +3,7 @@
 // decoding the same file in full, both timed in turn in one run: it hardly depends on the machine.
 #include <benchmark/benchmark.h>
 
+#include <malloc.h>
 #include <ctime>
 #include <functional>
 #include <iostream>
@@ -184,6 +185,8 @@ try {
     ::benchmark::Initialize(&argc, argv);
     if (::benchmark::ReportUnrecognizedArguments(argc, argv)) return 1;
     cv::setNumThreads(1);
+    mallopt(M_MMAP_THRESHOLD, 1 << 30);  // as src/cli/main.cpp does
+    mallopt(M_TRIM_THRESHOLD, 1 << 30);
     const fs::path photos = fs::path(SLIPGLASS_SAMPLES) / "photos";
     const fs::path first = photos / "T01_2026-01-12.jpg", later = photos / "T01_2026-02-09.jpg";
     const slipglass::benchmark::TemporaryFolder folder;

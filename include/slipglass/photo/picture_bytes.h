@@ -22,8 +22,8 @@ std::string pngBytes(const cv::Mat& picture, PngPacking packing = PngPacking::fa
 /// @param mask  CV_8UC1; all but 0 becomes 255. @param size  of the picture in the file, nearest pixels.
 std::string maskBytes(const cv::Mat& mask, cv::Size size);
 
-/// A PNG or JPEG as it is stored: CV_8UC1, CV_8UC3 (BGR), CV_8UC4 (BGRA) or CV_16UC1 (C3, C4). Empty when it
-/// is none of them, or damaged.
+/// A PNG, JPEG or WebP as it is stored: CV_8UC1, CV_8UC3 (BGR), CV_8UC4 (BGRA) or CV_16UC1 (C3, C4). Empty
+/// when it is none of them, or damaged.
 cv::Mat pictureIn(std::string_view bytes);
 
 /// The same of a file; empty too where there is none.

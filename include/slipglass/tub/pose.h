@@ -50,6 +50,10 @@ public:
     /// The nearest wall point seen at a pixel; empty when the line of sight misses the cone. z may lie
     /// outside the tub.
     std::optional<WallPoint> wallFromPhoto(PhotoPoint pixel) const;
+    /// Its z alone, in half the time.
+    std::optional<double> heightFromPhoto(PhotoPoint pixel) const;
+    /// The view of a tub of another shape at the same place.
+    View of(const Cone& cone) const;
     /// Largest angle that can be seen: where the line of sight grazes the wall. The same at every height of a
     /// cone.
     double grazingAngle() const;
@@ -62,6 +66,9 @@ public:
     double elevationAtBase(double angle) const;
 
 private:
+    /// The same wall point in the tub's frame.
+    std::optional<cv::Vec3d> onWall(PhotoPoint pixel) const;
+
     Pose pose_;
     cv::Vec3d right_, towards_, up_;  ///< the tub's axes in the camera frame
     cv::Vec3d eye_;                   ///< the lens in the tub's frame
