@@ -125,7 +125,7 @@ int runTeach(const Typed& typed)
     progress.clear();
     if (result.stopped) {
         std::cerr << "slipglass: stopped. Nothing was taught.\n";
-        return 130;  // as shells say 'ended by Ctrl-C'
+        return kStopped;
     }
     for (const Problem& p : result.problems)
         std::cerr << "slipglass: " << p.file << ": " << p.reason << ". " << p.remedy << ".\n";

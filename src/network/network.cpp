@@ -3,14 +3,13 @@
 #include <omp.h>
 
 #include <algorithm>
-#include <cmath>
 #include <cstring>
-#include <oneapi/dnnl/dnnl.hpp>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 #include <set>
 #include <stdexcept>
 
+#include "convolution.h"
 #include "graph.h"
 
 // Values are pictures of many channels, which lie as oneDNN's nhwc: convolutions are its work, all else is
@@ -19,27 +18,6 @@
 namespace slipglass {
 
 namespace {
-
-using dnnl::memory;
-
-const dnnl::engine& processor()
-{
-    static const dnnl::engine engine(dnnl::engine::kind::cpu, 0);
-    return engine;
-}
-
-memory::desc picture(cv::Size size, int channels, int depth)
-{
-    return {{1, channels, size.height, size.width},
-            depth == CV_8U ? memory::data_type::u8 : memory::data_type::f32,
-            memory::format_tag::nhwc};
-}
-
-cv::Size sizeAfter(const Step& step, cv::Size size)
-{
-    const auto along = [&step](int n) { return (n + 2 * step.pad - step.kernel) / step.stride + 1; };
-    return {along(size.width), along(size.height)};
-}
 
 /// A picture; after an upsampling the pixels under a step lie beside each other, row by row, in its channels,
 /// until something needs them in their places: what looks at single pixels does not.
@@ -84,126 +62,6 @@ struct Value {
         const double gain = (scale > 0 ? scale : 1.0) / (other > 0 ? other : 1.0);
         held.convertTo(made.held, other > 0 ? CV_8U : CV_32F, gain);
         return made;
-    }
-};
-
-/// The largest whole number that a weight becomes: where the processor adds two products of a byte and a
-/// weight in sixteen bits, seven bits with the sign keep them from overflowing.
-float weightLevels()
-{
-    const dnnl::cpu_isa isa = dnnl::get_effective_cpu_isa();
-    const bool wide_sums = isa == dnnl::cpu_isa::avx2_vnni || isa >= dnnl::cpu_isa::avx512_core_vnni;
-    return wide_sums ? 127 : 63;
-}
-
-/// A convolution made ready for pictures of one size. It takes bytes and gives bytes, or numbers; or takes
-/// numbers and gives numbers.
-class Convolution {
-public:
-    /// @param from_scale, to_scale  of the values; 0: numbers. Bytes can only be made of bytes.
-    Convolution(const Step& step, cv::Size size, float from_scale, float to_scale, float plus_scale)
-    {
-        // An upsampling by whole steps is a convolution of single pixels to each of the pixels under a step.
-        const bool up = step.kind == Step::Kind::upsampling, bytes = from_scale > 0;
-        const int out = up ? step.out * step.kernel * step.kernel : step.out, kernel = up ? 1 : step.kernel;
-        from_ = picture(size, step.in, bytes ? CV_8U : CV_32F);
-        to_ = picture(up ? size : sizeAfter(step, size), out, to_scale > 0 ? CV_8U : CV_32F);
-        to_type_ = CV_MAKETYPE(to_scale > 0 ? CV_8U : CV_32F, out);
-        const memory::dims shape = {out, step.in, kernel, kernel};
-        const memory::desc offsets({out}, memory::data_type::f32, memory::format_tag::a);
-        const memory::dim stride = up ? 1 : step.stride, pad = up ? 0 : step.pad;
-
-        std::vector<float> plain = step.weights, plain_bias = step.bias;
-        if (up) turnForPixels(step, plain, plain_bias);
-        dnnl::primitive_attr also;
-        if (bytes) {
-            const std::vector<float> steps = roundWeights(plain, plain_bias, from_scale);
-            std::vector<float> gains = steps;
-            for (float& gain : gains) gain *= from_scale / (to_scale > 0 ? to_scale : 1);
-            constexpr int kEachOutput = 1 << 1;
-            also.set_output_scales(kEachOutput, gains);
-        }
-        dnnl::post_ops after;
-        if (step.plus >= 0) after.append_sum(to_scale > 0 ? plus_scale / to_scale : 1);
-        if (step.then_relu) after.append_eltwise(1, dnnl::algorithm::eltwise_relu, 0, 0);
-        also.set_post_ops(after);
-        const memory::data_type weight_type = bytes ? memory::data_type::s8 : memory::data_type::f32;
-        const dnnl::convolution_forward::primitive_desc best({dnnl::prop_kind::forward_inference,
-                                                              dnnl::algorithm::convolution_direct,
-                                                              from_,
-                                                              {shape, weight_type, memory::format_tag::any},
-                                                              offsets,
-                                                              to_,
-                                                              {stride, stride},
-                                                              {pad, pad},
-                                                              {pad, pad}},
-                                                             also, processor());
-        does_ = dnnl::convolution_forward(best);
-
-        memory given({shape, memory::data_type::f32, memory::format_tag::oihw}, processor(), plain.data());
-        weights_ = memory(best.weights_desc(), processor());
-        bias_ = memory(offsets, processor());
-        dnnl::stream stream(processor());
-        dnnl::reorder(given, weights_).execute(stream, given, weights_);
-        stream.wait();
-        std::copy(plain_bias.begin(), plain_bias.end(), static_cast<float*>(bias_.get_data_handle()));
-    }
-
-    /// @param plus  what is added, if anything: the answer takes its place.
-    cv::Mat of(const cv::Mat& value, const cv::Mat& plus) const
-    {
-        const auto size = to_.dims();
-        cv::Mat made = plus;
-        made.create(static_cast<int>(size[2]), static_cast<int>(size[3]), to_type_);
-        dnnl::stream stream(processor());
-        does_.execute(stream, {{DNNL_ARG_SRC, memory(from_, processor(), const_cast<uchar*>(value.data))},
-                               {DNNL_ARG_WEIGHTS, weights_},
-                               {DNNL_ARG_BIAS, bias_},
-                               {DNNL_ARG_DST, memory(to_, processor(), made.data)}});
-        stream.wait();
-        return made;
-    }
-
-private:
-    dnnl::convolution_forward does_;
-    memory::desc from_, to_;
-    int to_type_ = 0;
-    memory weights_, bias_;
-
-    /// Whole numbers, and what a step of each output's is; its bias in the same steps.
-    static std::vector<float> roundWeights(std::vector<float>& weights, std::vector<float>& bias,
-                                           float from_scale)
-    {
-        const float levels = weightLevels();
-        const size_t each = weights.size() / bias.size();
-        std::vector<float> steps;
-        for (size_t out = 0; out < bias.size(); ++out) {
-            float most = 1e-12F;
-            for (size_t i = 0; i < each; ++i) most = std::max(most, std::abs(weights[out * each + i]));
-            steps.push_back(most / levels);
-            for (size_t i = 0; i < each; ++i)
-                weights[out * each + i] = std::round(weights[out * each + i] / steps.back());
-            bias[out] /= steps.back() * from_scale;
-        }
-        return steps;
-    }
-
-    /// in x out x k x k to (k x k x out) x in, so that each pixel's channels lie together.
-    static void turnForPixels(const Step& step, std::vector<float>& weights, std::vector<float>& bias)
-    {
-        const int places = step.kernel * step.kernel;
-        std::vector<float> turned(weights.size());
-        for (int place = 0; place < places; ++place) {
-            for (int out = 0; out < step.out; ++out) {
-                for (int in = 0; in < step.in; ++in) {
-                    turned[static_cast<size_t>((place * step.out + out) * step.in + in)] =
-                        weights[static_cast<size_t>((in * step.out + out) * places + place)];
-                }
-            }
-        }
-        weights = std::move(turned);
-        const std::vector<float> one = bias;
-        for (int place = 1; place < places; ++place) bias.insert(bias.end(), one.begin(), one.end());
     }
 };
 

@@ -146,7 +146,7 @@ TEST_P(FindRoots, FindsTheSameTwiceAndSideBySide)
     EXPECT_EQ(cv::countNonZero(one != three), 0);
 }
 
-// OpenCV 4.6 changes the weights of some layers each time a network is given a picture of another size.
+// Convolutions are made ready anew for a picture of another size.
 TEST(LearnedRoots, AreTheSameWhateverPanelCameBefore)
 {
     const Panel panel = test::panelOf(tubOfGrains());
