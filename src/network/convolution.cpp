@@ -13,15 +13,20 @@ using dnnl::memory;
 
 const dnnl::engine& processor()
 {
-    static const dnnl::engine engine(dnnl::engine::kind::cpu, 0);
+    static const dnnl::engine engine = [] {
+        // What oneDNN has compiled it keeps for the other threads: of a few sizes, some 40 convolutions each.
+        dnnl::set_primitive_cache_capacity(200);
+        return dnnl::engine(dnnl::engine::kind::cpu, 0);
+    }();
     return engine;
 }
 
 memory::desc picture(cv::Size size, int channels, int depth)
 {
-    return {{1, channels, size.height, size.width},
-            depth == CV_8U ? memory::data_type::u8 : memory::data_type::f32,
-            memory::format_tag::nhwc};
+    const memory::data_type type = depth == CV_8U   ? memory::data_type::u8
+                                   : depth == CV_8S ? memory::data_type::s8
+                                                    : memory::data_type::f32;
+    return {{1, channels, size.height, size.width}, type, memory::format_tag::nhwc};
 }
 
 cv::Size sizeAfter(const Step& step, cv::Size size)
@@ -31,18 +36,21 @@ cv::Size sizeAfter(const Step& step, cv::Size size)
 }
 
 /// The largest whole number that a weight becomes: where the processor adds two products of a byte and a
-/// weight in sixteen bits, seven bits with the sign keep them from overflowing.
-float weightLevels()
+/// weight in sixteen bits, seven bits with the sign keep them from overflowing. Of signed bytes oneDNN sees
+/// to that itself.
+float weightLevels(int from_depth)
 {
+    if (from_depth == CV_8S) return 127;
     const dnnl::cpu_isa isa = dnnl::get_effective_cpu_isa();
     const bool wide_sums = isa == dnnl::cpu_isa::avx2_vnni || isa >= dnnl::cpu_isa::avx512_core_vnni;
     return wide_sums ? 127 : 63;
 }
 
 /// Whole numbers, and what a step of each output's is; its bias in the same steps.
-std::vector<float> roundWeights(std::vector<float>& weights, std::vector<float>& bias, float from_scale)
+std::vector<float> roundWeights(std::vector<float>& weights, std::vector<float>& bias, int from_depth,
+                                float from_scale)
 {
-    const float levels = weightLevels();
+    const float levels = weightLevels(from_depth);
     const size_t each = weights.size() / bias.size();
     std::vector<float> steps;
     for (size_t out = 0; out < bias.size(); ++out) {
@@ -76,12 +84,13 @@ void turnForPixels(const Step& step, std::vector<float>& weights, std::vector<fl
 
 }  // namespace
 
-Convolution::Convolution(const Step& step, cv::Size size, float from_scale, float to_scale, float plus_scale)
+Convolution::Convolution(const Step& step, cv::Size size, int from_depth, float from_scale, float to_scale,
+                         float plus_scale)
 {
     // An upsampling by whole steps is a convolution of single pixels to each of the pixels under a step.
     const bool up = step.kind == Step::Kind::upsampling, bytes = from_scale > 0;
     const int out = up ? step.out * step.kernel * step.kernel : step.out, kernel = up ? 1 : step.kernel;
-    from_ = picture(size, step.in, bytes ? CV_8U : CV_32F);
+    from_ = picture(size, step.in, from_depth);
     to_ = picture(up ? size : sizeAfter(step, size), out, to_scale > 0 ? CV_8U : CV_32F);
     to_type_ = CV_MAKETYPE(to_scale > 0 ? CV_8U : CV_32F, out);
     const memory::dims shape = {out, step.in, kernel, kernel};
@@ -92,7 +101,7 @@ Convolution::Convolution(const Step& step, cv::Size size, float from_scale, floa
     if (up) turnForPixels(step, plain, plain_bias);
     dnnl::primitive_attr also;
     if (bytes) {
-        const std::vector<float> steps = roundWeights(plain, plain_bias, from_scale);
+        const std::vector<float> steps = roundWeights(plain, plain_bias, from_depth, from_scale);
         std::vector<float> gains = steps;
         for (float& gain : gains) gain *= from_scale / (to_scale > 0 ? to_scale : 1);
         constexpr int kEachOutput = 1 << 1;
@@ -102,6 +111,7 @@ Convolution::Convolution(const Step& step, cv::Size size, float from_scale, floa
     if (step.plus >= 0) after.append_sum(to_scale > 0 ? plus_scale / to_scale : 1);
     if (step.then_relu) after.append_eltwise(1, dnnl::algorithm::eltwise_relu, 0, 0);
     also.set_post_ops(after);
+    also.set_scratchpad_mode(dnnl::scratchpad_mode::user);
     const memory::data_type weight_type = bytes ? memory::data_type::s8 : memory::data_type::f32;
     const dnnl::convolution_forward::primitive_desc best({dnnl::prop_kind::forward_inference,
                                                           dnnl::algorithm::convolution_direct,
@@ -114,6 +124,7 @@ Convolution::Convolution(const Step& step, cv::Size size, float from_scale, floa
                                                           {pad, pad}},
                                                          also, processor());
     does_ = dnnl::convolution_forward(best);
+    scratch_ = best.scratchpad_desc();
 
     memory given({shape, memory::data_type::f32, memory::format_tag::oihw}, processor(), plain.data());
     weights_ = memory(best.weights_desc(), processor());
@@ -129,10 +140,14 @@ cv::Mat Convolution::of(const cv::Mat& value, const cv::Mat& plus) const
     const auto size = to_.dims();
     cv::Mat made = plus;
     made.create(static_cast<int>(size[2]), static_cast<int>(size[3]), to_type_);
+    // Where it works: one place for all convolutions of a thread, which are done one after the other.
+    thread_local std::vector<uchar> place;
+    if (place.size() < scratch_.get_size()) place.resize(scratch_.get_size());
     dnnl::stream stream(processor());
     does_.execute(stream, {{DNNL_ARG_SRC, memory(from_, processor(), const_cast<uchar*>(value.data))},
                            {DNNL_ARG_WEIGHTS, weights_},
                            {DNNL_ARG_BIAS, bias_},
+                           {DNNL_ARG_SCRATCHPAD, memory(scratch_, processor(), place.data())},
                            {DNNL_ARG_DST, memory(to_, processor(), made.data)}});
     stream.wait();
     return made;

@@ -22,7 +22,7 @@ namespace {
 /// A picture; after an upsampling the pixels under a step lie beside each other, row by row, in its channels,
 /// until something needs them in their places: what looks at single pixels does not.
 struct Value {
-    cv::Mat held;     // CV_32F, or CV_8U in steps of `scale`
+    cv::Mat held;     // CV_32F, or in steps of `scale`: CV_8U; what the network is given CV_8S
     float scale = 0;  // 0: as it is
     int steps = 1;    // pixels under a step, each way
 
@@ -117,9 +117,20 @@ cv::Mat joined(const std::vector<cv::Mat>& values)
 }  // namespace
 
 struct Network::Prepared {
+    using Convolutions =
+        std::vector<std::optional<Convolution>>;  // of each step that is one, once it was needed
+
     Graph graph;
-    cv::Size size;  // of the picture that the convolutions are ready for
-    std::vector<std::optional<Convolution>> convolutions;  // of each step that is one, once it was needed
+    std::map<std::pair<int, int>, Convolutions> ready;  // for pictures of a height and width
+
+    /// Those for pictures of this size. A tub's panels come in a few, in any order.
+    Convolutions& readyFor(cv::Size size)
+    {
+        constexpr size_t kSizes = 4;
+        const std::pair key(size.height, size.width);
+        if (ready.size() >= kSizes && !ready.count(key)) ready.clear();
+        return ready.try_emplace(key, graph.steps.size()).first->second;
+    }
 
     /// Which steps these values need.
     std::vector<bool> neededFor(const std::vector<int>& values) const
@@ -156,20 +167,23 @@ struct Network::Prepared {
     }
 
     /// @param plus  in place of which the answer may stand.
-    Value convolved(size_t i, const Value& from, const Value& plus)
+    Value convolved(size_t i, const Value& from, const Value& plus,
+                    std::optional<Convolution>& convolution) const
     {
         const Step& step = graph.steps[i];
         const float to_scale = from.scale > 0 ? scaleOf(step.to) : 0;
         const bool by_pixel = step.kernel == 1 && step.stride == 1 && step.plus < 0;
         const cv::Mat given = by_pixel ? from.pixels() : from.picture();
         const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
-        if (!convolutions[i]) convolutions[i].emplace(step, given.size(), from.scale, to_scale, added.scale);
-        const cv::Mat made = convolutions[i]->of(given, added.picture());
+        if (!convolution)
+            convolution.emplace(step, given.size(), given.depth(), from.scale, to_scale, added.scale);
+        const cv::Mat made = convolution->of(given, added.picture());
         if (step.kind == Step::Kind::upsampling) return {made, to_scale, step.stride};
         return by_pixel ? from.with(made, to_scale) : Value{made, to_scale};
     }
 
-    Value done(size_t i, std::vector<Value> from, const Value& plus)
+    Value done(size_t i, std::vector<Value> from, const Value& plus,
+               std::optional<Convolution>& convolution) const
     {
         const Step& step = graph.steps[i];
         const Value& one = from[0];
@@ -180,7 +194,7 @@ struct Network::Prepared {
         switch (step.kind) {
             case Step::Kind::convolution:
             case Step::Kind::upsampling:
-                return convolved(i, one, plus).in(scaleOf(step.to));
+                return convolved(i, one, plus, convolution).in(scaleOf(step.to));
             case Step::Kind::doubling:
                 return {doubled(one.picture()), one.scale};
             case Step::Kind::row_mean:
@@ -213,10 +227,7 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
     Graph& graph = prepared_->graph;
     if (planes.channels() != graph.channels)
         throw std::runtime_error("a network given other planes than it takes");
-    if (prepared_->size != planes.size()) {
-        prepared_->size = planes.size();
-        prepared_->convolutions = std::vector<std::optional<Convolution>>(graph.steps.size());
-    }
+    Prepared::Convolutions& convolutions = prepared_->readyFor(planes.size());
     // As many threads as OpenCV may take; OpenMP counts anew in every thread.
     omp_set_num_threads(std::max(1, cv::getNumThreads()));
 
@@ -229,7 +240,9 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
     const std::vector<bool> needed = prepared_->neededFor(asked);
     const std::map<int, size_t> last_use = prepared_->lastUses(needed, asked);
 
-    std::map<int, Value> values = {{0, {planes}}};
+    // Bytes stay bytes where the file says how large a step is, which is then the one they are given in.
+    const Value given{planes, planes.depth() == CV_8S ? kPlaneStep : 0};
+    std::map<int, Value> values = {{0, prepared_->scaleOf(0) > 0 ? given : given.in(0)}};
     for (size_t i = 0; i < graph.steps.size(); ++i) {
         const Step& step = graph.steps[i];
         if (!needed[i]) continue;
@@ -243,7 +256,7 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
                 std::find(step.from.begin(), step.from.end(), step.plus) != step.from.end();
             if (step.plus == 0 || also_from || last_use.at(step.plus) != i) plus.held = plus.held.clone();
         }
-        values[step.to] = prepared_->done(i, std::move(from), plus);
+        values[step.to] = prepared_->done(i, std::move(from), plus, convolutions[i]);
         for (const auto& [value, last] : last_use) {
             if (last == i) values.erase(value);
         }
@@ -265,13 +278,11 @@ Network::Weights Network::lastWeights(const std::string& output, int plane) cons
     return {{first, first + step.in}, step.bias.at(static_cast<size_t>(plane))};
 }
 
-cv::Mat inputPlanes(cv::Size size, int count)
+cv::Mat inputPlanes(cv::Size size, int count, int depth)
 {
     constexpr int kMultiple = 32;
     const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
-    cv::Mat planes(padded(size.height), padded(size.width), CV_32FC(count));
-    planes = cv::Scalar::all(0);
-    return planes;
+    return cv::Mat::zeros(padded(size.height), padded(size.width), CV_MAKETYPE(depth, count));
 }
 
 std::vector<cv::Mat> planesOf(const cv::Mat& output, cv::Size size)

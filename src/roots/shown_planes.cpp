@@ -13,7 +13,10 @@ namespace {
 
 constexpr int kColours = 6;                // of today and of the past
 constexpr int kPlanes = 2 * kColours + 1;  // as they are, evened, and the past's visibility
-constexpr int kBlock = 32;                 // px: 3 x 3 blocks are looked at around each
+constexpr float kHalf =
+    0.25F;  // evened a colour lies about 0.5 around its light; as planes hold the half of that
+constexpr float kWhite = 255;
+constexpr int kBlock = 32;  // px: 3 x 3 blocks are looked at around each
 
 /// The light around a block: the mean of each colour where it is visible, how bright today and the past are,
 /// and how much of the past is visible.
@@ -26,21 +29,21 @@ constexpr int kLights = sizeof(Light) / sizeof(float);
 
 /// Of each block, sums of the colours and counts of what is visible.
 struct Block {
-    std::array<float, kColours> sum{}, visible{};
+    std::array<int, kColours> sum{}, visible{};
 };
 
-std::vector<Block> blocksOf(const cv::Mat& planes)
+std::vector<Block> blocksOf(const cv::Mat& pair)
 {
-    const int across = planes.cols / kBlock;
-    std::vector<Block> blocks(static_cast<size_t>(across) * static_cast<size_t>(planes.rows / kBlock));
-    for (int y = 0; y < planes.rows; ++y) {
-        const float* at = planes.ptr<float>(y);
+    const int across = pair.cols / kBlock;
+    std::vector<Block> blocks(static_cast<size_t>(across) * static_cast<size_t>(pair.rows / kBlock));
+    for (int y = 0; y < pair.rows; ++y) {
+        const uchar* at = pair.ptr(y);
         Block* row = &blocks[static_cast<size_t>(y / kBlock) * static_cast<size_t>(across)];
-        for (int x = 0; x < planes.cols; ++x, at += kPlanes) {
+        for (int x = 0; x < pair.cols; ++x, at += kColours) {
             Block& block = row[x / kBlock];
             for (size_t c = 0; c < kColours; ++c) {
                 block.sum[c] += at[c];
-                block.visible[c] += at[c] > 0 ? 1.0F : 0.0F;
+                block.visible[c] += at[c] > 0;
             }
         }
     }
@@ -53,9 +56,10 @@ Light lightOf(const Block& around)
     constexpr float kAll = 9.0F * kBlock * kBlock;                    // beyond the ends nothing is visible
     Light light;
     for (size_t c = 0; c < kColours; ++c) {
-        light.mean[c] = around.sum[c] / kAll / (around.visible[c] / kAll + 0.001F);
+        const float visible = static_cast<float>(around.visible[c]) / kAll;
+        light.mean[c] = static_cast<float>(around.sum[c]) / kWhite / kAll / (visible + 0.001F);
         light.luma[c / 3] += kLuma[c % 3] * light.mean[c];
-        if (c >= 3) light.has_past += around.visible[c] / kAll / 3;
+        if (c >= 3) light.has_past += visible / 3;
     }
     return light;
 }
@@ -97,40 +101,59 @@ Between between(int px, int blocks)
     return {first, std::min(first + 1, blocks - 1), at - static_cast<float>(first)};
 }
 
-void evenOut(cv::Mat& planes, const cv::Mat& lights)
+/// @return  in steps of kPlaneStep; beyond what these hold, the largest.
+schar inSteps(float value)
 {
+    return static_cast<schar>(cvRound(std::clamp(value / kPlaneStep, -127.0F, 127.0F)));
+}
+
+/// Each colour as a plane shows it.
+std::array<schar, 256> coloursInSteps()
+{
+    std::array<schar, 256> steps;
+    for (size_t i = 0; i < steps.size(); ++i) steps[i] = inSteps(static_cast<float>(i) / kWhite);
+    return steps;
+}
+
+void fill(cv::Mat& planes, const cv::Mat& pair, const cv::Mat& lights)
+{
+    const std::array<schar, 256> colour = coloursInSteps();
     std::vector<Between> columns;
-    for (int x = 0; x < planes.cols; ++x) columns.push_back(between(x, lights.cols));
+    for (int x = 0; x < pair.cols; ++x) columns.push_back(between(x, lights.cols));
     std::vector<float> row(static_cast<size_t>(lights.cols) * kLights);
-    for (int y = 0; y < planes.rows; ++y) {
+    for (int y = 0; y < pair.rows; ++y) {
         const Between rows = between(y, lights.rows);
         const float *above = lights.ptr<float>(rows.first), *below = lights.ptr<float>(rows.second);
         for (size_t i = 0; i < row.size(); ++i) row[i] = above[i] + rows.share * (below[i] - above[i]);
-        float* at = planes.ptr<float>(y);
-        for (int x = 0; x < planes.cols; ++x, at += kPlanes) {
+        const uchar* from = pair.ptr(y);
+        auto* to = planes.ptr<schar>(y);
+        for (int x = 0; x < pair.cols; ++x, from += kColours, to += kPlanes) {
             const Between& column = columns[static_cast<size_t>(x)];
             const float *left = &row[static_cast<size_t>(column.first) * kLights],
                         *right = &row[static_cast<size_t>(column.second) * kLights];
             std::array<float, kLights> here;
             for (size_t i = 0; i < kLights; ++i) here[i] = left[i] + column.share * (right[i] - left[i]);
-            const float today = 0.5F / (here[kColours] + 0.04F), past = 0.5F / (here[kColours + 1] + 0.04F);
-            for (size_t c = 0; c < kColours; ++c)
-                at[kColours + c] = at[c] > 0 ? (at[c] - here[c]) * (c < 3 ? today : past) : 0.0F;
-            at[2 * kColours] = here[kColours + 2];
+            const std::array<float, 2> gain = {kHalf / (here[kColours] + 0.04F),
+                                               kHalf / (here[kColours + 1] + 0.04F)};
+            for (size_t c = 0; c < kColours; ++c) {
+                to[c] = colour[from[c]];
+                to[kColours + c] = from[c] ? inSteps((from[c] / kWhite - here[c]) * gain[c / 3]) : schar{0};
+            }
+            to[2 * kColours] = inSteps(here[kColours + 2]);
         }
     }
 }
 
 /// Three colours from channel `first` on; 0 where not shown.
-void setColours(cv::Mat& planes, int first, const cv::Mat& bgr, const cv::Mat& shown)
+void setColours(cv::Mat& pair, int first, const cv::Mat& bgr, const cv::Mat& shown)
 {
     for (int y = 0; y < bgr.rows; ++y) {
         const auto* from = bgr.ptr<cv::Vec3b>(y);
         const uchar* seen = shown.empty() ? nullptr : shown.ptr<uchar>(y);
-        float* to = planes.ptr<float>(y) + first;
-        for (int x = 0; x < bgr.cols; ++x, to += kPlanes) {
+        uchar* to = pair.ptr(y) + first;
+        for (int x = 0; x < bgr.cols; ++x, to += kColours) {
             if (seen && !seen[x]) continue;
-            for (int c = 0; c < 3; ++c) to[c] = static_cast<float>(from[x][c]) * (1.0F / 255);
+            for (int c = 0; c < 3; ++c) to[c] = from[x][c];
         }
     }
 }
@@ -139,10 +162,14 @@ void setColours(cv::Mat& planes, int first, const cv::Mat& bgr, const cv::Mat& s
 
 cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    cv::Mat planes = inputPlanes(panel.bgr.size(), kPlanes);
-    setColours(planes, 0, panel.bgr, {});
-    if (past) setColours(planes, 3, past->bgr, past->visible);
-    evenOut(planes, lightsOf(blocksOf(planes), planes.size() / kBlock));
+    // Few sizes, though hardly two panels are alike: for each the network's convolutions are made ready.
+    constexpr int kSizes = 64;  // px
+    const auto whole = [](int n) { return (n + kSizes - 1) / kSizes * kSizes; };
+    cv::Mat planes = inputPlanes({whole(panel.bgr.cols), whole(panel.bgr.rows)}, kPlanes, CV_8S);
+    cv::Mat pair = cv::Mat::zeros(planes.size(), CV_8UC(kColours));
+    setColours(pair, 0, panel.bgr, {});
+    if (past) setColours(pair, 3, past->bgr, past->visible);
+    fill(planes, pair, lightsOf(blocksOf(pair), planes.size() / kBlock));
     return planes;
 }
 

@@ -13,6 +13,7 @@
 
 #include "../support/earlier.h"
 #include "overlay.h"
+#include "peer.h"
 #include "photos.h"
 #include "slipglass/error.h"
 #include "slipglass/observe.h"
@@ -196,6 +197,7 @@ try {
     registerStages(small);
     registerStages(phone);
     ::benchmark::RunSpecifiedBenchmarks();
+    slipglass::benchmark::printBesidePeer(SLIPGLASS_SAMPLES, folder.path());
     return 0;
 } catch (const std::exception& problem) {
     std::cerr << problem.what() << '\n';

@@ -7,6 +7,9 @@
 
 namespace slipglass {
 
+/// A plane given in signed bytes counts in steps of this.
+constexpr float kPlaneStep = 1.0F / 127;
+
 /// A learned map, to run on the processor. Not for two threads at once: each takes its own.
 class Network {
 public:
@@ -19,7 +22,8 @@ public:
 
     /// What the map says of a picture: for each name an output of the file, CV_32FC(n) with a channel a
     /// plane.
-    /// @param planes  CV_32FC(n), as many channels as the file takes, sides in multiples of 32.
+    /// @param planes  CV_32FC(n), or CV_8SC(n) in steps of kPlaneStep; as many channels as the file takes,
+    ///                sides in multiples of 32.
     /// @throws std::runtime_error  no such output, or another number of channels (our bug).
     std::vector<cv::Mat> run(const cv::Mat& planes, const std::vector<std::string>& wanted);
 
@@ -36,9 +40,9 @@ private:
     std::unique_ptr<Prepared> prepared_;
 };
 
-/// Zeros to fill with what a network is given of a picture of this size: CV_32FC(count), with space to the
-/// right and below up to what it can halve five times.
-cv::Mat inputPlanes(cv::Size size, int count);
+/// Zeros to fill with what a network is given of a picture of this size: `count` channels of CV_32F or CV_8S,
+/// with space to the right and below up to what it can halve five times.
+cv::Mat inputPlanes(cv::Size size, int count, int depth);
 
 /// Copies of the planes that a network gave, cut to `size`, which leaves out the space added.
 std::vector<cv::Mat> planesOf(const cv::Mat& output, cv::Size size);

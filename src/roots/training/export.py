@@ -20,7 +20,9 @@ class WithFeatures(RootMap):
     them from, so that `slipglass teach` can redo that layer, and the probabilities of water at a quarter of the size."""
 
     def look_at_all(self):
-        """Lets `fine` take all planes, of which only the pair's six count: a convolution is cheaper than leaving planes out."""
+        """Lets `fine` take all planes, of which only the pair's six count: a convolution is cheaper than leaving planes out. And
+        `down1` take halves of the evened ones, as model.shown_planes() gives them."""
+        self.down1[0].weight.data[:, 6:12] *= 2
         weight = self.fine[0].weight.data
         self.fine[0] = torch.nn.Conv2d(PLANES, len(weight), 3, padding=1, bias=False)
         self.fine[0].weight.data = torch.cat((weight, torch.zeros(len(weight), PLANES - weight.shape[1], 3, 3)), 1)

@@ -59,6 +59,12 @@ class LocalLight(nn.Module):
         return torch.cat(((x - mean * visible) / (F.conv2d(mean, self.luma) + 0.04) * 0.5, has_first), 1)
 
 
+def shown_planes(pair):
+    """The thirteen planes that the program gives the map that ships: LocalLight's colours there as halves, so that all lie in -1..1."""
+    light = LocalLight().to(pair.device)(pair)
+    return torch.cat((pair, 0.5 * light[:, :6], light[:, 6:]), 1)
+
+
 class RootMap(nn.Module):
     def __init__(self):
         super().__init__()

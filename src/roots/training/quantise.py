@@ -2,8 +2,10 @@
 
     /usr/bin/python3 quantise.py ../model/root-map.onnx pairs.npz      # what pack_rendered.py wrote; numpy, torch, onnx
 
-A value becomes a byte, in steps of its scale (ONNX: quantization_annotation, SCALE_TENSOR); weights are rounded by the program
-when it loads them. The picture itself and what the last layers see stay numbers with a fraction.
+A value becomes a byte, in steps of its scale (ONNX: quantization_annotation, SCALE_TENSOR); the planes, which may be below
+zero, a signed one. What the last layers see stays numbers with a fraction. Weights are rounded by the program when it loads
+them; but those of the first layers here, each making up for what rounding the ones before it did: what they look at is much
+alike, so that errors would add up.
 """
 import sys
 
@@ -15,6 +17,9 @@ from onnx import helper, numpy_helper
 
 CROPS = 24
 HEADROOM = 1.3      # other lamps and cameras reach further than these panels
+PLANE_STEP = 1 / 127    # as src/network has it
+LEVELS = 127
+PATCHES = 200_000
 
 
 def attributes(node):
@@ -90,24 +95,72 @@ def scales_of(graph, held, planes):
     return {name: max(HEADROOM * reached[find(name)], 1e-6) / 255 for name in bytes_of}
 
 
+def patches_of(planes, node):
+    """What a convolution looks at, a row each; some of it."""
+    a = attributes(node)
+    rows = F.unfold(planes, a["kernel_shape"], padding=a["pads"][:2], stride=a["strides"]).transpose(1, 2).flatten(0, 1)
+    return rows[torch.randperm(len(rows))[:PATCHES]].double()
+
+
+def rounded(weight, patches):
+    """Weights in whole steps of the largest of each output / LEVELS, one after the other by size; what the rounding of one
+    changes, the ones after it make up for as far as the patches allow (least squares)."""
+    flat = weight.flatten(1).double()
+    square = patches.T @ patches / len(patches)
+    square += 1e-4 * square.diagonal().mean() * torch.eye(len(square), dtype=square.dtype)
+    made = torch.zeros_like(flat)
+    for out, w in enumerate(flat):
+        order = w.abs().argsort(descending=True)
+        w, step = w[order].clone(), w.abs().max() / LEVELS
+        if step == 0:
+            continue
+        # Rows of this triangle: how the later weights follow when an earlier one is off.
+        follow = torch.linalg.cholesky(torch.linalg.inv(square[order][:, order]), upper=True)
+        for i in range(len(w)):
+            whole = (w[i] / step).round().clamp(-LEVELS, LEVELS) * step
+            w[i + 1:] -= (w[i] - whole) / follow[i, i] * follow[i, i + 1:]
+            made[out, order[i]] = whole
+    steps = flat.abs().amax(1, keepdim=True).clamp(min=1e-12) / LEVELS
+    off = [(patches @ (w - flat).T).std() for w in ((flat / steps).round() * steps, made)]
+    print(f"first layer of {len(flat)}: off by {off[0]:.4f} as rounded one by one, {off[1]:.4f} now")
+    return made.float().reshape(weight.shape)
+
+
+def note(graph, name, **tensors):
+    told = graph.quantization_annotation.add(tensor_name=name)
+    for key, value in tensors.items():
+        graph.initializer.append(numpy_helper.from_array(value, f"{name}.{key}"))
+        told.quant_parameter_tensor_names.add(key=f"{key.upper()}_TENSOR", value=f"{name}.{key}")
+
+
 def main(path, pairs):
-    from model import LocalLight
+    from model import shown_planes
     from rendered import Rendered
     torch.manual_seed(1)
     shown = Rendered(pairs, "cpu").show(CROPS, 384)[0]
-    planes = torch.cat((shown, LocalLight()(shown)), 1)
+    planes = shown_planes(shown)
+    planes = (planes / PLANE_STEP).round().clamp(-127, 127) * PLANE_STEP
     model = onnx.load(path)
     graph = model.graph
+    given = graph.input[0].name
+    noted = {t.value for q in graph.quantization_annotation for t in q.quant_parameter_tensor_names}
+    for tensor in [i for i in graph.initializer if i.name in noted]:
+        graph.initializer.remove(tensor)
+    del graph.quantization_annotation[:]
+    tensors = {i.name: i for i in graph.initializer}
+    for node in graph.node:
+        if node.op_type == "Conv" and node.input[0] == given:
+            weight = torch.from_numpy(numpy_helper.to_array(tensors[node.input[1]]).copy())
+            weight = rounded(weight, patches_of(planes, node))
+            tensors[node.input[1]].CopyFrom(numpy_helper.from_array(weight.numpy(), node.input[1]))
     held = {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
     held.update({n.output[0]: torch.from_numpy(numpy_helper.to_array(n.attribute[0].t).copy()) for n in graph.node if n.op_type == "Constant"})
     with torch.no_grad():
         scales = scales_of(graph, held, planes)
     print(len(scales), "values in bytes")
-    del graph.quantization_annotation[:]
+    note(graph, given, scale=np.array(PLANE_STEP, np.float32), zero_point=np.array(0, np.int8))
     for name, scale in sorted(scales.items()):
-        graph.initializer.append(numpy_helper.from_array(np.array(scale, np.float32), name + ".scale"))
-        note = graph.quantization_annotation.add(tensor_name=name)
-        note.quant_parameter_tensor_names.add(key="SCALE_TENSOR", value=name + ".scale")
+        note(graph, name, scale=np.array(scale, np.float32))
     onnx.save(model, path)
 
 

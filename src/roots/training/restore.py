@@ -78,7 +78,9 @@ def main(path, out):
             m.weight.data[:len(weight)], m.bias.data[:len(bias)] = weight, bias
             m.weight.data[len(weight):] = 0
             continue
-        m.weight.data = weight[:, :m.weight.shape[1]] if isinstance(m, nn.Conv2d) else weight      # `fine` takes more planes there
+        if isinstance(m, nn.Conv2d) and weight.shape[1] == 13:      # what looks at the planes: as export.py changes it
+            weight[:, 6:12] /= 2
+        m.weight.data = weight[:, :m.weight.shape[1]] if isinstance(m, nn.Conv2d) else weight
         norm.weight.data.fill_(float(np.sqrt(1 + norm.eps)))
         norm.bias.data = bias
     normalise(net, invented())
