@@ -126,7 +126,7 @@ struct Network::Prepared {
     /// Those for pictures of this size. A tub's panels come in a few, in any order.
     Convolutions& readyFor(cv::Size size)
     {
-        constexpr size_t kSizes = 4;
+        constexpr size_t kSizes = 6;
         const std::pair key(size.height, size.width);
         if (ready.size() >= kSizes && !ready.count(key)) ready.clear();
         return ready.try_emplace(key, graph.steps.size()).first->second;

@@ -162,10 +162,7 @@ void setColours(cv::Mat& pair, int first, const cv::Mat& bgr, const cv::Mat& sho
 
 cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    // Few sizes, though hardly two panels are alike: for each the network's convolutions are made ready.
-    constexpr int kSizes = 64;  // px
-    const auto whole = [](int n) { return (n + kSizes - 1) / kSizes * kSizes; };
-    cv::Mat planes = inputPlanes({whole(panel.bgr.cols), whole(panel.bgr.rows)}, kPlanes, CV_8S);
+    cv::Mat planes = inputPlanes(panel.bgr.size(), kPlanes, CV_8S);
     cv::Mat pair = cv::Mat::zeros(planes.size(), CV_8UC(kColours));
     setColours(pair, 0, panel.bgr, {});
     if (past) setColours(pair, 3, past->bgr, past->visible);

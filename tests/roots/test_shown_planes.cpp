@@ -65,7 +65,7 @@ std::vector<cv::Mat> evened(const std::vector<cv::Mat>& colours)
 
 TEST(ShownPlanes, AreThePairAndItsEvenedLight)
 {
-    const cv::Size size(150, 90), padded(192, 128);
+    const cv::Size size(150, 90), padded(160, 96);
     Panel today = panelOf(smoothNoise(size, 3));
     today.bgr(cv::Rect(0, 0, 40, 90)).setTo(0);
     EarlierPanel past{smoothNoise(size, 5), cv::Mat(size, CV_8U, cv::Scalar(255))};
