@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 // Pictures of many channels lie as oneDNN's nhwc.
 
@@ -35,30 +36,22 @@ cv::Size sizeAfter(const Step& step, cv::Size size)
     return {along(size.width), along(size.height)};
 }
 
-/// The largest whole number that a weight becomes: where the processor adds two products of a byte and a
-/// weight in sixteen bits, seven bits with the sign keep them from overflowing. Of signed bytes oneDNN sees
-/// to that itself.
-float weightLevels(int from_depth)
+/// Weights as the whole numbers they are, and the bias in the same steps; these are told, one for each
+/// output. Where the processor adds two products of a byte and a weight in sixteen bits, oneDNN halves the
+/// weights that go with signed bytes: doubled before, they lose nothing.
+std::vector<float> countSteps(const Step& step, int from_depth, float from_scale, std::vector<float>& weights,
+                              std::vector<float>& bias)
 {
-    if (from_depth == CV_8S) return 127;
-    const dnnl::cpu_isa isa = dnnl::get_effective_cpu_isa();
-    const bool wide_sums = isa == dnnl::cpu_isa::avx2_vnni || isa >= dnnl::cpu_isa::avx512_core_vnni;
-    return wide_sums ? 127 : 63;
-}
-
-/// Whole numbers, and what a step of each output's is; its bias in the same steps.
-std::vector<float> roundWeights(std::vector<float>& weights, std::vector<float>& bias, int from_depth,
-                                float from_scale)
-{
-    const float levels = weightLevels(from_depth);
+    if (step.weight_steps.size() != static_cast<size_t>(step.out))
+        throw std::runtime_error("a network whose weights are no whole numbers of steps");
+    const float count = from_depth == CV_8S ? 2 : 1;
     const size_t each = weights.size() / bias.size();
     std::vector<float> steps;
     for (size_t out = 0; out < bias.size(); ++out) {
-        float most = 1e-12F;
-        for (size_t i = 0; i < each; ++i) most = std::max(most, std::abs(weights[out * each + i]));
-        steps.push_back(most / levels);
+        const float one = step.weight_steps[out % step.weight_steps.size()];
         for (size_t i = 0; i < each; ++i)
-            weights[out * each + i] = std::round(weights[out * each + i] / steps.back());
+            weights[out * each + i] = count * std::round(weights[out * each + i] / one);
+        steps.push_back(one / count);
         bias[out] /= steps.back() * from_scale;
     }
     return steps;
@@ -101,7 +94,7 @@ Convolution::Convolution(const Step& step, cv::Size size, int from_depth, float 
     if (up) turnForPixels(step, plain, plain_bias);
     dnnl::primitive_attr also;
     if (bytes) {
-        const std::vector<float> steps = roundWeights(plain, plain_bias, from_depth, from_scale);
+        const std::vector<float> steps = countSteps(step, from_depth, from_scale, plain, plain_bias);
         std::vector<float> gains = steps;
         for (float& gain : gains) gain *= from_scale / (to_scale > 0 ? to_scale : 1);
         constexpr int kEachOutput = 1 << 1;

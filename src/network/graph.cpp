@@ -45,8 +45,23 @@ bool allAre(const std::vector<int>& values, int one)
     return std::all_of(values.begin(), values.end(), [one](int v) { return v == one; });
 }
 
+using Scales = std::map<std::string, std::vector<float>>;
+
+/// By name of a value or of weights: what a step of it is, of weights for each output.
+Scales scalesIn(const onnx::GraphProto& graph, const Constants& constants)
+{
+    Scales scales;
+    for (const auto& note : graph.quantization_annotation()) {
+        for (const auto& told : note.quant_parameter_tensor_names()) {
+            if (told.key() == "SCALE_TENSOR")
+                scales[note.tensor_name()] = numbers<float>(*constants.at(told.value()));
+        }
+    }
+    return scales;
+}
+
 /// A convolution, or one turned round, with square kernels and the same steps both ways.
-Step convolution(const onnx::NodeProto& node, const Constants& constants)
+Step convolution(const onnx::NodeProto& node, const Constants& constants, const Scales& scales)
 {
     const bool up = node.op_type() == "ConvTranspose";
     const onnx::TensorProto& weights = *constants.at(node.input(1));
@@ -67,6 +82,8 @@ Step convolution(const onnx::NodeProto& node, const Constants& constants)
         unreadable(node.op_type() + " " + node.name());
     step.weights = numbers<float>(weights);
     step.bias = numbers<float>(*constants.at(node.input(2)));
+    if (const auto found = scales.find(node.input(1)); found != scales.end())
+        step.weight_steps = found->second;
     return step;
 }
 
@@ -149,6 +166,8 @@ Graph readGraph(std::string_view onnx)
         if (node.op_type() == "Constant") constants[node.output(0)] = &attribute(node, "value")->t();
     }
 
+    const Scales scales = scalesIn(read, constants);
+
     Graph graph;
     std::map<std::string, int> value_of = {{read.input(0).name(), 0}};
     std::map<std::string, int> pad_of;
@@ -164,7 +183,7 @@ Graph readGraph(std::string_view onnx)
             continue;
         }
         if (type == "Conv" || type == "ConvTranspose") {
-            step = convolution(node, constants);
+            step = convolution(node, constants, scales);
         } else if (type == "AveragePool") {
             step = rowMean(node, pad_of[node.input(0)]);
         } else if (type == "Resize" && doubles(node, constants)) {
@@ -188,12 +207,9 @@ Graph readGraph(std::string_view onnx)
         graph.steps.push_back(std::move(step));
     }
     for (const auto& output : read.output()) graph.outputs[output.name()] = value_of.at(output.name());
-    for (const auto& note : read.quantization_annotation()) {
-        for (const auto& told : note.quant_parameter_tensor_names()) {
-            if (told.key() == "SCALE_TENSOR")
-                graph.scales[value_of.at(note.tensor_name())] =
-                    numbers<float>(*constants.at(told.value())).at(0);
-        }
+    for (const auto& [name, value] : value_of) {
+        if (const auto found = scales.find(name); found != scales.end())
+            graph.scales[value] = found->second.at(0);
     }
     joinToConvolutions(graph);
     return graph;

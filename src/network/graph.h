@@ -29,6 +29,9 @@ struct Step {
     int kernel = 0, stride = 1, pad = 0;
     std::vector<float> weights;  ///< out x in x kernel x kernel; of an upsampling in x out x kernel x kernel
     std::vector<float> bias;     ///< out
+    /// Of the weights of each output, where they are whole numbers of such steps: what works in bytes needs
+    /// it.
+    std::vector<float> weight_steps;
 };
 
 /// A network as read: steps in an order in which they can be done.

@@ -171,7 +171,9 @@ struct Network::Prepared {
                     std::optional<Convolution>& convolution) const
     {
         const Step& step = graph.steps[i];
-        const float to_scale = from.scale > 0 ? scaleOf(step.to) : 0;
+        // What a sum of convolutions adds is in numbers: below zero as well.
+        const bool bytes = from.scale > 0 && (step.plus < 0 || plus.scale > 0);
+        const float to_scale = bytes ? scaleOf(step.to) : 0;
         const bool by_pixel = step.kernel == 1 && step.stride == 1 && step.plus < 0;
         const cv::Mat given = by_pixel ? from.pixels() : from.picture();
         const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
