@@ -1,7 +1,5 @@
 #include "graph_paper.h"
 
-#include <cstring>
-
 #include "plplot_sheet.h"
 #include "slipglass/store/content_hash.h"
 
