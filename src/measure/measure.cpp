@@ -16,6 +16,7 @@
 #include "run.h"
 #include "settle_tubs.h"
 #include "shares.h"
+#include "slipglass/in_parallel.h"
 #include "slipglass/report/write_report.h"
 #include "slipglass/wall/read_wall.h"
 #include "to_do.h"
@@ -223,7 +224,7 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
     for (const Problem& problem : result.season.problems)
         if (problem.state != "caution") without.insert(problem.file);
     result.not_measured = static_cast<int>(without.size());
-    if (!options.share) writeReport(result.season, options.out);
+    if (!options.share) writeReport(result.season, options.out, options.threads);
     for (const std::string& warning : result.season.warnings) events.warn(warning);
     result.given = std::move(beside);
     return result;

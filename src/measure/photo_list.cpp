@@ -4,16 +4,14 @@
 
 #include <algorithm>
 #include <ctime>
-#include <exception>
 #include <fstream>
-#include <mutex>
 #include <nlohmann/json.hpp>
 #include <set>
 #include <sstream>
-#include <thread>
 #include <tuple>
 
 #include "run.h"
+#include "slipglass/in_parallel.h"
 #include "slipglass/layout/file_names.h"
 
 namespace slipglass {
@@ -166,30 +164,6 @@ PhotoFacts factsOf(const Item& item)
 Problem problemOf(const std::string& file, const Error& error)
 {
     return {file, "", "not measured", error.problem(), error.remedy()};
-}
-
-void inParallel(size_t count, int threads, const std::function<void(size_t)>& work)
-{
-    if (threads < 1) threads = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
-    std::atomic<size_t> next{0};
-    std::exception_ptr failure;
-    std::mutex failing;
-    const auto run = [&] {
-        for (size_t i = next++; i < count; i = next++) {
-            try {
-                work(i);
-            } catch (...) {
-                const std::lock_guard lock(failing);
-                if (!failure) failure = std::current_exception();
-                next = count;
-            }
-        }
-    };
-    std::vector<std::thread> pool;
-    for (int t = 1; t < threads && static_cast<size_t>(t) < count; ++t) pool.emplace_back(run);
-    run();
-    for (std::thread& thread : pool) thread.join();
-    if (failure) std::rethrow_exception(failure);
 }
 
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,

@@ -76,8 +76,4 @@ bool namesItsTub(const PhotoFile& file, const std::optional<Plan>& plan);
 /// Whether the plan names a tub.
 bool planned(const std::optional<Plan>& plan, const std::string& tub);
 
-/// Calls `work(i)` for 0..count-1 on so many threads, 0 = one per core; the first exception ends the rest and
-/// is thrown on.
-void inParallel(size_t count, int threads, const std::function<void(size_t)>& work);
-
 }  // namespace slipglass

@@ -6,6 +6,7 @@
 #include <set>
 
 #include "look_at.h"
+#include "slipglass/in_parallel.h"
 #include "slipglass/wall/known_by_grains.h"
 #include "slipglass/wall/view_facts.h"
 

@@ -1,4 +1,5 @@
 #include "slipglass/teach.h"
+#include "slipglass/in_parallel.h"
 #include "slipglass/layout/file_names.h"
 
 #include <algorithm>

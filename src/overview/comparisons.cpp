@@ -1,5 +1,6 @@
 #include <set>
 
+#include "slipglass/in_parallel.h"
 #include "slipglass/overview/season_report.h"
 
 namespace slipglass {
@@ -23,18 +24,22 @@ std::vector<Comparison> comparisonsOf(const SeasonReport& season)
 {
     bool any_photo = false;
     for (const Series& series : season.series) any_photo |= series.state != StrikeState::no_photos;
-    std::vector<Comparison> comparisons;
-    if (!any_photo) return comparisons;
+    if (!any_photo) return {};
     std::vector<std::string> columns{"variety", "medium", "treatment"};
     columns.insert(columns.end(), season.own_columns.begin(), season.own_columns.end());
     const std::vector<NamedSeason> seasons{{"this season", season.series, season.own_columns}};
+    std::vector<std::string> compared;
     for (size_t i = 0; i < columns.size(); ++i) {
         const auto values = valuesOf(season, columns[i]);
         const std::set<std::string> different(values.begin(), values.end());
         const bool is_own = i >= 3;
         if (different.size() < 2 || (is_own && different.size() == values.size())) continue;
-        comparisons.push_back(compare(seasons, {columns[i], std::nullopt}));
+        compared.push_back(columns[i]);
     }
+    std::vector<Comparison> comparisons(compared.size());
+    inParallel(compared.size(), 0, [&](size_t i) {
+        comparisons[i] = compare(seasons, {compared[i], std::nullopt});
+    });
     return comparisons;
 }
 

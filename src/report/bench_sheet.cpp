@@ -54,8 +54,8 @@ std::string benchSheetHtml(const SeasonReport& season, const Rounds& rounds)
                              : PageData{validUtf8(joined(rounds.no_photo_yet, ", "))});
     page.set("fine", rounds.fine.empty() ? PageData{false} : PageData{validUtf8(joined(rounds.fine, ", "))});
     page.set("newest", newestData(rounds.newest_photo, words));
-    return pageOf(page, words("Bench sheet - rooting season"), page_file::benchSheet(),
-                  page_file::benchSheetScript(), words);
+    return Skeleton(page_file::benchSheet(), page_file::benchSheetScript(), words)
+        .pageOf(page, words("Bench sheet - rooting season"));
 }
 
 }  // namespace slipglass

@@ -124,8 +124,7 @@ std::string cuttingHtml(const SeasonReport& season, size_t nth, const Graph& gra
                    "the same figures",
                    {{"id", id}}));
     page.set("data", scriptData(series, shown, graph, season, words));
-    return pageOf(page, words("{id} - rooting season", {{"id", id}}), page_file::cutting(),
-                  page_file::cuttingScript(), words);
+    return with.cutting->pageOf(page, words("{id} - rooting season", {{"id", id}}));
 }
 
 }  // namespace slipglass

@@ -273,7 +273,7 @@ Sheet sheetFor(const Series& series, const std::vector<Flag>& flags, const Seaso
 }  // namespace
 
 Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings,
-                const Words& words)
+                const Words& words, const std::string& before)
 {
     const Sheet sheet = sheetFor(series, flags, settings, words);
     double height = kFoot + heightOfRows(sheet);
@@ -289,7 +289,7 @@ Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const Seas
     drawRows(paper, sheet, top);
 
     Graph graph;
-    graph.svg = paper.svg();
+    graph.svg = paper.svg(before);
     for (auto& [key, day] : shown) graph.days.push_back(std::move(day));
     std::stable_sort(graph.days.begin(), graph.days.end(),
                      [](const GraphDay& a, const GraphDay& b) { return a.x < b.x; });

@@ -1,7 +1,8 @@
 #pragma once
-// Private to report: graph paper drawn on by PLplot.
-#include <mutex>
+// Private to report: graph paper.
+#include <functional>
 #include <string>
+#include <type_traits>
 #include <vector>
 
 #include "slipglass/words.h"
@@ -37,7 +38,10 @@ struct GraphBox {
     std::vector<std::string> words;  ///< in place of numbers: at 0, evenly up to 1
 };
 
-/// One sheet. PLplot keeps its state in the process: a second sheet waits for the first.
+class PlplotSheet;
+
+/// One sheet: what is to be drawn on it, in order. It is drawn at last, and only where that was not done
+/// before.
 class GraphPaper {
 public:
     /// Px: as wide as a phone shows it, so that its letters, of 14 and 12 px, keep their size there.
@@ -48,12 +52,8 @@ public:
     /// @param zero    first day.
     /// @param days    from the first to the last day, > 0.
     /// @param right   px beside the last day.
-    /// Throws Error when the scratch file cannot be made.
     /// @param words   of the dates along its foot.
     GraphPaper(int height, Date zero, double days, const Words& words, double right = 18);
-    ~GraphPaper();
-    GraphPaper(const GraphPaper&) = delete;
-    GraphPaper& operator=(const GraphPaper&) = delete;
 
     /// All that is drawn until the next box is drawn in this one, clipped to it.
     void openBox(const GraphBox& box);
@@ -65,7 +65,6 @@ public:
     void dot(double day, double value, Ink ink, bool open = false);
     /// Looked, and none seen.
     void cross(double day, double value, Ink ink);
-    void text(double day, double value, const std::string& words, Ink ink, double alignment = 0);
 
     /// A line of small words from the paper's left edge on.
     void smallText(double value, const std::string& words, Ink ink);
@@ -76,22 +75,23 @@ public:
     double xOf(double day) const;
     double yOf(double value) const;
 
-    /// Ends the sheet. Throws Error when PLplot has drawn nothing.
-    std::string svg();
+    /// Throws Error when it cannot be drawn.
+    /// @param before  what it gave earlier, maybe of another drawing. Its last line says of what, so it is
+    /// given back where that is this one, as long as not a byte of it has changed.
+    std::string svg(const std::string& before = "") const;
 
 private:
-    void drawAxes();
-    void openWindow();  ///< of the box
+    template <class... Args>
+    void say(void (PlplotSheet::*step)(Args...), char name, const std::decay_t<Args>&... args);
 
-    std::scoped_lock<std::mutex> one_at_a_time_;
-    std::string path_;
+    std::string said_;  ///< all of it, as bytes: the same bytes are the same drawing
+    std::vector<std::function<void(PlplotSheet&)>> steps_;
     int height_;
     Date zero_;
     double days_;
     double right_;
     Words words_;
     GraphBox box_;
-    bool open_ = true;
 };
 
 }  // namespace slipglass

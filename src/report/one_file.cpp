@@ -85,8 +85,8 @@ std::string oneFileHtml(const SeasonReport& season, const std::filesystem::path&
         stills.push_back(still);
     }
     page.set("stills", stills);
-    return pageOf(page, with.words("Rooting season"), page_file::oneFile(), page_file::seasonScript(),
-                  with.words);
+    return Skeleton(page_file::oneFile(), page_file::seasonScript(), with.words)
+        .pageOf(page, with.words("Rooting season"));
 }
 
 }  // namespace slipglass

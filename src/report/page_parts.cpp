@@ -28,6 +28,16 @@ std::string hashOf(const std::string& text)
     return std::string("sha256-") + base64.get();
 }
 
+/// With the parts that it calls by {{>name}} in their places.
+std::string withParts(std::string skeleton)
+{
+    for (size_t at = skeleton.find("{{>"); at != std::string::npos; at = skeleton.find("{{>", at)) {
+        const size_t end = skeleton.find("}}", at);
+        skeleton.replace(at, end + 2 - at, page_file::parts().at(skeleton.substr(at + 3, end - at - 3)));
+    }
+    return skeleton;
+}
+
 }  // namespace
 
 PageData emptyList()
@@ -43,28 +53,31 @@ std::string addressOf(const std::string& path, const std::string& folder)
     return escaped.get();
 }
 
-std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
-                   const std::string& script, const Words& words)
+Skeleton::Skeleton(const std::string& skeleton, const std::string& script, const Words& words)
+    : page_(words.inSkeleton(withParts(skeleton)))
 {
-    const std::string style = page_file::style();
-    data.set("lang", words.language());
-    const std::string said = words.ofScript(script);
-    data.set("script_words", said.empty() ? PageData{false} : PageData{said});
+    const std::string style = page_file::style(), said = words.ofScript(script);
+    all_.set("lang", words.language());
+    all_.set("script_words", said.empty() ? PageData{false} : PageData{said});
+    all_.set("style", style);
+    all_.set("style_hash", hashOf(style));
+    all_.set("script", script);
+    all_.set("script_hash", hashOf(script));
+}
+
+std::string Skeleton::pageOf(PageData& data, const std::string& title) const
+{
     data.set("title", validUtf8(title));
-    data.set("style", style);
-    data.set("style_hash", hashOf(style));
-    data.set("script", script);
-    data.set("script_hash", hashOf(script));
-    for (const auto& [name, part] : page_file::parts())
-        data.set(name, PageData{kainjow::mustache::partial{
-                           [part = words.inSkeleton(std::string(part))] { return part; }}});
-    kainjow::mustache::mustache page(words.inSkeleton(skeleton));
-    return page.render(data);
+    kainjow::mustache::context<std::string> both(&all_);
+    both.push(&data);
+    return page_.render(both);
 }
 
 std::string inlineSvg(const std::string& svg, const std::string& of)
 {
-    std::string text = svg.substr(svg.find("<svg"));
+    const std::string end = "</svg>";
+    const size_t from = svg.find("<svg");
+    std::string text = svg.substr(from, svg.rfind(end) + end.size() - from);
     const std::string name = "text-clipping";  // PLplot's, of its places in itself
     for (size_t at = text.find(name); !of.empty() && at != std::string::npos;
          at = text.find(name, at + of.size() + name.size()))

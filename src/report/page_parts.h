@@ -20,10 +20,19 @@ PageData emptyList();
 /// it.
 std::string addressOf(const std::string& path, const std::string& folder);
 
-/// The whole page: its data put into its skeleton in that language, with the style and script that its
-/// content rule names by their hashes.
-std::string pageOf(PageData& data, const std::string& title, const std::string& skeleton,
-                   const std::string& script, const Words& words);
+/// A page but for its data: a skeleton in a language, with the style and script that its content rule names
+/// by their hashes. Read once for all pages of its kind, from any thread.
+class Skeleton {
+public:
+    Skeleton(const std::string& skeleton, const std::string& script, const Words& words);
+
+    /// The whole page.
+    std::string pageOf(PageData& data, const std::string& title) const;
+
+private:
+    PageData all_;                              ///< what all its pages have
+    mutable kainjow::mustache::mustache page_;  ///< changed by giving pages only where it is unsound
+};
 
 /// A drawing as part of a page: without what makes it a file of its own.
 /// @param of  sets the names inside it apart where a page holds several.

@@ -136,7 +136,13 @@ void addDoing(PageData& page, const SeasonReport& season, const ForPages& with)
 
 ForPages forPages(const SeasonReport& season, PicturesThere pictures)
 {
-    return {Words(season.pages), std::move(pictures), roundsOf(season), comparisonsOf(season), addressOf};
+    const Words words(season.pages);
+    return {words,
+            std::move(pictures),
+            roundsOf(season),
+            comparisonsOf(season),
+            addressOf,
+            std::make_shared<Skeleton>(page_file::cutting(), page_file::cuttingScript(), words)};
 }
 
 PageData seasonData(const SeasonReport& season, const ForPages& with)
@@ -177,8 +183,8 @@ std::string indexHtml(const SeasonReport& season, const ForPages& with)
 {
     PageData page = seasonData(season, with);
     page.set("folder", PageData{true});
-    return pageOf(page, with.words("Rooting season"), page_file::season(), page_file::seasonScript(),
-                  with.words);
+    return Skeleton(page_file::season(), page_file::seasonScript(), with.words)
+        .pageOf(page, with.words("Rooting season"));
 }
 
 }  // namespace slipglass

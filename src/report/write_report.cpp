@@ -3,6 +3,7 @@
 #include <set>
 #include <vector>
 
+#include "slipglass/in_parallel.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/report/compare_report.h"
 #include "slipglass/report/writers.h"
@@ -24,32 +25,42 @@ void removeOldPages(const std::filesystem::path& folder, const std::set<std::str
     for (const auto& page : old) std::filesystem::remove(page);
 }
 
+void writeCutting(const SeasonReport& season, size_t nth, const ForPages& with,
+                  const std::filesystem::path& out_dir)
+{
+    const Series& series = season.series[nth];
+    const std::filesystem::path drawing = out_dir / graphName(series.cutting.cutting);
+    const Graph graph = drawGraph(series, season.flags, season.settings, with.words, bytesIn(drawing));
+    writeFile(drawing, graph.svg);
+    writeFile(out_dir / cuttingPageName(series.cutting.cutting), cuttingHtml(season, nth, graph, with));
+}
+
 }  // namespace
 
-void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir)
+void writeReport(const SeasonReport& season, const std::filesystem::path& out_dir, int threads)
 {
-    writeFile(out_dir / output::kObservations, observationsCsv(season));
-    writeFile(out_dir / output::kCuttings, cuttingsCsv(season));
-    writeFile(out_dir / output::kSeasonJson, seasonJson(season));
-    writeFile(out_dir / output::kFlags, flagsCsv(season));
-    writeFile(out_dir / output::kProblems, problemsCsv(season));
-    writeFile(out_dir / output::kWater, waterCsv(season));
+    const auto write = [&](const std::filesystem::path& name, const std::string& bytes) {
+        writeFile(out_dir / name, bytes);
+    };
+    write(output::kObservations, observationsCsv(season));
+    write(output::kCuttings, cuttingsCsv(season));
+    write(output::kFlags, flagsCsv(season));
+    write(output::kProblems, problemsCsv(season));
+    write(output::kWater, waterCsv(season));
     const ForPages with = forPages(season, picturesIn(out_dir, season.observations));
+    inParallel(1 + season.series.size(), threads, [&](size_t i) {
+        if (i == 0) return write(output::kSeasonJson, seasonJson(season));
+        writeCutting(season, i - 1, with, out_dir);
+    });
     std::set<std::string> pages;
-    for (size_t i = 0; i < season.series.size(); ++i) {
-        const Series& series = season.series[i];
-        const Graph graph = drawGraph(series, season.flags, season.settings, with.words);
-        writeFile(out_dir / graphName(series.cutting.cutting), graph.svg);
-        const std::filesystem::path page = cuttingPageName(series.cutting.cutting);
-        writeFile(out_dir / page, cuttingHtml(season, i, graph, with));
-        pages.insert(page.filename().string());
-    }
+    for (const Series& series : season.series)
+        pages.insert(std::filesystem::path(cuttingPageName(series.cutting.cutting)).filename().string());
     removeOldPages((out_dir / cuttingPageName("any")).parent_path(), pages);
     for (const Comparison& comparison : with.comparisons)
-        writeFile(out_dir / comparisonName(comparison.by), compareJson(comparison));
-    writeFile(out_dir / output::kCalendar, calendarIcs(season, with.rounds));
-    writeFile(out_dir / output::kBenchSheet, benchSheetHtml(season, with.rounds));
-    writeFile(out_dir / output::kFirstPage, indexHtml(season, with));
+        write(comparisonName(comparison.by), compareJson(comparison));
+    write(output::kCalendar, calendarIcs(season, with.rounds));
+    write(output::kBenchSheet, benchSheetHtml(season, with.rounds));
+    write(output::kFirstPage, indexHtml(season, with));
 }
 
 }  // namespace slipglass

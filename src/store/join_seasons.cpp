@@ -9,15 +9,14 @@ namespace slipglass {
 namespace {
 
 /// A table and what tells its rows apart, by which they are put in order. Photos first: the others name them.
+/// What is left of a wall whose photos went to another season is not taken.
 struct Table {
-    const char *name, *key;
+    const char *name, *key, *taken = "";
 };
-constexpr Table kTables[] = {{"photo", "name"},
-                             {"observation", "photo, tub"},
-                             {"problem", "photo, place"},
-                             {"wall_view", "photo, tub"},
-                             {"wall", "tub"},
-                             {"wall_sum", "tub, side"},
+constexpr const char* kWithViews = " WHERE tub IN (SELECT tub FROM one.wall_view)";
+constexpr Table kTables[] = {{"photo", "name"},           {"observation", "photo, tub"},
+                             {"problem", "photo, place"}, {"wall_view", "photo, tub"},
+                             {"wall", "tub", kWithViews}, {"wall_sum", "tub, side", kWithViews},
                              {"photo_file", "photo"}};
 
 std::string columnsOf(sqlite::Connection& file, const std::string& table)
@@ -49,7 +48,7 @@ void add(sqlite::Connection& file, const std::string& season)
         for (const Table& table : kTables) {
             const std::string columns = columnsOf(file, table.name), name = table.name;
             file.run("INSERT INTO main." + name + " (" + columns + ") SELECT " + columns + " FROM one." +
-                     name + " ORDER BY " + table.key);
+                     name + table.taken + " ORDER BY " + table.key);
         }
         transaction.commit();
     }

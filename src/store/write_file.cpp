@@ -3,7 +3,6 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
-#include <iterator>
 #include <string>
 #include <system_error>
 
@@ -22,15 +21,25 @@ namespace {
 
 }  // namespace
 
+std::string bytesIn(const std::filesystem::path& path)
+{
+    std::error_code none;
+    const auto size = std::filesystem::file_size(path, none);
+    std::ifstream file(path, std::ios::binary);
+    if (none || !file) return "";
+    std::string bytes(size, 0);
+    file.read(bytes.data(), static_cast<std::streamsize>(size));
+    bytes.resize(static_cast<size_t>(file.gcount()));
+    return bytes;
+}
+
 bool fileHolds(const std::filesystem::path& path, std::string_view bytes)
 {
     std::error_code ignored;
     if (!std::filesystem::is_regular_file(path, ignored) ||
         std::filesystem::file_size(path, ignored) != bytes.size())
         return false;
-    std::ifstream file(path, std::ios::binary);
-    const std::string old((std::istreambuf_iterator<char>(file)), std::istreambuf_iterator<char>());
-    return old == bytes;
+    return bytesIn(path) == bytes;
 }
 
 bool writeFile(const std::filesystem::path& path, std::string_view bytes)

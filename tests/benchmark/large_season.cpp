@@ -1,8 +1,9 @@
 // slipglass_large_season MEASURED PHOTOS OUT TUBS DATES: a folder of photos and a season that has measured
 // them all, as large as wanted, out of one that was measured in earnest (all of whose tubs were
 // photographed). So that a week's run can be timed among thousands of kept photos without measuring
-// thousands. The photos are copies with bytes of their own behind the picture; a last one a tub is left over
-// for the week to be timed.
+// thousands. The photos are copies with bytes of their own behind the picture. Two more a tub are left over
+// for weeks to be timed: in the first, photos-new, a tub's wall is read from its first photo on; in the
+// second, photos-newer, as in earnest.
 #include <algorithm>
 #include <chrono>
 #include <filesystem>
@@ -64,8 +65,7 @@ void Large::addPictures(const Observation& from, const std::string& tub, const s
 }
 
 /// Says of a tub's wall that it has been read, as read_wall.cpp does (setKeys): reading thousands takes
-/// hours. No sums are kept, so that the week to be timed reads all photos of its tubs: it is slower than in
-/// earnest.
+/// hours. No sums are kept, so that the first week reads all photos of its tubs.
 void Large::setRead(const std::string& tub, const std::string& from, const std::string& basis)
 {
     std::string before = contentHash(basis);
@@ -92,15 +92,15 @@ void Large::addTub(const std::vector<Observation>& seen, const std::string& tub,
     for (const KeptView& view : model.views(seen[0].tub)) views[view.photo] = view;
     const std::string basis = basisOf(tub, figures, looking);
     std::string before;
-    for (int nth = 0; nth <= dates; ++nth) {
+    for (int nth = 0; nth < dates + 2; ++nth) {
         const Observation& from = seen[static_cast<size_t>(nth) % seen.size()];
         const Date date{std::chrono::sys_days{std::chrono::year{2026} / 1 / 1} + std::chrono::days{7 * nth}};
         const std::string stem = tub + "_" + isoDate(date);
         // Bytes behind a JPEG's end are no part of the picture.
         const std::string bytes = bytesOf(model_photos / from.photo) + stem;
-        if (nth == dates) {  // of the week to come
-            writeFile(photos.string() + "-new/" + stem + ".jpg", bytes);
-            break;
+        if (nth >= dates) {  // of a week to come
+            writeFile(photos.string() + (nth == dates ? "-new/" : "-newer/") + stem + ".jpg", bytes);
+            continue;
         }
         writeFile(photos / (stem + ".jpg"), bytes);
         MadeFrom made = model.photo(from.photo)->made;
@@ -177,6 +177,6 @@ int main(int argc, char** argv)
     given.today = Date{std::chrono::year{2026} / 12 / 1};
     putGiven(store, given);
     std::cout << tubs * dates << " photos of " << tubs << " tubs in " << out.string()
-              << "; photos-new has one more of each\n";
+              << "; photos-new and photos-newer have one more of each\n";
     return 0;
 }

@@ -80,6 +80,10 @@ test("large seasons", async (t) => {
     await page.locator("#cards > .card:nth-child(61)").waitFor();
     assert.deepEqual(page.errors, []);
     await page.context().close();
+    const onPhone = await openPage(browser, addressOf("huge/report/index.html"), { viewport: phone });
+    const [wide, seen] = await onPhone.evaluate(() => [document.documentElement.scrollWidth, innerWidth]);
+    assert.ok(wide <= seen, `${wide} px of page on ${seen} px`);
+    await onPhone.context().close();
     const plain = await (await browser.newContext({ javaScriptEnabled: false })).newPage();
     await plain.goto(addressOf("huge/report/index.html"));
     assert.equal(await plain.locator(".card").count(), 3000);

@@ -10,6 +10,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/report/write_report.h"
 #include "slipglass/report/writers.h"
+#include "slipglass/store/content_hash.h"
 
 namespace slipglass {
 namespace {
@@ -368,6 +369,35 @@ TEST(Graph, IsTheSameBytesEachTime)
     EXPECT_EQ(svg.find(",nan"), std::string::npos);
 }
 
+TEST(Graph, IsTakenFromBeforeWhereItIsTheSame)
+{
+    const Series series = oneSeries({covered(0, 1), covered(7, 2)});
+    const auto drawn = [](const Series& of, const std::string& before) {
+        return drawGraph(of, {}, {}, Words(), before).svg;
+    };
+    const std::string svg = drawn(series, "");
+    const size_t line = svg.rfind('\n') + 1;
+    // Says of itself that it is this drawing, and whole: it is not drawn again.
+    const std::string other = "<svg>not what PLplot draws</svg>\n";
+    const std::string of_series = svg.substr(line, svg.rfind(" -->") - line - contentHash("").size());
+    const std::string forged = other + of_series + contentHash(other) + " -->";
+    EXPECT_EQ(drawn(series, forged), forged);
+    // What else was drawn, what was changed since, and what is no drawing are drawn again.
+    EXPECT_EQ(drawn(series, drawn(oneSeries({covered(0, 1), covered(7, 3)}), "")), svg);
+    EXPECT_EQ(drawn(series, other + svg.substr(line)), svg);
+    for (size_t at = 0; at < svg.size(); at += 97) {
+        std::string changed = svg;
+        changed[at] ^= 1;
+        EXPECT_EQ(drawn(series, changed), svg) << at;
+        EXPECT_EQ(drawn(series, svg.substr(0, at)), svg) << at;
+    }
+    // The days along its foot and the decimal mark are in its language.
+    PageSettings german;
+    german.language = "de";
+    EXPECT_EQ(drawGraph(series, {}, {}, Words(german), svg).svg,
+              drawGraph(series, {}, {}, Words(german)).svg);
+}
+
 TEST(Graph, TellsFlagsWhatWasDoneAndWhenItWillBeReady)
 {
     Series series = oneSeries({covered(0, 1), watered(7, 5), watered(14, 5)});
@@ -453,6 +483,25 @@ TEST(Report, WritesTheSameBytesAgain)
         ++compared;
     }
     EXPECT_EQ(compared, 13);
+}
+
+TEST(Report, RepairsAGraphAndWritesWhatChangedAlone)
+{
+    const ScratchFolder folder, at_once;
+    const std::vector<Observation> later{covered(0, 1), covered(7, 2), covered(0, 3, "T02")};
+    writeReport(seasonOf({covered(0, 1), covered(0, 3, "T02")}), folder.path());
+    const std::string before = readBytes(folder / graphName("T01")),
+                      other = readBytes(folder / graphName("T02"));
+    std::filesystem::resize_file(folder / graphName("T02"), 100);
+    writeReport(seasonOf(later), folder.path(), 1);
+    EXPECT_NE(readBytes(folder / graphName("T01")), before);
+    EXPECT_EQ(readBytes(folder / graphName("T02")), other);
+    writeReport(seasonOf(later), at_once.path(), 3);
+    for (const char* cutting : {"T01", "T02"}) {
+        EXPECT_EQ(readBytes(folder / graphName(cutting)), readBytes(at_once / graphName(cutting)));
+        EXPECT_EQ(readBytes(folder / cuttingPageName(cutting)),
+                  readBytes(at_once / cuttingPageName(cutting)));
+    }
 }
 
 TEST(Report, SaysWhenItCannotBeWritten)

@@ -16,6 +16,7 @@
 #include "../support/season_maker.h"
 #include "slipglass/error.h"
 #include "slipglass/season/figures.h"
+#include "slipglass/store/join_seasons.h"
 #include "slipglass/store/season_store.h"
 
 namespace slipglass {
@@ -254,6 +255,22 @@ TEST(SeasonStore, KeepsHowAWallWasReadUntilItIsReadAnew)
     store.putWall("T01", {"another", "{}", "map", {}}, {}, {});
     EXPECT_TRUE(store.wall("T01")->sums.empty());
     EXPECT_FALSE(store.wall("T02"));
+}
+
+TEST(SeasonStore, JoinsASeasonThatATubHasLeft)
+{
+    const ScratchFolder folder;
+    for (const char* part : {"left.db", "came.db"}) {
+        SeasonStore store(folder / part);
+        store.putPhoto(seenOn(0).photo, madeFrom("k"), {seenOn(0)}, {}, {viewOf(seenOn(0), "p")});
+        store.putWall("T01", {part, "{}", "map", {{"front", part, "sum"}}}, {}, {});
+    }
+    SeasonStore(folder / "left.db").forget(seenOn(0).photo);
+    joinSeasons({folder / "left.db", folder / "came.db"}, folder / "joined.db");
+    const auto wall = SeasonStore(folder / "joined.db").wall("T01");
+    ASSERT_TRUE(wall);
+    EXPECT_EQ(wall->key, "came.db");
+    EXPECT_EQ(wall->sums.at(0).key, "came.db");
 }
 
 TEST(SeasonStore, TakesIdsAsTheyAre)

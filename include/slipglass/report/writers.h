@@ -1,6 +1,7 @@
 #pragma once
 #include <filesystem>
 #include <functional>
+#include <memory>
 #include <string>
 #include <utility>
 #include <vector>
@@ -44,9 +45,12 @@ struct Graph {
 /// the time in which it will likely be ready to pot up; below them when which flag held, and what was done.
 /// Uses PLplot, which keeps its state in the process: calls wait for each other. Throws Error when it cannot
 /// draw.
-/// @param flags  of any cutting; this one's are taken.
+/// @param flags   of any cutting; this one's are taken.
+/// @param before  the SVG as drawn earlier; taken where the same would be drawn again.
 Graph drawGraph(const Series& series, const std::vector<Flag>& flags, const SeasonSettings& settings,
-                const Words& words = Words());
+                const Words& words = Words(), const std::string& before = "");
+
+class Skeleton;
 
 /// What the pages are made from, besides the season itself.
 struct ForPages {
@@ -56,6 +60,7 @@ struct ForPages {
     std::vector<Comparison> comparisons;
     /// The address of a file below the output folder, for a page in `folder` there.
     std::function<std::string(const std::string& name, const std::string& folder)> address;
+    std::shared_ptr<const Skeleton> cutting;  ///< of the cuttings' pages
 };
 ForPages forPages(const SeasonReport& season, PicturesThere pictures);
 

@@ -1,5 +1,6 @@
 #pragma once
 #include <filesystem>
+#include <string>
 #include <string_view>
 
 namespace slipglass {
@@ -9,6 +10,9 @@ namespace slipglass {
 /// these bytes already is left alone, so that a synced folder has nothing to copy: false. Throws Error when
 /// the folder cannot be written or the disk is full; the old file then stays as it was.
 bool writeFile(const std::filesystem::path& path, std::string_view bytes);
+
+/// What a file holds; "" where there is none that can be read.
+std::string bytesIn(const std::filesystem::path& path);
 
 /// Whether a file is there and holds just these bytes.
 bool fileHolds(const std::filesystem::path& path, std::string_view bytes);
