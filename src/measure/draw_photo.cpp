@@ -49,9 +49,9 @@ bool filesThere(const Item& item, const std::set<PhotoAndTub>& to_draw, const Ru
 {
     return std::all_of(item.tubs.begin(), item.tubs.end(), [&](const std::string& tub) {
         const Files files = filesOf(item, tub, run);
-        if (!std::filesystem::exists(files.wall) || !photoPictureThere(files.page)) return false;
+        if (!fileThere(files.wall) || !photoPictureThere(files.page)) return false;
         return to_draw.count({item.file.name, tub}) ||
-               (std::filesystem::exists(files.roots) && std::filesystem::exists(files.overlay) &&
+               (fileThere(files.roots) && fileThere(files.overlay) &&
                 foundPicturesThere(files.page));
     });
 }

@@ -146,7 +146,7 @@ bool growthMapThere(const std::filesystem::path& out, const std::string& tub)
 {
     std::ifstream file(out / growthLegendName(tub), std::ios::binary);
     const json legend = json::parse(file, nullptr, false);
-    return std::filesystem::exists(out / growthMapName(tub)) && legend.is_object() &&
+    return fileThere(out / growthMapName(tub)) && legend.is_object() &&
            legend.value("schema", json()) == kSchema;
 }
 

@@ -73,15 +73,15 @@ bool photoPictureThere(const PagePicture& which)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
     // The wall picture is not asked for: a photo without a tub has none.
-    return std::filesystem::exists(which.out / names.photo) &&
-           std::filesystem::exists(which.out / names.facts);
+    return fileThere(which.out / names.photo) &&
+           fileThere(which.out / names.facts);
 }
 
 bool foundPicturesThere(const PagePicture& which)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
-    return std::filesystem::exists(which.out / names.small) &&
-           std::filesystem::exists(which.out / names.found);
+    return fileThere(which.out / names.small) &&
+           fileThere(which.out / names.found);
 }
 
 }  // namespace slipglass

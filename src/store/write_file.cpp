@@ -21,6 +21,13 @@ namespace {
 
 }  // namespace
 
+bool fileThere(const std::filesystem::path& path)
+{
+    std::error_code none;
+    const auto size = std::filesystem::file_size(path, none);
+    return !none && size > 0;
+}
+
 std::string bytesIn(const std::filesystem::path& path)
 {
     std::error_code none;

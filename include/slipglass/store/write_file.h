@@ -11,6 +11,9 @@ namespace slipglass {
 /// the folder cannot be written or the disk is full; the old file then stays as it was.
 bool writeFile(const std::filesystem::path& path, std::string_view bytes);
 
+/// Whether a file is there with something in it: after a power cut there are some with nothing.
+bool fileThere(const std::filesystem::path& path);
+
 /// What a file holds; "" where there is none that can be read.
 std::string bytesIn(const std::filesystem::path& path);
 
