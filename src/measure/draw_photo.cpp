@@ -51,8 +51,7 @@ bool filesThere(const Item& item, const std::set<PhotoAndTub>& to_draw, const Ru
         const Files files = filesOf(item, tub, run);
         if (!fileThere(files.wall) || !photoPictureThere(files.page)) return false;
         return to_draw.count({item.file.name, tub}) ||
-               (fileThere(files.roots) && fileThere(files.overlay) &&
-                foundPicturesThere(files.page));
+               (fileThere(files.roots) && fileThere(files.overlay) && foundPicturesThere(files.page));
     });
 }
 

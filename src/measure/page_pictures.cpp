@@ -73,15 +73,13 @@ bool photoPictureThere(const PagePicture& which)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
     // The wall picture is not asked for: a photo without a tub has none.
-    return fileThere(which.out / names.photo) &&
-           fileThere(which.out / names.facts);
+    return fileThere(which.out / names.photo) && fileThere(which.out / names.facts);
 }
 
 bool foundPicturesThere(const PagePicture& which)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
-    return fileThere(which.out / names.small) &&
-           fileThere(which.out / names.found);
+    return fileThere(which.out / names.small) && fileThere(which.out / names.found);
 }
 
 }  // namespace slipglass

@@ -45,7 +45,8 @@ UploadFolder::UploadFolder(const fs::path& folder) : path_(fs::absolute(folder))
             throw fs::filesystem_error("no", std::error_code(errno, std::generic_category()));
         // A file system that knows no locks is served without one.
         if (flock(held_, LOCK_EX | LOCK_NB) != 0 && errno == EWOULDBLOCK)
-            throw InUse(path_.string(), "is in use by another slipglass", "End that one first, or use its page");
+            throw InUse(path_.string(), "is in use by another slipglass",
+                        "End that one first, or use its page");
         removeLeft(path_);
     } catch (const fs::filesystem_error& problem) {
         if (held_ >= 0) close(held_);

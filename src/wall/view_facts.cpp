@@ -116,8 +116,8 @@ std::optional<EarlierView> earlierView(const KeptView& kept, const SeasonStore& 
     const auto panel = [&store, photo = kept.photo, tub = kept.tub, meta = facts->panel_meta] {
         return decodePanel({store.panel(photo, tub), meta});
     };
-    return EarlierView{facts->place, facts->in_mm, facts->light, panel, facts->root_share,
-                       facts->inner_radius};
+    return EarlierView{facts->place, facts->in_mm,      facts->light,
+                       panel,        facts->root_share, facts->inner_radius};
 }
 
 }  // namespace slipglass

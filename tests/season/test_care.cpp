@@ -118,9 +118,10 @@ TEST(Care, NamesFileLineAndRemedyOfWhatIsWrong)
               "care.csv, line 2: date is 1999-02-01, before 2000. Correct the year.");
     EXPECT_EQ(errorOf(head + "2026-02-01,,watered,,\n"),
               "care.csv, line 2: has no tub. Give the id of the tub.");
-    EXPECT_EQ(errorOf(head + "2026-02-01,T01,,100,\n"),
-              "care.csv, line 2: says neither what was done nor a weight nor a note. Fill the column 'what', for "
-              "example with watered.");
+    EXPECT_EQ(
+        errorOf(head + "2026-02-01,T01,,100,\n"),
+        "care.csv, line 2: says neither what was done nor a weight nor a note. Fill the column 'what', for "
+        "example with watered.");
     EXPECT_EQ(errorOf(head + "2026-02-01,T01,weighed,,\n"),
               "care.csv, line 2: is a weighing without a weight. Fill the column 'weight_g'.");
     EXPECT_EQ(errorOf(head + "2026-02-01,T01,watered\n").substr(0, 30), "care.csv, line 2: has 3 fields");

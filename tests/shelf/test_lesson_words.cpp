@@ -19,10 +19,11 @@ TeachResult lesson()
 
 TEST(LessonWords, SayHowMuchBetterItDoesWhereItWasNotTaught)
 {
-    EXPECT_EQ(lessonWords(lesson(), false),
-              "Learnt from 4 strokes on 2 photos. Tried on photos left out of the lesson, it is right under 71 "
-              "% of what was drawn; before, under 60 %. On 2 photos that nobody drew on, roots now cover 3.0 % "
-              "on average; before, 1.5 %. The season is measured with it.");
+    EXPECT_EQ(
+        lessonWords(lesson(), false),
+        "Learnt from 4 strokes on 2 photos. Tried on photos left out of the lesson, it is right under 71 "
+        "% of what was drawn; before, under 60 %. On 2 photos that nobody drew on, roots now cover 3.0 % "
+        "on average; before, 1.5 %. The season is measured with it.");
 }
 
 TEST(LessonWords, SayWhyNothingWasLearntAndWhatWasLeftOut)
@@ -34,8 +35,9 @@ TEST(LessonWords, SayWhyNothingWasLearntAndWhatWasLeftOut)
     EXPECT_EQ(lessonWords(result, true),
               "Nothing was learnt: it does no better. What was learnt earlier is taken back too.");
     result.problems = {{"corrections/x.json", "", "not measured", "is empty", "Delete the file"}};
-    EXPECT_EQ(lessonWords(result, false),
-              "Nothing was learnt: it does no better. Left out: corrections/x.json: is empty. Delete the file.");
+    EXPECT_EQ(
+        lessonWords(result, false),
+        "Nothing was learnt: it does no better. Left out: corrections/x.json: is empty. Delete the file.");
 }
 
 }  // namespace

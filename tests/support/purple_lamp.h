@@ -20,8 +20,8 @@ inline std::string exifSegment(const std::string& jpeg)
     return jpeg.substr(at, length + 2);
 }
 
-/// A photo under a lamp that gives hardly any green; as bright as before. A quarter of the green is no trial any
-/// more: the map has seen such lamps.
+/// A photo under a lamp that gives hardly any green; as bright as before. A quarter of the green is no trial
+/// any more: the map has seen such lamps.
 inline void writeUnderPurpleLamp(const std::filesystem::path& from, const std::filesystem::path& to)
 {
     const cv::Mat photo = cv::imread(from.string(), cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION);

@@ -9,10 +9,10 @@ namespace slipglass {
 
 /// What everybody needs to know of a kind of flag. Its functions are in each_flag.h.
 struct FlagKind {
-    const char* name;   ///< "standing-water"
-    const char* words;  ///< of it as a heading: "Water stands at the base"
-    const char* ask;    ///< what to do, for a line: "tip the water out"
-    const char* seen;   ///< what was seen, likewise, where no figure says it better
+    const char* name;               ///< "standing-water"
+    const char* words;              ///< of it as a heading: "Water stands at the base"
+    const char* ask;                ///< what to do, for a line: "tip the water out"
+    const char* seen;               ///< what was seen, likewise, where no figure says it better
     std::optional<Care> done_by{};  ///< what a grower notes who has done so
 };
 

@@ -12,7 +12,8 @@ namespace slipglass {
 /// fogged from top to bottom shows none. Mirrored windows are none: they add light and flatten nothing.
 ///
 /// @param lightness  CV_32F, CIE L* of the panel.
-/// @return  CV_8UC1, 255 = veil, one value for each 3 x 3 px of the panel; empty where too little of the wall is visible to tell.
+/// @return  CV_8UC1, 255 = veil, one value for each 3 x 3 px of the panel; empty where too little of the wall
+/// is visible to tell.
 cv::Mat veilByColumns(const cv::Mat& lightness, const Panel& panel);
 
 /// Light of the grains at one place, as shares of the luminance of the white beside the wall.
