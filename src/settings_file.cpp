@@ -2,7 +2,7 @@
 
 #include "slipglass/error.h"
 #include "slipglass/observe.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -54,6 +54,7 @@ std::vector<SettingField> Settings::measuringFields()
 std::vector<SettingField> Settings::fields()
 {
     std::vector<SettingField> all = measuringFields();
+    appendFields("photos", photos, all);
     const std::vector<SettingField> verdicts = verdictFields();
     appendFields("parts", parts, all);
     all.insert(all.end(), verdicts.begin(), verdicts.end());
@@ -62,7 +63,7 @@ std::vector<SettingField> Settings::fields()
 
 Settings readSettingsFile(const std::filesystem::path& path)
 {
-    return settingsFrom(readTextFile(path), path.string());
+    return settingsFrom(readFile(path), path.string());
 }
 
 Settings settingsFrom(const std::string& text, const std::string& name)

@@ -43,6 +43,7 @@ struct Group {
     const char *name, *about;
 };
 constexpr Group kGroups[] = {
+    {"photos", "Which photos are opened. Changing these opens only photos that are not measured yet."},
     {"label", "Labels that do not say their own size."},
     {"tub", "Finding the tub."},
     {"panel", "The unrolled wall."},

@@ -22,6 +22,7 @@ namespace slipglass {
 
 /// Every threshold of the program; settings.json sets any of them as {"group": {"field": value}}.
 struct Settings : VerdictSettings {
+    PhotoLimits photos;
     LabelSettings label;
     TubSettings tub;
     PanelSettings panel;
@@ -35,8 +36,8 @@ struct Settings : VerdictSettings {
 
     /// Fields by group and name that say how a photo is measured.
     std::vector<SettingField> measuringFields();
-    /// All: those, the verdicts', and those of a wall's parts, which are read from what is kept of the
-    /// photos.
+    /// All: those, the verdicts', those of a wall's parts, which are read from what is kept of the photos,
+    /// and which photos are opened at all: that changes no figure of one that is.
     std::vector<SettingField> fields();
 };
 

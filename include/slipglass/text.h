@@ -17,6 +17,10 @@ std::string figureText(std::optional<double> value, int decimals);
 /// ASCII letters made small, whatever the locale: people write our words and their ids in any case.
 std::string inSmall(std::string text);
 
+/// `text`, its middle left out where it is longer than a person reads: of a field of 300,000 letters the
+/// beginning and the end say which it is.
+std::string readableLength(const std::string& text);
+
 /// `text`, with the replacement character for what is not UTF-8.
 std::string validUtf8(const std::string& text);
 

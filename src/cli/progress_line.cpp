@@ -65,7 +65,7 @@ MeasureEvents ProgressLine::events()
     events.progress = [this](int done, int of) { show(done, of); };
     events.warn = [this](const std::string& warning) {
         clear();
-        std::cerr << "slipglass: " << warning << "\n";
+        std::cerr << "slipglass: " << readableLength(warning) << "\n";
     };
     events.stop = &stop_asked;
     return events;

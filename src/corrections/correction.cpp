@@ -3,13 +3,12 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <fstream>
-#include <sstream>
 #include <tuple>
 
 #include "../words/strict_json.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/read_file.h"
 #include "slipglass/settings.h"
 
 namespace slipglass {
@@ -135,10 +134,11 @@ json pointsAsJson(const std::vector<PhotoPoint>& points)
 
 std::string bytesOf(const std::filesystem::path& path)
 {
-    std::ifstream in(path, std::ios::binary);
-    std::ostringstream bytes;
-    bytes << in.rdbuf();
-    return in ? bytes.str() : std::string();
+    try {
+        return readFile(path);
+    } catch (const Error&) {
+        return {};  // said when it is parsed: it is one of many
+    }
 }
 
 bool isJsonFile(const std::filesystem::path& path)
@@ -154,7 +154,8 @@ bool isJsonFile(const std::filesystem::path& path)
 Correction parseCorrection(std::string_view text, const std::string& file_name)
 {
     if (text.find_first_not_of(" \t\r\n") == std::string_view::npos)
-        throw Error(file_name, "is empty", "Save the correction again, or delete the file");
+        throw Error(file_name, "is empty, or cannot be read",
+                    "Save the correction again, or delete the file");
     const json parsed = parseStrictJson(text, file_name);
     const Place place{file_name, ""};
     requireObject(parsed, place, {"schema", "photo", "tub", "strokes", "outline", "water_line"});

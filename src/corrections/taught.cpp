@@ -1,10 +1,9 @@
 #include "slipglass/corrections/taught.h"
 
-#include <fstream>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
 #include "slipglass/error.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -86,11 +85,9 @@ std::string taughtText(const Taught& taught)
 std::optional<Taught> readTaught(const std::filesystem::path& file)
 {
     if (!std::filesystem::exists(file)) return std::nullopt;
-    std::ifstream in(file, std::ios::binary);
-    std::ostringstream bytes;
-    bytes << in.rdbuf();
+    const std::string bytes = readFile(file);
     try {
-        const json text = json::parse(bytes.str());
+        const json text = json::parse(bytes);
         if (text.at("schema") == kSchema) return taughtIn(text);
     } catch (const json::exception&) {  // said below
     }

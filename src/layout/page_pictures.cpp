@@ -1,8 +1,10 @@
 #include "slipglass/layout/page_pictures.h"
 
-#include <fstream>
 #include <nlohmann/json.hpp>
 #include <set>
+
+#include "slipglass/error.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -19,8 +21,11 @@ bool isFile(const std::filesystem::path& path)
 /// Null when it cannot be read: then the page does without.
 json jsonIn(const std::filesystem::path& path)
 {
-    std::ifstream file(path, std::ios::binary);
-    return file ? json::parse(file, nullptr, false) : json();
+    try {
+        return json::parse(readFile(path), nullptr, false);
+    } catch (const Error&) {
+        return {};
+    }
 }
 
 void addFacts(PhotoPictures& pictures, const std::filesystem::path& path)

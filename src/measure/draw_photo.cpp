@@ -6,6 +6,7 @@
 #include "overlay.h"
 #include "slipglass/photo/picture_bytes.h"
 #include "slipglass/store/write_file.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -17,19 +18,6 @@ void drawPictures(const Files& files, const Picture& picture, const Look& look)
                   drawn = laidOver(photo, found);
     writeFile(files.overlay, jpegBytes(drawn, 85));
     writeFoundPictures(files.page, look, picture.full_size, drawn, found);
-}
-
-bool redraw(const Item& item, const Look& look, const ViewFacts& facts, const Files& files)
-{
-    try {
-        const int long_side = std::max(facts.size.width, facts.size.height);
-        drawPictures(files, readPicture(item.file.path, factsOf(item), long_side), look);
-        return true;
-    } catch (const Error&) {
-        return false;  // its problem is told when it is measured
-    } catch (const cv::Exception&) {
-        return false;
-    }
 }
 
 }  // namespace
@@ -69,11 +57,14 @@ void drawRoots(const Files& files, const Picture& picture, const Look& look)
 }
 
 bool redrawRoots(const Files& files, const Item& item, const Look& look, const ViewFacts& facts,
-                 bool was_drawn)
+                 bool was_drawn, const PhotoLimits& limits)
 {
     const std::string mask = maskBytes(look.root_mask, facts.full_size);
     if (was_drawn && fileHolds(files.roots, mask)) return true;
-    const bool drawn = redraw(item, look, facts, files);
+    const bool drawn = !tryPhoto(item.file.name, onlyTub(item), [&] {  // told when it is measured
+        const int long_side = std::max(facts.size.width, facts.size.height);
+        drawPictures(files, readPicture(item.file.path, factsOf(item, limits), long_side), look);
+    });
     writeFile(files.roots, mask);  // last: it tells that the overlay is drawn
     return drawn;
 }

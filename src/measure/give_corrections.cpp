@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "slipglass/layout/file_names.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -124,26 +125,28 @@ std::string nameIn(const std::filesystem::path& folder, const std::string& file)
 }  // namespace
 
 std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
-                                     std::vector<Item>& items, const SeasonStore& store)
+                                     std::vector<Item>& items, const SeasonStore& store,
+                                     const PhotoLimits& limits)
 {
     std::vector<Problem> problems = listing.problems;
-    for (const CorrectionFile& file : listing.files) try {
+    for (const CorrectionFile& file : listing.files) {
+        const auto problem = tryPhoto(file.name, "", [&] {
             const std::vector<Place> places = placesOf(file, items);
             if (places.size() != 1) {
                 if (const auto why = noPlace(file, listing, items, store)) throw Error(*why);
-                continue;
+                return;
             }
             Item& item = *places[0].item;
             if (!item.made.content.empty()) {  // else it is another share's
-                const cv::Size size = factsOf(item).upright_size;
+                const cv::Size size = factsOf(item, limits).upright_size;
                 checkAgainstPhoto(file.correction, file.name, size.width, size.height);
             }
-            if (file.correction.empty()) continue;
+            if (file.correction.empty()) return;
             Correction& sum = item.corrections[places[0].tub];
             sum = together(sum, file.correction);
-        } catch (const Error& error) {
-            problems.push_back({file.name, "", "not measured", error.problem(), error.remedy()});
-        }
+        });
+        if (problem) problems.push_back(*problem);
+    }
     for (Item& item : items) {
         for (const auto& [tub, correction] : item.corrections)
             item.made.corrected.append("+").append(hashOf(tub, correction));

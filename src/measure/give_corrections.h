@@ -14,7 +14,8 @@ namespace slipglass {
 /// problem.
 /// @param folder  they come from, for messages.
 std::vector<Problem> giveCorrections(const CorrectionListing& listing, const std::filesystem::path& folder,
-                                     std::vector<Item>& items, const SeasonStore& store);
+                                     std::vector<Item>& items, const SeasonStore& store,
+                                     const PhotoLimits& limits);
 
 /// Of all shares' problems, takes away that a correction's photo is not known, where one share knows it.
 void dropPlaced(std::vector<Problem>& problems, const CorrectionListing& listing,

@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "slipglass/error.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -85,9 +85,10 @@ Given givenBeside(const MeasureOptions& options, const Given& before, std::vecto
                                 name + " again when changed, --without " + name + " to do without)");
         }
     };
-    choose("batch", options.batch, &Given::plan, "Plan", readTextFile);
-    choose("care", options.care, &Given::care, "Care log", readTextFile);
-    choose("settings", options.settings, &Given::settings, "Settings", readTextFile);
+    const auto read = [](const std::filesystem::path& file) { return readFile(file); };
+    choose("batch", options.batch, &Given::plan, "Plan", read);
+    choose("care", options.care, &Given::care, "Care log", read);
+    choose("settings", options.settings, &Given::settings, "Settings", read);
     choose("corrections", options.corrections, &Given::corrections, "Corrections",
            [](const std::filesystem::path& folder) { return correctionsText(correctionTexts(folder)); });
     keepPages(given.settings, options, before);
@@ -99,7 +100,7 @@ Given givenBeside(const MeasureOptions& options, const Given& before, std::vecto
 std::optional<Given::File> typedOrKept(const std::optional<std::filesystem::path>& typed,
                                        const std::optional<Given::File>& kept, Date today)
 {
-    return typed ? asGiven(*typed, readTextFile(*typed), kept, today) : kept;
+    return typed ? asGiven(*typed, readFile(*typed), kept, today) : kept;
 }
 
 Settings settingsIn(const std::optional<Given::File>& given, Date today)

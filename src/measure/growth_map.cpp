@@ -2,14 +2,15 @@
 #include <array>
 #include <cmath>
 #include <cstdio>
-#include <fstream>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
 #include "overlay.h"
 #include "page_pictures.h"
+#include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/photo/picture_bytes.h"
+#include "slipglass/read_file.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -144,10 +145,13 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
 
 bool growthMapThere(const std::filesystem::path& out, const std::string& tub)
 {
-    std::ifstream file(out / growthLegendName(tub), std::ios::binary);
-    const json legend = json::parse(file, nullptr, false);
-    return fileThere(out / growthMapName(tub)) && legend.is_object() &&
-           legend.value("schema", json()) == kSchema;
+    try {
+        const json legend = json::parse(readFile(out / growthLegendName(tub)), nullptr, false);
+        return fileThere(out / growthMapName(tub)) && legend.is_object() &&
+               legend.value("schema", json()) == kSchema;
+    } catch (const Error&) {
+        return false;
+    }
 }
 
 }  // namespace slipglass

@@ -1,9 +1,9 @@
 #include "look_at.h"
 
 #include <algorithm>
-#include <opencv2/core.hpp>
 
 #include "settle_tubs.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -19,7 +19,7 @@ struct OpenPhoto {
 
 OpenPhoto openPhoto(const Item& item, int long_side, const Settings& settings)
 {
-    OpenPhoto open{readPicture(item.file.path, factsOf(item), long_side), {}};
+    OpenPhoto open{readPicture(item.file.path, factsOf(item, settings.photos), long_side), {}};
     open.labels = labelsIn(open.picture, settings.label);
     return open;
 }
@@ -36,7 +36,8 @@ std::optional<Label> labelOf(const std::string& tub, const std::vector<Label>& l
 Look wallIn(OpenPhoto& open, const Item& item, TubInPhoto& which, const Settings& settings)
 {
     for (;;) {
-        Look look = findWall(open.picture, factsOf(item), item.file.name, *item.taken, which, settings);
+        Look look = findWall(open.picture, factsOf(item, settings.photos), item.file.name, *item.taken, which,
+                             settings);
         if (!look.panel) return look;
         const double wanted = 0.8 / settings.panel.unit_per_px;
         if (open.picture.reduction > 1 && look.panel->px_per_unit / open.picture.reduction < wanted) {
@@ -96,33 +97,22 @@ std::optional<TubType> Looking::typeOf(const std::string& tub) const
 
 std::optional<Panel> panelOf(const Item& item, const std::string& tub, const Looking& looking)
 {
-    try {
+    std::optional<Panel> panel;
+    const auto problem = tryPhoto(item.file.name, tub, [&] {  // said when it is measured
         OpenPhoto open = openPhoto(item, kPictureSide, looking.settings);
         TubInPhoto which = whichTub(open, item, tub, looking);
         const Look look = wallIn(open, item, which, looking.settings);
-        return look.seen.state == State::retake ? std::nullopt : look.panel;
-    } catch (const Error&) {
-        return std::nullopt;  // said when it is measured
-    }
+        if (look.seen.state != State::retake) panel = look.panel;
+    });
+    return problem ? std::nullopt : panel;
 }
 
 Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking)
 {
     Looks found;
-    try {
-        OpenPhoto open = openPhoto(item, kPictureSide, looking.settings);
-        for (const std::string& tub : item.tubs)
-            found.looks.push_back(lookAt(open, item, tub, back, looking));
-        found.picture = open.picture;
-    } catch (const Error& error) {
-        found.problem = problemOf(item.file.name, error);
-        if (item.tubs.size() == 1) found.problem->tub = item.tubs.front();
-    } catch (const cv::Exception& bug) {
-        // One odd picture must not cost a season of readings.
-        found.problem = Problem{item.file.name, item.tubs.size() == 1 ? item.tubs.front() : "",
-                                "not measured", "slipglass failed on this picture: " + bug.err,
-                                "Take the photo again, and please report this one"};
-    }
+    OpenPhoto open = openPhoto(item, kPictureSide, looking.settings);
+    for (const std::string& tub : item.tubs) found.looks.push_back(lookAt(open, item, tub, back, looking));
+    found.picture = open.picture;
     return found;
 }
 

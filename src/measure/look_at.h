@@ -17,11 +17,10 @@ struct Looking {
     std::optional<TubType> typeOf(const std::string& tub) const;
 };
 
-/// What looking at a photo's tubs gave, or why it could not be looked at.
+/// What looking at a photo's tubs gave.
 struct Looks {
     Picture picture;
     std::vector<Look> looks;  ///< one a tub, in order
-    std::optional<Problem> problem;
 };
 
 /// What earlier photos say to one whose wall is found.
@@ -30,8 +29,7 @@ using LookingBack = std::function<TubHistory(const Look&, const Picture&)>;
 /// The wall of a tub that a photo is known to show, unrolled; empty where it cannot be measured or opened.
 std::optional<Panel> panelOf(const Item& item, const std::string& tub, const Looking& looking);
 
-/// Decodes a photo and looks at its tubs. Touches nothing but the photo: what goes wrong here is the photo's
-/// fault, or ours.
+/// Decodes a photo and looks at its tubs. Touches nothing but the photo; throws what tryPhoto takes.
 /// @param back  asked once for each tub that can be measured, in order.
 Looks looksAt(const Item& item, const LookingBack& back, const Looking& looking);
 

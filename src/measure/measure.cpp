@@ -66,7 +66,8 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         look.panel = read.view.panel;
         look.root_mask =
             photoMask(*look.panel, read.reading.roots.mask, read.facts.size, read.facts.reduction);
-        return redrawRoots(filesOf(item, tub, run), item, look, read.facts, read.was_drawn);
+        return redrawRoots(filesOf(item, tub, run), item, look, read.facts, read.was_drawn,
+                           run.settings.photos);
     };
     task.draw_ages = [&](const RootAges& ages) {
         writeGrowthMap(run.options.out, tub, ages, run.store, run.settings.season);
@@ -203,7 +204,8 @@ MeasureResult measure(const MeasureOptions& given, const MeasureEvents& events)
         // Those of other shares have their place there.
         const auto own = static_cast<std::ptrdiff_t>(items.size());
         items.insert(items.end(), photos.elsewhere.begin(), photos.elsewhere.end());
-        bad_corrections = giveCorrections(corrections, beside.corrections->name, items, *store);
+        bad_corrections =
+            giveCorrections(corrections, beside.corrections->name, items, *store, settings.photos);
         photos.elsewhere.assign(items.begin() + own, items.end());
         items.erase(items.begin() + own, items.end());
     }

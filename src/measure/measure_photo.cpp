@@ -7,6 +7,7 @@
 #include "look_at.h"
 #include "slipglass/panel/panel_file.h"
 #include "slipglass/wall/view_facts.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -75,21 +76,19 @@ struct Leaving {
     ~Leaving() { earlier.leave(item); }
 };
 
-}  // namespace
-
-std::optional<Problem> keptInstead(const Problem& problem, const std::optional<StoredPhoto>& kept)
+/// What a photo that cannot be looked at leaves.
+Measured notMeasured(const Item& item, const Problem& problem, EarlierViews& earlier, const Run& run)
 {
-    if (!kept || std::none_of(kept->observations.begin(), kept->observations.end(), usable))
-        return std::nullopt;
-    Problem told = problem;
-    told.reason += "; its figures are kept";
-    if (kept->measured_on) told.reason += " from " + isoDate(*kept->measured_on);
-    return told;
+    const std::string& name = item.file.name;
+    const auto kept = keptInstead(problem, run.store.photo(name));
+    for (const std::string& tub : item.tubs)
+        kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
+    if (!kept) run.store.putPhoto(name, item.made, {}, {problem});
+    return {false, kept};
 }
 
-Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
+Measured looked(const Item& item, EarlierViews& earlier, const Run& run)
 {
-    const Leaving leaving{earlier, item};
     const std::string& name = item.file.name;
     std::map<std::string, PanelFile> panels;
     // A photo that begins a side is shown when its light is known too; the others need not be waited for.
@@ -108,13 +107,6 @@ Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
         return history;
     };
     Looks found = looksAt(item, back, run.looking());
-    if (found.problem) {
-        const auto kept = keptInstead(*found.problem, run.store.photo(name));
-        for (const std::string& tub : item.tubs)
-            kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
-        if (!kept) run.store.putPhoto(name, item.made, {}, {*found.problem});
-        return {false, kept};
-    }
     if (const auto kept = keptAsBefore(item, found, run.store.photo(name))) {
         for (const std::string& tub : item.tubs) earlier.settleAsKept(tub, name);
         return {false, kept};
@@ -148,6 +140,27 @@ Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
     // Panels in memory no longer.
     for (const KeptView& view : views) earlier.settle(view.tub, name, earlierView(view, run.store));
     return {std::any_of(seen.begin(), seen.end(), usable), {}};
+}
+
+}  // namespace
+
+std::optional<Problem> keptInstead(const Problem& problem, const std::optional<StoredPhoto>& kept)
+{
+    if (!kept || std::none_of(kept->observations.begin(), kept->observations.end(), usable))
+        return std::nullopt;
+    Problem told = problem;
+    told.reason += "; its figures are kept";
+    if (kept->measured_on) told.reason += " from " + isoDate(*kept->measured_on);
+    return told;
+}
+
+Measured measurePhoto(const Item& item, EarlierViews& earlier, const Run& run)
+{
+    const Leaving leaving{earlier, item};
+    Measured measured;
+    const auto problem =
+        tryPhoto(item.file.name, onlyTub(item), [&] { measured = looked(item, earlier, run); });
+    return problem ? notMeasured(item, *problem, earlier, run) : measured;
 }
 
 }  // namespace slipglass

@@ -4,28 +4,19 @@
 
 #include <algorithm>
 #include <ctime>
-#include <fstream>
 #include <nlohmann/json.hpp>
 #include <set>
-#include <sstream>
 #include <tuple>
 
 #include "run.h"
 #include "slipglass/in_parallel.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/read_file.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
 namespace {
-
-std::string fileBytes(const std::filesystem::path& path)
-{
-    std::ifstream in(path, std::ios::binary);
-    if (!in) throw Error(path.string(), "cannot be opened", "Check that the file is there and may be read");
-    std::ostringstream bytes;
-    bytes << in.rdbuf();
-    return bytes.str();
-}
 
 /// As the file is now; empty when that cannot be told, or when it was changed so shortly ago that another
 /// change would not show.
@@ -41,7 +32,7 @@ std::optional<FileStamp> stampOf(const std::filesystem::path& path)
 }
 
 /// Reads the file where it is not as it was.
-void setContent(Item& item, const KeptPhotos& before)
+void setContent(Item& item, const KeptPhotos& before, const PhotoLimits& limits)
 {
     item.stamp = stampOf(item.file.path);  // before it is read: what changes meanwhile shows the next time
     const auto known = before.files.find(item.file.name);
@@ -52,16 +43,17 @@ void setContent(Item& item, const KeptPhotos& before)
             return;
         }
     }
-    item.made.content = contentHash(fileBytes(item.file.path));
+    item.made.content = contentHash(readFile(item.file.path, mostBytes(limits)));
     if (item.stamp) item.stamp->content = item.made.content;
 }
 
 /// Ids on the labels of a photo, sorted, each once.
 std::vector<std::string> readLabels(const Item& item, const Settings& settings)
 {
-    const Picture picture = readPicture(item.file.path, factsOf(item), kPictureSide);
+    const PhotoFacts facts = factsOf(item, settings.photos);
+    const Picture picture = readPicture(item.file.path, facts, kPictureSide);
     std::vector<Label> labels = labelsIn(picture, settings.label);
-    if (labels.empty()) labels = labelsOnWallOf(picture, factsOf(item), settings);
+    if (labels.empty()) labels = labelsOnWallOf(picture, facts, settings);
     std::set<std::string> tubs;
     for (const Label& label : labels) tubs.insert(label.tub);
     return {tubs.begin(), tubs.end()};
@@ -93,22 +85,16 @@ std::vector<std::string> tubBefore(const Item& item, const StoredPhoto* kept, co
     return {tub};
 }
 
-struct ListIsOld : Error {
-    explicit ListIsOld(const std::string& photo)
-        : Error(photo, "has changed since the list of tubs was made",
-                "Run 'slipglass measure --find-tubs LIST' again, and give that list to all parts")
-    {
-    }
-};
-
 /// What another run found of a photo that does not name its tub. What cannot be read is found anew.
-void takeListed(Item& item, const ListedPhoto& listed, const MeasureOptions& options)
+void takeListed(Item& item, const ListedPhoto& listed, Date today, const PhotoLimits& limits)
 {
-    if (item.made.content != listed.content) throw ListIsOld(item.file.name);
+    if (item.made.content != listed.content)
+        throw RunError(item.file.name, "has changed since the list of tubs was made",
+                       "Run 'slipglass measure --find-tubs LIST' again, and give that list to all parts");
     item.file.name = listed.name;
     item.file.stem = listed.stem;
-    item.facts = readFacts(item.file.path);
-    item.taken = takenAt(item.file, *item.facts, options.today);
+    item.facts = readFacts(item.file.path, limits);
+    item.taken = takenAt(item.file, *item.facts, today);
     item.made.labels = listed.labels;
     item.tubs = listed.tubs;
     item.problem = listed.problem;
@@ -156,14 +142,14 @@ std::string maskStem(const Item& item, const std::string& tub)
     return item.tubs.size() > 1 ? photoStem(item) + "." + safeFileName(tub) : photoStem(item);
 }
 
-PhotoFacts factsOf(const Item& item)
+PhotoFacts factsOf(const Item& item, const PhotoLimits& limits)
 {
-    return item.facts ? *item.facts : readFacts(item.file.path);
+    return item.facts ? *item.facts : readFacts(item.file.path, limits);
 }
 
-Problem problemOf(const std::string& file, const Error& error)
+std::string onlyTub(const Item& item)
 {
-    return {file, "", "not measured", error.problem(), error.remedy()};
+    return item.tubs.size() == 1 ? item.tubs.front() : "";
 }
 
 std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::optional<Plan>& plan,
@@ -172,38 +158,39 @@ std::vector<Item> readItems(const std::vector<PhotoFile>& files, const std::opti
 {
     std::vector<Item> items(files.size());
     const std::string program = figuresKey(settings).program;
+    const auto read = [&](Item& item) {
+        const StoredPhoto* kept = before.find(item.file.name);
+        setContent(item, before, settings.photos);
+        if (saysNoTub(item.file.name)) return;
+        if (const auto known = listed.find(item.file.name); known != listed.end())
+            return takeListed(item, known->second, options.today, settings.photos);
+        if (kept && kept->made.content == item.made.content && kept->made.program == program &&
+            !kept->observations.empty()) {
+            item.taken = kept->observations.front().taken;
+        } else {
+            item.facts = readFacts(item.file.path, settings.photos);
+            item.taken = takenAt(item.file, *item.facts, options.today);
+        }
+        if (anotherPhoto(item, kept)) {
+            tellApart(item.file);
+            kept = before.find(item.file.name);
+        }
+        if (!namesItsTub(item.file, plan)) {
+            if (kept && kept->made.content == item.made.content) item.made.labels = kept->made.labels;
+            if (!item.made.labels) item.made.labels = readLabels(item, settings);
+        }
+        item.tubs = tubsOf(item, plan);
+        if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
+    };
     inParallel(files.size(), options.threads, [&](size_t i) {
         Item& item = items[i];
         item.file = files[i];
         if (events.stop && *events.stop) return;
-        const StoredPhoto* kept = before.find(item.file.name);
-        try {
-            setContent(item, before);
-            if (saysNoTub(item.file.name)) return;
-            if (listed.count(item.file.name)) return takeListed(item, listed.at(item.file.name), options);
-            if (kept && kept->made.content == item.made.content && kept->made.program == program &&
-                !kept->observations.empty()) {
-                item.taken = kept->observations.front().taken;
-            } else {
-                item.facts = readFacts(item.file.path);
-                item.taken = takenAt(item.file, *item.facts, options.today);
-            }
-            if (anotherPhoto(item, kept)) {
-                tellApart(item.file);
-                kept = before.find(item.file.name);
-            }
-            if (!namesItsTub(item.file, plan)) {
-                if (kept && kept->made.content == item.made.content) item.made.labels = kept->made.labels;
-                if (!item.made.labels) item.made.labels = readLabels(item, settings);
-            }
-            item.tubs = tubsOf(item, plan);
-            if (item.tubs.empty()) item.tubs = tubBefore(item, kept, plan);
-        } catch (const ListIsOld&) {
-            throw;
-        } catch (const Error& error) {
-            item.problem = problemOf(item.file.name, error);
-            if (namesItsTub(item.file, plan)) item.problem->tub = *item.file.named_tub;
-        }
+        const std::string tub = namesItsTub(item.file, plan) ? *item.file.named_tub : "";
+        const auto problem = tryPhoto(item.file.name, tub, [&] { read(item); });
+        if (!problem) return;  // the list may tell one
+        item.problem = problem;
+        item.problem->file = item.file.name;  // told apart meanwhile
     });
     return items;
 }

@@ -42,10 +42,11 @@ std::string photoStem(const Item& item);
 /// The same for one of its tubs.
 std::string maskStem(const Item& item, const std::string& tub);
 
-Problem problemOf(const std::string& file, const Error& error);
-
 /// Reads them where they are not known. Throws Error as readFacts does.
-PhotoFacts factsOf(const Item& item);
+PhotoFacts factsOf(const Item& item, const PhotoLimits& limits);
+
+/// Its tub where it shows just one, for a row of problems.csv; else "".
+std::string onlyTub(const Item& item);
 
 /// What was found of a photo that does not name its tub.
 struct ListedPhoto {

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <map>
-#include <opencv2/core.hpp>
 #include <set>
 
 #include "look_at.h"
 #include "slipglass/in_parallel.h"
 #include "slipglass/wall/known_by_grains.h"
 #include "slipglass/wall/view_facts.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -24,7 +24,7 @@ struct Unknown {
 
 std::optional<WallInPhoto> wallIn(const Item& item, const Settings& settings)
 {
-    const PhotoFacts facts = factsOf(item);
+    const PhotoFacts facts = factsOf(item, settings.photos);
     const Picture picture = readPicture(item.file.path, facts, kPictureSide);
     const TubQuery query{picture.bgr, picture.full_size, facts.focal_35mm, std::nullopt, std::nullopt};
     const TubFinding finding = findTub(query, settings.tub);
@@ -39,16 +39,12 @@ void eachWall(std::vector<Unknown>& photos, const Run& run, const Work& work)
     inParallel(photos.size(), run.options.threads, [&](size_t i) {
         Unknown& one = photos[i];
         if (run.stopped() || !one.has_wall) return;
-        try {
+        one.item->problem = tryPhoto(one.item->file.name, "", [&] {
             auto wall = wallIn(*one.item, run.settings);
             one.has_wall = wall.has_value();
             if (wall) work(one, *wall);
-        } catch (const Error& error) {
-            one.has_wall = false;
-            one.item->problem = problemOf(one.item->file.name, error);
-        } catch (const cv::Exception&) {
-            one.has_wall = false;  // one odd picture must not cost a season of readings
-        }
+        });
+        if (one.item->problem) one.has_wall = false;
     });
 }
 
@@ -137,7 +133,10 @@ bool showOneWall(std::vector<Unknown>& folder, const Run& run)
 {
     std::vector<WallOfTub> before;
     for (Unknown& one : folder) {
-        auto wall = one.has_wall ? wallIn(*one.item, run.settings) : std::nullopt;
+        std::optional<WallInPhoto> wall;
+        if (one.has_wall)
+            one.item->problem =
+                tryPhoto(one.item->file.name, "", [&] { wall = wallIn(*one.item, run.settings); });
         if (!wall) continue;  // whatever tub the others are
         const Date date = one.item->taken->date;
         if (!before.empty() && !knownTub(likenesses(*wall, date, before))) return false;
@@ -168,11 +167,7 @@ std::vector<Unknown> findByFolder(const std::vector<Unknown>& unknown, const std
                        std::none_of(photos.begin(), photos.end(), [&](const Unknown& one) {
                            return of_others.count(one.item->file.path.parent_path()) > 0;
                        });
-        try {
-            one_tub = one_tub && showOneWall(photos, run);
-        } catch (const Error&) {
-            one_tub = false;  // it could be opened before: said when it is looked at again
-        }
+        one_tub = one_tub && showOneWall(photos, run);
         for (Unknown& one : photos) {
             if (one_tub)
                 one.item->tubs = {name};

@@ -16,6 +16,7 @@
 #include "slipglass/corrections/learn.h"
 #include "slipglass/roots/root_layer.h"
 #include "slipglass/store/write_file.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -64,26 +65,32 @@ struct Teaching {
 };
 
 /// Calls work(i, looks) for each of the photos, several at a time, and counts them.
+/// @return  what went wrong with which, in their order.
 template <class Work>
-void forEach(const std::vector<const Item*>& photos, const Teaching& teaching, int& done, int of,
-             const Work& work)
+std::vector<Problem> forEach(const std::vector<const Item*>& photos, const Teaching& teaching, int& done,
+                             int of, const Work& work)
 {
+    std::vector<std::optional<Problem>> problems(photos.size());
     std::mutex counting;
     const EarlierViews earlier(teaching.items, KeptPhotos(teaching.store), teaching.store, std::nullopt,
                                [](const std::string&) { return ""; });
     teaching.events.progress(done, of);
     inParallel(photos.size(), teaching.options.threads, [&](size_t i) {
         if (teaching.stopped()) return;
-        work(i, teaching.lookAt(*photos[i], earlier));
+        problems[i] = tryPhoto(photos[i]->file.name, onlyTub(*photos[i]),
+                               [&] { work(i, teaching.lookAt(*photos[i], earlier)); });
         const std::lock_guard lock(counting);
         teaching.events.progress(++done, of);
     });
+    std::vector<Problem> told;
+    for (const auto& problem : problems)
+        if (problem) told.push_back(*problem);
+    return told;
 }
 
 std::vector<Lesson> lessonsOn(const Item& item, const Looks& looks, std::vector<Problem>& problems)
 {
     std::vector<Lesson> lessons;
-    if (looks.problem) problems.push_back(*looks.problem);
     for (size_t i = 0; i < looks.looks.size(); ++i) {
         const Look& look = looks.looks[i];
         const auto said = item.corrections.find(item.tubs[i]);
@@ -175,8 +182,9 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
     teaching.items = readItems(listing.files, teaching.plan, teaching.settings, KeptPhotos(teaching.store),
                                reading, events);
     TeachResult result;
-    result.problems = giveCorrections(parseCorrections(correctionTexts(options.corrections)),
-                                      options.corrections, teaching.items, teaching.store);
+    result.problems =
+        giveCorrections(parseCorrections(correctionTexts(options.corrections)), options.corrections,
+                        teaching.items, teaching.store, teaching.settings.photos);
 
     std::vector<const Item*> corrected, others;
     for (const Item& item : teaching.items)
@@ -191,10 +199,12 @@ TeachResult teach(const TeachOptions& given, const MeasureEvents& events)
 
     std::vector<std::vector<Lesson>> lessons_of(corrected.size());
     std::vector<std::vector<Problem>> problems_of(corrected.size());
-    forEach(corrected, teaching, done, of, [&](size_t i, const Looks& looks) {
+    const auto failed = forEach(corrected, teaching, done, of, [&](size_t i, const Looks& looks) {
         lessons_of[i] = lessonsOn(*corrected[i], looks, problems_of[i]);
     });
+    result.problems.insert(result.problems.end(), failed.begin(), failed.end());
     std::vector<std::vector<Elsewhere>> elsewhere_of(others.size());
+    // Of photos to compare with it is enough to have some.
     forEach(others, teaching, done, of,
             [&](size_t i, Looks looks) { elsewhere_of[i] = elsewhereOn(*others[i], std::move(looks)); });
     result.stopped = teaching.stopped();

@@ -1,8 +1,9 @@
 #include "tub_list.h"
 
-#include <fstream>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
+#include "slipglass/read_file.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -47,10 +48,8 @@ void writeTubList(const std::filesystem::path& file, const TubList& list)
 
 TubList readTubList(const std::filesystem::path& file)
 {
-    std::ifstream in(file, std::ios::binary);
-    if (!in)
-        throw Error(file.string(), "cannot be opened",
-                    "Give the file that 'slipglass measure --find-tubs' wrote");
+    constexpr std::uintmax_t kMost = std::uintmax_t{1} << 30;  // millions of photos
+    std::istringstream in(readFile(file, kMost));
     TubList list;
     std::string line;
     for (int number = 1; std::getline(in, line); ++number) try {

@@ -5,18 +5,19 @@
 #include <map>
 #include <tuple>
 
+#include "try_photo.h"
+
 namespace slipglass {
 
 void WallsElsewhere::readDates()
 {
     dates_read_ = true;
-    for (Item& item : items_) try {
-            item.facts = readFacts(item.file.path);
+    for (Item& item : items_)
+        tryPhoto(item.file.name, "", [&] {  // said by the share that has it
+            item.facts = readFacts(item.file.path, looking_.settings.photos);
             item.taken = takenAt(item.file, *item.facts, today_);
             for (const std::string& tub : item.tubs) walls_.push_back({&item, tub});
-        } catch (const Error&) {
-            continue;  // said by the share that has it
-        }
+        });
     std::sort(walls_.begin(), walls_.end(), [](const Wall& a, const Wall& b) {
         return std::tie(*a.item->taken, a.item->file.name) < std::tie(*b.item->taken, b.item->file.name);
     });

@@ -97,7 +97,7 @@ private:
         } else if (fs::is_directory(status)) {
             enterFolder(below, by_link);
         } else if (!fs::is_regular_file(status)) {
-            reject(below, "is not a file", "Leave it out", by_link);
+            reject(below, "is a pipe or a device, not a file", "Leave it out", by_link);
         } else if (!endsLikePicture(path)) {
             reject(below, "is not a photo", "Give JPEG, PNG, TIFF, WebP or HEIC, or leave it out", by_link);
         } else {

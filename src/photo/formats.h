@@ -19,13 +19,19 @@ public:
     using std::runtime_error::runtime_error;
 };
 
+/// Several pictures, one after the other.
+class Animation : public Unreadable {
+public:
+    Animation() : Unreadable("is an animation, not a photo") {}
+};
+
 struct PictureHeader {
     cv::Size stored;  ///< px, before `exif.orientation` is applied
     ExifFacts exif;
 };
 
 // Every decode* gives CV_8UC3, BGR, in the size its header function gave, alpha laid over mid grey.
-// Every function throws Unreadable when the file is damaged or incomplete.
+// Every function throws Unreadable when the file is damaged or incomplete; those of headers, Animation.
 
 PictureHeader jpegHeader(Bytes file);
 /// `reduction` is 1, 2, 4 or 8; the size is that of the header divided by it, rounded up.

@@ -4,9 +4,15 @@
 // (ISO/IEC 23008-12, 6.5.10 'irot' and 6.5.12 'imir', and its annex on EXIF metadata; from memory). Phones
 // write both, so obeying both would turn the photo twice. libheif's own converter takes the same way
 // (tests/data/photo/README.md shows what it gives).
+#include <fcntl.h>
 #include <libheif/heif.h>
+#include <unistd.h>
 
+#include <algorithm>
+#include <array>
+#include <cstring>
 #include <memory>
+#include <mutex>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -63,8 +69,52 @@ cv::Size sizeOf(const heif_image_handle* handle)
 
 using Image = std::unique_ptr<heif_image, void (*)(const heif_image*)>;
 
+/// While one lives, stderr leads nowhere: libde265 writes there what it finds wrong in a picture, without its
+/// name, and cannot be told not to. Between its first photo and its last, a run itself says there but how far
+/// it is.
+class Unheard {
+public:
+    Unheard()
+    {
+        const std::lock_guard lock(mutex());
+        if (count()++ > 0) return;
+        kept() = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, STDERR_FILENO + 1);
+        const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+        if (kept() >= 0 && nowhere >= 0) dup2(nowhere, STDERR_FILENO);
+        if (nowhere >= 0) close(nowhere);
+    }
+    ~Unheard()
+    {
+        const std::lock_guard lock(mutex());
+        if (--count() > 0 || kept() < 0) return;
+        dup2(kept(), STDERR_FILENO);
+        close(kept());
+    }
+    Unheard(const Unheard&) = delete;
+    Unheard& operator=(const Unheard&) = delete;
+
+private:
+    // Of all threads together: there is one stderr.
+    static std::mutex& mutex()
+    {
+        static std::mutex one;
+        return one;
+    }
+    static int& count()
+    {
+        static int living = 0;
+        return living;
+    }
+    static int& kept()
+    {
+        static int descriptor = -1;
+        return descriptor;
+    }
+};
+
 Image decode(const Heic& heic, heif_chroma chroma)
 {
+    const Unheard unheard;
     const std::unique_ptr<heif_decoding_options, void (*)(heif_decoding_options*)> options{
         heif_decoding_options_alloc(), heif_decoding_options_free};
     options->convert_hdr_to_8bit = 1;
@@ -74,17 +124,27 @@ Image decode(const Heic& heic, heif_chroma chroma)
     return {image, heif_image_release};
 }
 
+bool isSequence(Bytes file)
+{
+    // ISO/IEC 23008-12, 10.3, and AV1's own; from memory.
+    constexpr std::array kBrands{"msf1", "hevc", "hevx", "hevm", "hevs", "avis"};
+    return file.size() >= 12 && std::memcmp(&file[4], "ftyp", 4) == 0 &&
+           std::any_of(kBrands.begin(), kBrands.end(),
+                       [&](const char* brand) { return std::memcmp(&file[8], brand, 4) == 0; });
+}
+
 }  // namespace
 
 bool isHeic(Bytes file)
 {
     if (file.size() < 12) return false;  // libheif would say "maybe"
     const auto kind = heif_check_filetype(file.data(), static_cast<int>(std::min<size_t>(file.size(), 64)));
-    return kind == heif_filetype_yes_supported || kind == heif_filetype_maybe;
+    return kind == heif_filetype_yes_supported || kind == heif_filetype_maybe || isSequence(file);
 }
 
 PictureHeader heicHeader(Bytes file)
 {
+    if (isSequence(file)) throw Animation();
     const Heic heic(file);
     PictureHeader header;
     header.stored = sizeOf(heic.get());

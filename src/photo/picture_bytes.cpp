@@ -12,12 +12,13 @@
 #include <csetjmp>
 #include <cstdlib>
 #include <cstring>
-#include <fstream>
-#include <iterator>
 #include <stdexcept>
 #include <vector>
 
 #include "formats.h"
+#include "slipglass/error.h"
+#include "slipglass/photo/read_photo.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -275,8 +276,11 @@ cv::Mat pictureIn(std::string_view bytes)
 
 cv::Mat pictureFrom(const std::filesystem::path& file)
 {
-    std::ifstream stream(file, std::ios::binary);
-    return pictureIn(std::string((std::istreambuf_iterator<char>(stream)), std::istreambuf_iterator<char>()));
+    try {
+        return pictureIn(readFile(file, mostBytes({})));
+    } catch (const Error&) {
+        return {};
+    }
 }
 
 }  // namespace slipglass

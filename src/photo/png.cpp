@@ -35,7 +35,8 @@ std::uint32_t bigEndian32(Bytes at)
 }
 
 /// The eXIf chunk, which may stand behind the pixels; libpng would have to inflate them to get there.
-/// Also makes sure that the file goes on to its end mark (PNG specification, section 5.3).
+/// Also makes sure that the file goes on to its end mark (PNG specification, section 5.3), and is no
+/// animation (section 11.3, acTL), of which libpng would show the first picture.
 Bytes exifChunk(Bytes file)
 {
     constexpr size_t kSignature = 8, kAround = 12;  // length, type, CRC
@@ -45,6 +46,7 @@ Bytes exifChunk(Bytes file)
         const size_t length = bigEndian32(rest);
         if (length > rest.size() - kAround) break;
         const auto type = rest.subspan(4, 4);
+        if (std::memcmp(type.data(), "acTL", 4) == 0) throw Animation();
         if (std::memcmp(type.data(), "eXIf", 4) == 0) exif = rest.subspan(8, length);
         if (std::memcmp(type.data(), "IEND", 4) == 0) return exif;
         rest = rest.subspan(length + kAround);

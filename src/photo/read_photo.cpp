@@ -2,16 +2,15 @@
 
 #include <algorithm>
 #include <array>
-#include <cerrno>
 #include <cmath>
 #include <cstring>
-#include <fstream>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
 #include "formats.h"
 #include "photo_date.h"
 #include "slipglass/error.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -42,47 +41,12 @@ std::optional<Format> formatOf(Bytes file)
     return std::nullopt;
 }
 
-/// Says what stands in the way of reading `path` as a file, before anything that could block or fill the
-/// memory.
-void requirePlainFile(const fs::path& path)
-{
-    std::error_code error;
-    const auto status = fs::status(path, error);
-    const std::string name = path.string();
-    if (!fs::exists(status)) {
-        const bool missing = !error || error == std::errc::no_such_file_or_directory;
-        throw Error(name, missing ? "there is no such file" : "cannot be opened: " + error.message(),
-                    "Check its name and that you may read it");
-    }
-    if (fs::is_directory(status))
-        throw Error(name, "is a folder, though its name ends like a picture's", "Rename it");
-    if (!fs::is_regular_file(status)) throw Error(name, "is not a file", kGivePicture);
-    // Guess: far above the largest picture allowed, far below the memory of any machine that can run this.
-    constexpr std::uintmax_t kMaxBytes = std::uintmax_t{1} << 30;
-    const auto size = fs::file_size(path, error);
-    if (!error && size == 0) throw Error(name, "is empty (0 bytes)", kCopyAgain);
-    if (!error && size > kMaxBytes)
-        throw Error(name, "is larger than a photo can be (over 1 GiB)", kGivePicture);
-}
-
-std::vector<std::uint8_t> contents(const fs::path& path)
-{
-    requirePlainFile(path);
-    errno = 0;
-    std::ifstream in(path, std::ios::binary | std::ios::ate);
-    if (!in) {
-        throw Error(path.string(), std::string("cannot be opened: ") + std::strerror(errno),
-                    "Check that you may read it");
-    }
-    std::vector<std::uint8_t> bytes(static_cast<size_t>(in.tellg()));
-    in.seekg(0);
-    if (!in.read(reinterpret_cast<char*>(bytes.data()), static_cast<std::streamsize>(bytes.size())))
-        throw Error(path.string(), "cannot be read to its end", kCopyAgain);
-    return bytes;
-}
-
 Format requireFormat(Bytes file, const fs::path& path)
 {
+    if (file.empty()) throw Error(path.string(), "is empty (0 bytes)", kCopyAgain);
+    const bool gif = startsWith(file, {'G', 'I', 'F', '8'});
+    if (gif)
+        throw Error(path.string(), "is a GIF, as animations and drawings are, not a photo", kGivePicture);
     const auto format = formatOf(file);
     if (!format) throw Error(path.string(), "is not a picture of a kind that can be read", kGivePicture);
     return *format;
@@ -134,16 +98,27 @@ std::string onOneLine(std::string text)
 /// A file on the disk; what its readers find wrong becomes an Error with its name.
 struct OpenFile {
     fs::path path;
-    std::vector<std::uint8_t> bytes;
+    std::string contents;
+    Bytes bytes;
     Format format;
 
-    explicit OpenFile(const fs::path& p) : path(p), bytes(contents(p)), format(requireFormat(bytes, p)) {}
+    OpenFile(const fs::path& p, std::uintmax_t most)
+        : path(p),
+          contents(readFile(p, most)),
+          bytes(reinterpret_cast<const std::uint8_t*>(contents.data()), contents.size()),
+          format(requireFormat(bytes, p))
+    {
+    }
+    OpenFile(const OpenFile&) = delete;
+    OpenFile& operator=(const OpenFile&) = delete;
 
     template <class Read>
     auto reading(const Read& read) const
     {
         try {
             return read();
+        } catch (const Animation& e) {
+            throw Error(path.string(), e.what(), kGivePicture);
         } catch (const Unreadable& e) {
             throw Error(path.string(), onOneLine(e.what()), kCopyAgain);
         } catch (const std::bad_alloc&) {
@@ -166,15 +141,21 @@ cv::Size uprightSize(cv::Size stored, int orientation)
     return orientation >= 5 ? cv::Size{stored.height, stored.width} : stored;
 }
 
-void requireSize(cv::Size size, double max_megapixels, const fs::path& path)
+void requireSize(cv::Size size, const PhotoLimits& limits, const fs::path& path)
 {
     if (size.width <= 0 || size.height <= 0) throw Error(path.string(), "has no pixels", kCopyAgain);
-    const double megapixels = static_cast<double>(size.width) * size.height / 1e6;
-    if (megapixels <= max_megapixels) return;
-    throw Error(path.string(),
-                "is " + std::to_string(size.width) + " x " + std::to_string(size.height) +
-                    " pixels, more than " + std::to_string(std::lround(max_megapixels)) + " megapixels",
-                "Save it smaller");
+    const auto require = [&](bool within, const std::string& most, const char* setting) {
+        if (within) return;
+        throw Error(
+            path.string(),
+            "is " + std::to_string(size.width) + " x " + std::to_string(size.height) + " pixels, more than " +
+                most,
+            std::string("Save it smaller, or allow more with photos.") + setting + " in settings.json");
+    };
+    require(static_cast<double>(size.width) * size.height <= limits.most_megapixels * 1e6,
+            exactText(limits.most_megapixels) + " megapixels", "most_megapixels");
+    require(std::max(size.width, size.height) <= limits.most_side_px,
+            std::to_string(limits.most_side_px) + " in a row or column", "most_side_px");
 }
 
 void setDate(const std::optional<std::string>& exif_date, PhotoFacts& facts)
@@ -270,12 +251,19 @@ cv::Mat overMidGrey(const cv::Mat& bgra)
     return bgr;
 }
 
-PhotoFacts readFacts(const fs::path& path, double max_megapixels)
+std::uintmax_t mostBytes(const PhotoLimits& limits)
 {
-    const OpenFile file(path);
+    constexpr double kPixel = 4 * 2, kFilm = 32e6;
+    return static_cast<std::uintmax_t>(limits.most_megapixels * 1e6 * kPixel + kFilm);
+}
+
+PhotoFacts readFacts(const fs::path& path, const PhotoLimits& limits)
+{
+    const OpenFile file(path, mostBytes(limits));
     const PictureHeader header = file.header();
-    requireSize(header.stored, max_megapixels, path);
+    requireSize(header.stored, limits, path);
     PhotoFacts facts;
+    facts.bytes = file.bytes.size();
     facts.orientation = header.exif.orientation;
     facts.upright_size = uprightSize(header.stored, facts.orientation);
     facts.focal_35mm = header.exif.focal_35mm;
@@ -286,7 +274,7 @@ PhotoFacts readFacts(const fs::path& path, double max_megapixels)
 Picture readPicture(const fs::path& path, const PhotoFacts& facts, int long_side_px)
 {
     if (long_side_px < 1) throw std::invalid_argument("readPicture: long_side_px must be at least 1");
-    const OpenFile file(path);
+    const OpenFile file(path, facts.bytes);
     if (uprightSize(file.header().stored, facts.orientation) != facts.upright_size)
         throw Error(path.string(), "was changed while it was read", "Run again");
 

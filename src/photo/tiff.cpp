@@ -44,6 +44,8 @@ private:
         if (!damage.empty()) return 1;
         std::array<char, 256> text{};
         std::vsnprintf(text.data(), text.size(), format, arguments);
+        // As in other kinds: a photo whose orientation is none is shown as it is stored.
+        if (std::strstr(text.data(), "for \"Orientation\" tag")) return 1;
         // `module` is the function, or the file: that is said already.
         damage = text.data();
         (void)module;

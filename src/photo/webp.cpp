@@ -1,6 +1,7 @@
 #include <webp/decode.h>
 #include <webp/demux.h>
 
+#include <cstring>
 #include <memory>
 
 #include "formats.h"
@@ -16,14 +17,16 @@ using Demuxer = std::unique_ptr<WebPDemuxer, DeleteDemuxer>;
 
 Demuxer open(Bytes file)
 {
+    // Flags of the extended header (RIFF container specification), before anything else can be wrong with it.
+    constexpr size_t kFlags = 20;
+    const bool extended = file.size() > kFlags && std::memcmp(&file[12], "VP8X", 4) == 0;
+    if (extended && (file[kFlags] & ANIMATION_FLAG)) throw Animation();
     const WebPData data{file.data(), file.size()};
     WebPDemuxState state = WEBP_DEMUX_PARSE_ERROR;
     Demuxer demuxer{WebPDemuxPartial(&data, &state)};
     // "Partial" only to tell the two apart, and to give the size of a picture whose pixels were cut off.
     if (!demuxer && state == WEBP_DEMUX_PARSING_HEADER) throw Unreadable("damaged WebP: it ends too early");
     if (!demuxer) throw Unreadable("damaged WebP");
-    if (WebPDemuxGetI(demuxer.get(), WEBP_FF_FORMAT_FLAGS) & ANIMATION_FLAG)
-        throw Unreadable("an animation, not a photo");
     return demuxer;
 }
 

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "slipglass/error.h"
+#include "slipglass/read_file.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/settings.h"
 #include "slipglass/text.h"
@@ -114,7 +115,7 @@ const char* careText(Care what)
 
 CareLog readCare(const std::filesystem::path& care_csv, Date today)
 {
-    return parseCare(readTextFile(care_csv), care_csv.string(), today);
+    return parseCare(readFile(care_csv), care_csv.string(), today);
 }
 
 CareLog parseCare(const std::string& text, const std::string& file, Date today)

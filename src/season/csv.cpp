@@ -3,13 +3,12 @@
 #include <csv.h>
 
 #include <algorithm>
-#include <fstream>
 #include <memory>
 #include <new>
 #include <nlohmann/json.hpp>
-#include <sstream>
 
 #include "slipglass/error.h"
+#include "slipglass/read_file.h"
 #include "slipglass/text.h"
 
 namespace slipglass {
@@ -87,17 +86,6 @@ std::string quoted(const std::string& field)
 
 }  // namespace
 
-std::string readTextFile(const std::filesystem::path& path)
-{
-    std::ifstream file(path, std::ios::binary);
-    std::ostringstream text;
-    if (file && file.peek() == std::ifstream::traits_type::eof() && !std::filesystem::is_directory(path))
-        return {};
-    if (!file || !(text << file.rdbuf()))
-        throw Error(path.string(), "cannot be read", "Check the name, and that you may read the file");
-    return text.str();
-}
-
 std::vector<CsvRecord> parseCsv(std::string_view text, const std::string& file_name, char separator)
 {
     const auto parser = openParser(separator);
@@ -148,7 +136,7 @@ std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& 
 
 std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
 {
-    return parseSpreadsheetCsv(readTextFile(path), path.string());
+    return parseSpreadsheetCsv(readFile(path), path.string());
 }
 
 std::string csvRecord(const std::vector<std::string>& fields)

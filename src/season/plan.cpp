@@ -6,6 +6,7 @@
 #include <set>
 
 #include "slipglass/error.h"
+#include "slipglass/read_file.h"
 #include "slipglass/season/csv.h"
 #include "slipglass/text.h"
 #include "spreadsheet.h"
@@ -153,7 +154,7 @@ void noteOwnColumns(const Table& table, const std::string& file, Plan& plan)
 
 Plan readPlan(const std::filesystem::path& batch_csv, Date today)
 {
-    return parsePlan(readTextFile(batch_csv), batch_csv.string(), today);
+    return parsePlan(readFile(batch_csv), batch_csv.string(), today);
 }
 
 Plan parsePlan(const std::string& text, const std::string& file, Date today)

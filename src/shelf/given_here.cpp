@@ -69,6 +69,16 @@ PageSettings GivenHere::pages() const
     }
 }
 
+PhotoLimits GivenHere::photoLimits() const
+{
+    try {
+        const std::string text = settingsText();
+        return text.empty() ? PhotoLimits{} : settingsFrom(text, "settings.json").photos;
+    } catch (const Error&) {
+        return {};  // likewise
+    }
+}
+
 Json GivenHere::planShown() const
 {
     const std::string plan = planText();

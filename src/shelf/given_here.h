@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "slipglass/corrections/correction.h"
+#include "slipglass/photo/read_photo.h"
 #include "slipglass/season/care.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/tub/tub_type.h"
@@ -24,6 +25,7 @@ public:
     std::string settingsText() const;
     std::vector<TubType> ownTypes() const;
     PageSettings pages() const;  ///< how pages are read from the next measuring on
+    PhotoLimits photoLimits() const;
     nlohmann::json planShown() const;
 
     /// 409, and the version that holds, when the form is not of that.

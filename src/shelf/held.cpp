@@ -1,6 +1,6 @@
 #include "held.h"
 
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 
 namespace slipglass {
 
@@ -9,7 +9,7 @@ namespace fs = std::filesystem;
 std::string heldText(const fs::path& file, const std::optional<Given::File>& given, bool waits)
 {
     const bool own = waits || !given || isOwn(given->name, file);
-    if (own && fs::exists(file)) return readTextFile(file);
+    if (own && fs::exists(file)) return readFile(file);
     return given ? given->text : "";  // a file that was thrown away holds until another is given
 }
 

@@ -34,7 +34,7 @@ Response NamedHere::name(const std::string& photo, const std::string& tub)
     const std::lock_guard lock(naming_);
     check(photo);
     const auto tubs = work_.tubsOn(photo);
-    const std::string now = nameTub(folder_, photo, tub, options_.today());
+    const std::string now = nameTub(folder_, photo, tub, options_.today(), given_.photoLimits());
     changes_.push_back({photo, now, tubs.empty() ? "" : *tubs.begin(), saysNoTub(now) ? kNoTub : tub});
     given_.photoRenamed({photo, changes_.back().tub_before}, now, saysNoTub(now) ? "" : tub);
     work_.wake(Work::Given::photos);

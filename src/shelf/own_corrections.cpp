@@ -3,7 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "slipglass/measure.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 #include "slipglass/store/write_file.h"
 
 namespace slipglass {
@@ -64,7 +64,7 @@ bool followName(const SeasonFolder& folder, const PhotoAndTub& before, const std
         if (!isFor(one, before.first, said.empty() ? before.second : said, true)) continue;
         const fs::path file = folder.corrections() / one.name;
         const auto saved = fs::last_write_time(file);  // the later one holds
-        writeFile(file, correctionOf(readTextFile(file), now, tub));
+        writeFile(file, correctionOf(readFile(file), now, tub));
         fs::last_write_time(file, saved);
         any = true;
     }

@@ -6,7 +6,7 @@
 
 #include "slipglass/embed.h"
 #include "slipglass/layout/file_names.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 
 // SLIPGLASS_SHELF_PAGES: the folder pages/, given by the build, which also builds this anew when one changes.
 SLIPGLASS_EMBED(shelf_ask, SLIPGLASS_SHELF_PAGES "/ask.js")
@@ -113,7 +113,7 @@ Response pageOf(const fs::path& out, const std::string& path, const Words& words
     const fs::path root = fs::canonical(out);
     if (std::mismatch(root.begin(), root.end(), file.begin(), file.end()).first != root.end())
         return notHere();
-    if (kind == &kKinds[0]) return withShelf(readTextFile(file), path);
+    if (kind == &kKinds[0]) return withShelf(readFile(file), path);
     return {200, kind->type, "", file, {}};
 }
 

@@ -7,7 +7,7 @@
 #include "slipglass/layout/file_names.h"
 #include "slipglass/photo/list_photos.h"
 #include "slipglass/photo/read_photo.h"
-#include "slipglass/season/csv.h"
+#include "slipglass/read_file.h"
 #include "slipglass/store/content_hash.h"
 #include "slipglass/text.h"
 
@@ -42,8 +42,8 @@ std::optional<std::string> sameIn(const fs::path& folder, const fs::path& sent)
     std::optional<std::string> hash;
     for (const auto& entry : fs::directory_iterator(folder)) {
         if (!entry.is_regular_file() || entry.file_size() != size) continue;
-        if (!hash) hash = contentHash(readTextFile(sent));
-        if (contentHash(readTextFile(entry.path())) == *hash) return entry.path().filename().string();
+        if (!hash) hash = contentHash(readFile(sent, size));
+        if (contentHash(readFile(entry.path(), size)) == *hash) return entry.path().filename().string();
     }
     return std::nullopt;
 }
@@ -63,11 +63,11 @@ std::mutex naming;
 }  // namespace
 
 TakenIn takeIn(const SeasonFolder& folder, const fs::path& sent, const std::string& name,
-               std::optional<Date> modified, Date today)
+               std::optional<Date> modified, Date today, const PhotoLimits& limits)
 {
     PhotoFacts facts;
     try {
-        facts = readFacts(sent);
+        facts = readFacts(sent, limits);
     } catch (const Error& error) {
         throw Error(validUtf8(name), error.problem(), error.remedy());
     }
@@ -134,13 +134,14 @@ std::string giveName(const SeasonFolder& folder, const std::string& photo, const
     return free.string();
 }
 
-std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& said, Date today)
+std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& said, Date today,
+                    const PhotoLimits& limits)
 {
     const std::lock_guard lock(naming);
     const std::string tub = inSmall(said) == kNoTub ? kNoTub : said;
     const fs::path path = ownPhotoOrError(folder, photo);
     const PhotoFile file = fileOf(path);
-    const std::string date = isoDate(takenAt(file, readFacts(path), today).date);
+    const std::string date = isoDate(takenAt(file, readFacts(path, limits), today).date);
     std::string stem = path.stem().string();
     // A tub that was told before gives way.
     for (const std::string& before : {file.named_tub.value_or(""), date}) {

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "slipglass/date.h"
+#include "slipglass/photo/read_photo.h"
 
 namespace slipglass {
 
@@ -33,13 +34,14 @@ struct TakenIn {
 /// @param modified  the day the sender says; put in front where neither name nor picture tells a date.
 /// Throws Error, under that name, when it is no picture, or its date cannot be true.
 TakenIn takeIn(const SeasonFolder& folder, const std::filesystem::path& sent, const std::string& name,
-               std::optional<Date> modified, Date today);
+               std::optional<Date> modified, Date today, const PhotoLimits& limits = {});
 
 /// Renames one of the season's own photos so that its name tells its tub, which holds against label and
 /// grains.
 /// @param tub  kNoTub: none of this season.
 /// @return  its new name. Throws Error when it is not there or a file name cannot hold the tub's.
-std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today);
+std::string nameTub(const SeasonFolder& folder, const std::string& photo, const std::string& tub, Date today,
+                    const PhotoLimits& limits = {});
 
 /// Renames one of the season's own photos, or to a name like it where that is taken.
 /// @return  its new name.

@@ -164,7 +164,7 @@ private:
         const auto name = request.query.find("photo");
         const auto path = name == request.query.end() ? std::nullopt : ownPhoto(folder_, name->second);
         if (!path) return {404, "text/plain; charset=utf-8", "Not here.", {}, {}};
-        cv::Mat bgr = readPicture(*path, readFacts(*path), kShownSide).bgr;
+        cv::Mat bgr = readPicture(*path, readFacts(*path, given_.photoLimits()), kShownSide).bgr;
         const double scale = static_cast<double>(kShownSide) / std::max(bgr.cols, bgr.rows);
         if (scale < 1) cv::resize(bgr, bgr, {}, scale, scale, cv::INTER_AREA);
         return {200, "image/jpeg", jpegBytes(bgr, 85), {}, {}};
@@ -175,7 +175,8 @@ private:
         const auto name = request.query.find("name"), day = request.query.find("day");
         const TakenIn in =
             takeIn(folder_, request.upload, name == request.query.end() ? "photo" : name->second,
-                   day == request.query.end() ? std::nullopt : parseIsoDate(day->second), options_.today());
+                   day == request.query.end() ? std::nullopt : parseIsoDate(day->second), options_.today(),
+                   given_.photoLimits());
         if (!in.had_it) work_.wake(Work::Given::photos);
         return jsonResponse({{"photo", in.photo}, {"had_it", in.had_it}});
     }

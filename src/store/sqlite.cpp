@@ -56,9 +56,9 @@ void Connection::fail(int code)
     if (database_ && sqlite3_errcode(database_.get()) == (code & 0xff))
         problem = sqlite3_errmsg(database_.get());
     const bool damaged = (code & 0xff) == SQLITE_CORRUPT;
-    throw Error(path_,
-                (damaged ? "the season file is damaged: " : "the season file cannot be used: ") + problem,
-                remedyFor(code));
+    throw RunError(path_,
+                   (damaged ? "the season file is damaged: " : "the season file cannot be used: ") + problem,
+                   remedyFor(code));
 }
 
 void Connection::run(const std::string& sql)

@@ -14,9 +14,10 @@ namespace {
 
 [[noreturn]] void cannotWrite(const std::filesystem::path& path, int reason)
 {
-    throw Error(path.string(), std::string("cannot be written: ") + std::generic_category().message(reason),
-                reason == ENOSPC ? "Make room on the disk, then run again"
-                                 : "Check that you may write to the folder and that the disk is not full");
+    throw RunError(path.string(),
+                   std::string("cannot be written: ") + std::generic_category().message(reason),
+                   reason == ENOSPC ? "Make room on the disk, then run again"
+                                    : "Check that you may write to the folder and that the disk is not full");
 }
 
 }  // namespace

@@ -1,11 +1,10 @@
 #include <algorithm>
-#include <fstream>
 #include <map>
-#include <sstream>
 
 #include "../words/strict_json.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/read_file.h"
 #include "slipglass/verify/verify.h"
 
 namespace slipglass {
@@ -47,16 +46,6 @@ std::optional<bool> yesNo(const json& object, const char* field, const std::stri
     if (at == object.end() || at->is_null()) return std::nullopt;
     if (!at->is_boolean()) badField(file, field, "true or false");
     return at->get<bool>();
-}
-
-std::string wholeFile(const fs::path& path)
-{
-    std::ifstream file(path, std::ios::binary);
-    std::ostringstream text;
-    text << file.rdbuf();
-    if (!file)
-        throw Error(path.string(), "cannot be read", "Check that you may read it and that it is not empty");
-    return text.str();
 }
 
 /// `water_level_mm` of null says that none stands; without the key nothing is said.
@@ -119,7 +108,7 @@ std::vector<TruthFiles> listTruth(const fs::path& folder)
 Truth readTruth(const fs::path& path)
 {
     const std::string file = path.string();
-    const json object = parseStrictJson(wholeFile(path), file);
+    const json object = parseStrictJson(readFile(path), file);
     if (!object.is_object()) throw Error(file, "is not a JSON object", "Write {\"tub\": \"T01\"} at least");
     Truth truth;
     if (const auto tub = object.find("tub"); tub != object.end() && !tub->is_null()) {

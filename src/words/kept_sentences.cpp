@@ -76,6 +76,13 @@ constexpr const char* kSentences[] = {
     translated("is empty (0 bytes)"),
     translated("is not a picture of a kind that can be read"),
     translated("is a folder, though its name ends like a picture's"),
+    translated("is {what} pixels, more than {n} megapixels"),
+    translated("is {what} pixels, more than {n} in a row or column"),
+    translated("is an animation, not a photo"),
+    translated("is a GIF, as animations and drawings are, not a photo"),
+    translated("is a pipe or a device, not a file"),
+    translated("there is too little memory for it"),
+    translated("slipglass failed on this picture: {what}"),
     translated("cannot be read to its end"),
     translated("damaged JPEG: {what}"),
     translated("damaged PNG: {what}"),
@@ -124,6 +131,9 @@ constexpr const char* kSentences[] = {
     translated("Add the tub to the plan, or photograph the tub's own label"),
     translated("Put the photo back into the folder, and it is measured again"),
     translated("Rename it"),
+    translated("Save it smaller, or allow more with photos.{what} in settings.json"),
+    translated("Save it smaller, or give fewer --threads"),
+    translated("Take the photo again, and please report this one"),
     // SeasonReport::warnings
     translated("{tub}: this tub is on photos and not in the plan; add a row for it, or correct the name on "
                "its photos"),

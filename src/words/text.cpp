@@ -40,6 +40,18 @@ std::string inSmall(std::string text)
     return text;
 }
 
+std::string readableLength(const std::string& text)
+{
+    constexpr size_t kBeginning = 600, kEnd = 200;
+    if (text.size() <= kBeginning + kEnd + 200) return text;
+    const auto within = [&](size_t at) { return (static_cast<unsigned char>(text[at]) & 0xc0) == 0x80; };
+    size_t first = kBeginning, last = text.size() - kEnd;
+    while (first > 0 && within(first)) --first;  // no letter of several bytes is cut in two
+    while (last < text.size() && within(last)) ++last;
+    return text.substr(0, first) + " [" + std::to_string(last - first) + " bytes left out] " +
+           text.substr(last);
+}
+
 std::string validUtf8(const std::string& text)
 {
     const std::unique_ptr<char, decltype(&g_free)> valid(

@@ -2,6 +2,7 @@
 // could not run, 130 ended by Ctrl-C (README.md, "All commands", or the --help of each command).
 #include <gtest/gtest.h>
 
+#include <sys/stat.h>
 #include <chrono>
 #include <nlohmann/json.hpp>
 #include <thread>
@@ -268,6 +269,46 @@ TEST_F(Cli, NamesWhatIsWrongInTheSettings)
                       words);
     }
     EXPECT_FALSE(fs::exists(out()));
+}
+
+/// A run that reads for ever would end this test by its time.
+TEST_F(Cli, TakesNothingButAFileForAFile)
+{
+    add("T01_2026-01-12");
+    fs::create_directory(scratch_ / "folder");
+    ASSERT_EQ(mkfifo((scratch_ / "pipe").c_str(), 0600), 0);
+    for (const char* option : {"--batch", "--care", "--settings"}) {
+        for (const std::string& given : {(scratch_ / "pipe").string(), std::string("/dev/zero")})
+            expectOneLine(test::run({"measure", photos().string(), "--out", out().string(), option, given}),
+                          {given, "is a pipe or a device, not a file"});
+        const std::string folder = (scratch_ / "folder").string();
+        expectOneLine(test::run({"measure", photos().string(), "--out", out().string(), option, folder}),
+                      {folder, "is a folder, not a file"});
+    }
+    expectOneLine(measured({"--part", "1/2", "--tubs", "/dev/zero"}), {"/dev/zero", "not a file"});
+    expectOneLine(test::run({"labels", "--batch", "/dev/zero", "--out", (scratch_ / "a.pdf").string()}),
+                  {"/dev/zero", "not a file"});
+    EXPECT_FALSE(fs::exists(out()));
+    // Of photos, one is a row and the others are measured.
+    const Ran ran = measured({"/dev/zero", (scratch_ / "pipe").string()});
+    EXPECT_EQ(ran.code, 2) << ran.err;
+    ASSERT_EQ(ran.lines().size(), 2U) << ran.err;
+    EXPECT_EQ(ran.lines()[0].find("slipglass: pipe: is a pipe or a device, not a file. "), 0U) << ran.err;
+    EXPECT_EQ(ran.lines()[1].find("slipglass: zero: is a pipe or a device, not a file. "), 0U) << ran.err;
+    EXPECT_NE(ran.out.find("1 measured"), std::string::npos) << ran.out;
+}
+
+TEST_F(Cli, CutsAFieldOfAnyLengthInWhatItSays)
+{
+    add("T01_2026-01-12");
+    const std::string cell(300000, 'x');
+    for (const std::string& plan : {"tub,tub_type\nT01," + cell + "\n", "tub,stuck_on\nT01," + cell + "\n",
+                                    "tub," + cell + "\nT01,\n\"x\n"}) {
+        const Ran ran = measured({"--batch", write("batch.csv", plan)});
+        EXPECT_EQ(ran.code, 1);
+        EXPECT_LT(ran.err.size(), 2000U);
+        EXPECT_NE(ran.err.find("batch.csv"), std::string::npos) << ran.err;
+    }
 }
 
 TEST_F(Cli, NamesAnOutputThatCannotBeWritten)

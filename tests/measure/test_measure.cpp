@@ -12,6 +12,8 @@
 #include "../support/scratch_folder.h"
 #include "../support/season_folder.h"
 #include "slipglass/error.h"
+#include "slipglass/photo/picture_bytes.h"
+#include "slipglass/share.h"
 
 namespace slipglass {
 namespace {
@@ -519,6 +521,34 @@ TEST(Measure, MeasuresTheRestBesideABadPhoto)
     // Put right, it is measured, and its row goes.
     bench.scratch().write("photos/T01_2026-02-02.jpg", whole);
     EXPECT_EQ(bench.run().not_measured, 6);
+}
+
+/// Pictures that neither name their tub nor have room for one. Where the limits let them in, what fails on
+/// them is a row, whatever it was that failed.
+TEST(Measure, GoesOnWhateverFailsOnAPhoto)
+{
+    Bench bench;
+    const std::vector<cv::Size> odd{{2, 30000}, {4, 60000}, {10, 60000}};
+    for (size_t i = 0; i < odd.size(); ++i)
+        bench.scratch().write("photos/2026-01-1" + std::to_string(i) + ".png",
+                              pngBytes(cv::Mat(odd[i], CV_8UC3, {80, 90, 70})));
+    bench.scratch().write("photos/2026-01-19.png", "");
+    fs::resize_file(bench.photos() / "2026-01-19.png", std::uintmax_t{1} << 42);  // takes no room on the disk
+    const auto rows = [&](const std::vector<Problem>& problems) {
+        EXPECT_EQ(problems.size(), 4U);
+        for (const Problem& problem : problems) {
+            EXPECT_EQ(problem.file.find("2026-01-1"), 0U) << problem.file;
+            EXPECT_EQ(problem.state, "not measured");
+            EXPECT_FALSE(problem.reason.empty() || problem.remedy.empty());
+            EXPECT_EQ(problem.reason.find("no tub known"), std::string::npos) << problem.reason;
+            EXPECT_EQ(problem.reason.find('\n'), std::string::npos) << problem.reason;
+        }
+    };
+    rows(bench.run().season.problems);
+    bench.setSettings(R"({"photos": {"most_side_px": 100000}})");
+    const MeasureOptions let_in = bench.options("let in");
+    rows(measure(let_in, {}).season.problems);
+    rows(findTubs(let_in, bench.out("tubs.jsonl"), {}).problems);
 }
 
 void expectError(const MeasureOptions& options, const std::string& part)

@@ -1,4 +1,5 @@
 #pragma once
+#include <cstdint>
 #include <filesystem>
 #include <opencv2/core/mat.hpp>
 #include <optional>
@@ -6,22 +7,44 @@
 
 #include "slipglass/date.h"
 #include "slipglass/photo/list_photos.h"
+#include "slipglass/settings.h"
 
 namespace slipglass {
 
 /// What a picture file says of itself, read without decoding its pixels.
 struct PhotoFacts {
-    cv::Size upright_size;  ///< px, after orientation
+    cv::Size upright_size;     ///< px, after orientation
+    std::uintmax_t bytes = 0;  ///< of the file
     int orientation = 1;  ///< EXIF/TIFF Orientation 1..8 still to be applied; 1 for HEIC, which turns itself
     std::optional<TakenAt> exif_taken;  ///< DateTimeOriginal, if it can be true
     std::optional<double> focal_35mm;   ///< FocalLengthIn35mmFilm, mm
     std::string why_no_date;            ///< why an EXIF date was not believed, empty if there was none
 };
 
+/// What is opened at most: a file of some kilobytes can hold a picture that takes minutes, and all memory.
+struct PhotoLimits {
+    double most_megapixels = 65;
+    int most_side_px = 20000;
+
+    template <class Self, class Visit>
+    static void fields(Self& self, Visit&& visit)
+    {
+        visit("most_megapixels", self.most_megapixels, Bounds{1, 2000},
+              "Pixels that a photo may have, millions; one that has more is refused before it is decoded. "
+              "Guess: what phones take at their usual settings has 12 to 50, and 64 at most.");
+        visit("most_side_px", self.most_side_px, Bounds{1000, 200000},
+              "Rows or columns that a photo may have, px. Guess: 200 megapixels of a phone are 16,320 wide.");
+    }
+};
+
+/// Bytes that a file within the limits has at most: 16 bits in four colours without packing, and room for a
+/// short film, which phones put behind a photo.
+std::uintmax_t mostBytes(const PhotoLimits& limits);
+
 /// The kind of file is told by its content, whatever its ending.
-/// Throws Error when the file is not a readable picture (truncated header, wrong kind, empty) or has more
-/// than `max_megapixels`: said before any pixel is decoded.
-PhotoFacts readFacts(const std::filesystem::path& path, double max_megapixels = 80);
+/// Throws Error when the file is not a readable picture (truncated header, wrong kind, empty) or beyond the
+/// limits: said before any pixel is decoded.
+PhotoFacts readFacts(const std::filesystem::path& path, const PhotoLimits& limits = {});
 
 /// The day a photo was taken: typed in the name, else EXIF DateTimeOriginal, else the phone's own name
 /// pattern (IMG_20260112_093010, PXL_20260112_093010123, 20260112_093010, ...). A typed day takes the time of

@@ -32,7 +32,4 @@ std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path);
 /// written with the replacement character.
 std::string csvRecord(const std::vector<std::string>& fields);
 
-/// All bytes of a text file. Throws Error when it cannot be read.
-std::string readTextFile(const std::filesystem::path& path);
-
 }  // namespace slipglass
