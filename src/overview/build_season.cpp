@@ -15,6 +15,7 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
     setWetness(observations);
     season.settings = settings.season;
     season.pages = settings.pages;
+    season.tables = settings.tables;
     season.series = buildSeries(observations, plan, settings.season, care);
     season.flags = findFlags(season.series, settings.flags);
     if (plan) {

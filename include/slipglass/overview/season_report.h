@@ -25,6 +25,7 @@ struct SeasonReport {
     std::vector<std::string> own_columns;   ///< of the plan
     SeasonSettings settings;
     PageSettings pages;
+    TableSettings tables;
     /// What people drew on a tub in a photo, all of it together, as text that a page can show (JSON, as one
     /// file of corrections). Empty unless who measures sets it.
     std::map<PhotoAndTub, std::string> drawn;
