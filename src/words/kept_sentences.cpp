@@ -125,6 +125,8 @@ constexpr const char* kSentences[] = {
     translated("Put the photo back into the folder, and it is measured again"),
     translated("Rename it"),
     // SeasonReport::warnings
+    translated("{tub}: differs from '{other}' in capitals only; if that is one tub, correct the name on its "
+               "photos"),
     translated("{tub}: this tub is on photos and not in the plan; add a row for it, or correct the name on "
                "its photos"),
     translated("{cutting}: {n} photo(s) from before it was stuck on {date}; check the dates"),

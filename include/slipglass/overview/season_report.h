@@ -23,6 +23,7 @@ struct SeasonReport {
     std::vector<WaterBehaviour> water;      ///< by tub
     std::vector<std::string> warnings;      ///< of the plan, the care log and the series, each one clear line
     std::vector<std::string> own_columns;   ///< of the plan
+    std::map<std::string, std::string> files;  ///< safeFileNames of the cuttings
     SeasonSettings settings;
     PageSettings pages;
     TableSettings tables;
