@@ -57,6 +57,7 @@ constexpr Group kGroups[] = {
     {"flags", "When a flag is raised: [season.md](season.md#the-flags)."},
     {"pages",
      "How the pages are read. Files (CSV, JSON) stay English and in mm. Changing these opens no photo."},
+    {"tables", "How CSV files are written: [files.md](files.md#formulas). Changing these opens no photo."},
 };
 
 std::string typesText()

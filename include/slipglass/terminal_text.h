@@ -12,8 +12,9 @@ std::size_t terminalWidth(const std::string& text);
 std::string leftAligned(const std::string& text, std::size_t columns);
 std::string rightAligned(const std::string& text, std::size_t columns);
 
-/// Ids come from file names and labels: whatever a terminal would obey becomes '?', so that no id can play
-/// with it, and what is not UTF-8 the replacement character.
+/// One line for a terminal. Ids come from file names, labels and plans: whatever a terminal would obey or not
+/// show is spelt out, as JSON spells it (an escape is "\\u001b", a new line "\\n"), so that no id can play
+/// with it, and JSON stays the same JSON. What is not UTF-8 becomes the replacement character.
 std::string printable(const std::string& text);
 
 }  // namespace slipglass

@@ -6,18 +6,22 @@
 #include <vector>
 
 #include "commands.h"
+#include "out_folder.h"
 #include "slipglass/error.h"
 #include "slipglass/overview/given.h"
 #include "slipglass/report/compare_report.h"
 #include "slipglass/store/write_file.h"
+#include "terminal.h"
 
 namespace slipglass {
 namespace {
 
+constexpr const char *kGroups = "groups.csv", *kDifferences = "differences.csv";
+
 struct CompareOptions {
     std::vector<std::string> folders;
     std::string by, within, out;
-    bool json = false;
+    bool json = false, force = false;
 };
 
 /// Throws Error for a folder given twice, which would count its cuttings twice.
@@ -47,19 +51,22 @@ std::vector<std::string> seasonNames(const std::vector<std::string>& folders)
 int runCompare(const CompareOptions& options)
 {
     checkDifferent(options.folders);
+    if (!options.out.empty()) checkOutFolder({options.out, {}, {kGroups, kDifferences}, options.force});
     const std::vector<std::string> names = seasonNames(options.folders);
     std::vector<NamedSeason> seasons;
+    TableSettings tables;
     for (size_t i = 0; i < options.folders.size(); ++i) {
         SeasonReport season = readSeason(options.folders[i]);
+        if (i == 0) tables = season.tables;
         seasons.push_back({names[i], std::move(season.series), std::move(season.own_columns)});
     }
     CompareWish wish{options.by, std::nullopt};
     if (!options.within.empty()) wish.within = options.within;
     const Comparison result = compare(seasons, wish);
-    for (const Said& warning : result.warnings) std::cerr << "slipglass: " << english(warning) << '\n';
+    for (const Said& warning : result.warnings) complain(english(warning));
     if (!options.out.empty()) {
-        writeFile(std::filesystem::path(options.out) / "groups.csv", compareGroupsCsv(result));
-        writeFile(std::filesystem::path(options.out) / "differences.csv", compareDifferencesCsv(result));
+        writeFile(std::filesystem::path(options.out) / kGroups, compareGroupsCsv(result, tables));
+        writeFile(std::filesystem::path(options.out) / kDifferences, compareDifferencesCsv(result, tables));
     }
     std::cout << (options.json ? compareJson(result) : compareText(result));
     return result.left_out == 0 ? kAllMeasured : kSomeNotMeasured;
@@ -84,6 +91,7 @@ void addCompareCommand(CLI::App& app, int& exit_code)
         ->type_name("COLUMN");
     command->add_option("--out", options->out, "Write groups.csv and differences.csv into this folder")
         ->type_name("DIR");
+    addForceFlag(*command, options->force);
     command->add_flag("--json", options->json, "Everything as JSON");
     command->callback([options, &exit_code] { exit_code = runCompare(*options); });
 }

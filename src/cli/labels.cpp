@@ -10,6 +10,7 @@
 #include "slipglass/season/draw_plan.h"
 #include "slipglass/season/plan.h"
 #include "slipglass/store/write_file.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -57,7 +58,7 @@ void makeLabels(const LabelsOptions& options)
     if (std::filesystem::path(options.out).extension() != ".pdf")
         throw Error(options.out, "does not end in .pdf", "Give --out a name such as labels.pdf");
     const Plan plan = planFor(options);
-    for (const std::string& warning : plan.warnings) std::cerr << "slipglass: " << warning << "\n";
+    for (const std::string& warning : plan.warnings) complain(warning);
     const std::vector<SheetLabel> labels = labelsOf(plan);
     writeFile(options.out, labelSheetPdf(labels, options.paper, options.label));
     tell(options, labels.size(), labelPages(labels.size(), options.paper, options.label));

@@ -6,6 +6,7 @@
 
 #include "commands.h"
 #include "slipglass/error.h"
+#include "terminal.h"
 #include "usage.h"
 
 #ifndef SLIPGLASS_VERSION
@@ -32,6 +33,7 @@ int main(int argc, char** argv)
 {
     using namespace slipglass;
     keepFreedMemory();
+    Terminal terminal;
     CLI::App app{"Follows rooting cuttings through the wall of a clear tub, from a folder of photos",
                  "slipglass"};
     app.set_version_flag("--version", SLIPGLASS_VERSION);
@@ -50,18 +52,20 @@ int main(int argc, char** argv)
         addReportCommand(app, exit_code);
         addTimelapseCommand(app, exit_code);
         addSettingsCommand(app, exit_code);
-        refuseOptionsAsValues(app);
+        refuseWhatIsNoValue(app);
+        refuseNothingBehindEquals(argc, argv);
         app.parse(argc, argv);
-        return exit_code;
+        if (terminal.saidAll()) return exit_code;
+        complain("what it had to say could not be written. Make room on the disk, then run again.");
     } catch (const CLI::Success& help_or_version) {
         return app.exit(help_or_version);
     } catch (const CLI::ParseError& error) {
-        std::cerr << "slipglass: " << usageLine(app, error) << "\n";
+        complain(usageLine(app, error));
     } catch (const Error& error) {
-        std::cerr << "slipglass: " << errorLine(app, error) << "\n";
+        complain(errorLine(app, error));
     } catch (const std::exception& bug) {
-        std::cerr << "slipglass: something went wrong that is not your doing: " << bug.what()
-                  << "\nPlease report it, with the command you typed.\n";
+        complain(std::string("something went wrong that is not your doing: ") + bug.what());
+        std::cerr << "Please report it, with the command you typed.\n";
     }
     return kCouldNotRun;
 }

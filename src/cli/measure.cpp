@@ -5,31 +5,33 @@
 #include <string>
 
 #include "commands.h"
+#include "out_folder.h"
 #include "progress_line.h"
+#include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/measure.h"
 #include "slipglass/report/rounds_text.h"
 #include "slipglass/share.h"
 #include "slipglass/terminal_text.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
 namespace {
 
 /// One line for each file without figures; all of them are in problems.csv.
-void complain(const std::vector<Problem>& problems)
+void complainOf(const std::vector<Problem>& problems)
 {
     constexpr int kMost = 20;
     int told = 0, more = 0;
     for (const Problem& problem : problems) {
         if (problem.state == "caution") continue;
         if (told++ < kMost)
-            std::cerr << "slipglass: " << problem.file << ": " << problem.reason << ". " << problem.remedy
-                      << ".\n";
+            complain(Error(problem.file, problem.reason, problem.remedy).what());
         else
             ++more;
     }
-    if (more) std::cerr << "slipglass: and " << more << " more files, see problems.csv.\n";
+    if (more) complain("and " + std::to_string(more) + " more files, see problems.csv.");
 }
 
 nlohmann::json asJson(const MeasureResult& result, const MeasureOptions& options)
@@ -78,9 +80,9 @@ std::string newSeasonLine(const std::filesystem::path& out)
 /// @return  the exit code.
 int tell(const FoundTubs& found, const std::string& list)
 {
-    complain(found.problems);
+    complainOf(found.problems);
     if (found.stopped) {
-        std::cerr << "slipglass: stopped. Nothing was written.\n";
+        complain("stopped. Nothing was written.");
         return kStopped;
     }
     for (const KnownByGrains& one : found.by_grains)
@@ -100,17 +102,26 @@ void tell(const MeasureResult& result, const MeasureOptions& options)
                   << "--out SEASON\n";
         return;
     }
-    for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << line << "\n";
-    if (!result.plan_note.empty()) std::cout << result.plan_note << "\n";
+    for (const std::string& line : roundsLines(roundsOf(result.season))) std::cout << printable(line) << "\n";
+    if (!result.plan_note.empty()) std::cout << printable(result.plan_note) << "\n";
     for (const KnownByGrains& one : result.by_grains)
         std::cout << printable(one.photo) << " is " << printable(one.tub) << ", known by its grains\n";
-    for (const std::string& line : result.as_given_before) std::cout << line << "\n";
-    if (result.new_season) std::cout << newSeasonLine(options.out) << "\n";
+    for (const std::string& line : result.as_given_before) std::cout << printable(line) << "\n";
+    if (result.new_season) std::cout << printable(newSeasonLine(options.out)) << "\n";
     std::cout << result.measured << " measured, " << result.kept << " kept from before";
     if (result.not_measured)
         std::cout << ", " << result.not_measured << " not measured (see "
                   << (options.out / output::kProblems).string() << ")";
     std::cout << "\nOpen " << (options.out / output::kFirstPage).string() << "\n";
+}
+
+OutFolder outFolderOf(const MeasureOptions& options, bool force)
+{
+    OutFolder folder{options.out, options.photos, {}, force};
+    for (const auto& file :
+         {options.batch, options.care, options.settings, options.corrections, options.tubs})
+        if (file) folder.given.push_back(*file);
+    return folder;
 }
 
 }  // namespace
@@ -120,7 +131,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
     struct Typed {
         MeasureOptions options;
         std::string batch, care, settings, corrections, part, tubs, find_tubs;
-        bool json = false;
+        bool json = false, force = false;
     };
     auto typed = std::make_shared<Typed>();
     CLI::App* command =
@@ -174,6 +185,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
                      "for all parts")
         ->type_name("LIST");
     command->add_option("--tubs", typed->tubs, "With --part: what --find-tubs wrote")->type_name("LIST");
+    addForceFlag(*command, typed->force);
     command->add_flag("--json", typed->json, "Sum up as JSON on stdout");
     command->callback([typed, &exit_code] {
         MeasureOptions& options = typed->options;
@@ -188,6 +200,7 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         if (options.share && !typed->find_tubs.empty())
             throw Error("--find-tubs", "is run once for all parts", "Leave --part out");
         options.today = today();
+        if (typed->find_tubs.empty()) checkOutFolder(outFolderOf(options, typed->force));
         ProgressLine progress;
         const MeasureEvents events = progress.events();
         if (!typed->find_tubs.empty()) {
@@ -198,15 +211,14 @@ void addMeasureCommand(CLI::App& app, int& exit_code)
         }
         const MeasureResult result = measure(options, events);
         progress.clear();
-        complain(result.season.problems);
+        complainOf(result.season.problems);
         if (typed->json)
             std::cout << asJson(result, options).dump(2, ' ', false, nlohmann::json::error_handler_t::replace)
                       << "\n";
         else
             tell(result, options);
         if (result.stopped) {
-            std::cerr
-                << "slipglass: stopped. What was measured is kept; the same command goes on from there.\n";
+            complain("stopped. What was measured is kept; the same command goes on from there.");
             exit_code = kStopped;
             return;
         }

@@ -5,8 +5,10 @@
 #include <vector>
 
 #include "commands.h"
+#include "out_folder.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/share.h"
+#include "terminal.h"
 
 namespace slipglass {
 
@@ -15,6 +17,7 @@ void addMergeCommand(CLI::App& app, int& exit_code)
     struct Typed {
         std::vector<std::filesystem::path> parts;
         std::filesystem::path out;
+        bool force = false;
     };
     auto typed = std::make_shared<Typed>();
     CLI::App* command =
@@ -25,10 +28,11 @@ void addMergeCommand(CLI::App& app, int& exit_code)
     command->add_option("--out", typed->out, "Folder for the season; what was merged before is replaced")
         ->required()
         ->type_name("SEASON");
+    addForceFlag(*command, typed->force);
     command->callback([typed, &exit_code] {
+        checkOutFolder({typed->out, typed->parts, {}, typed->force});
         const Merged merged = mergeShares(typed->parts, typed->out);
-        for (const std::string& warning : merged.season.warnings)
-            std::cerr << "slipglass: " << warning << "\n";
+        for (const std::string& warning : merged.season.warnings) complain(warning);
         std::cout << merged.photos << " photos of " << merged.season.series.size() << " cuttings\nOpen "
                   << (typed->out / output::kFirstPage).string() << "\n";
         exit_code = kAllMeasured;

@@ -12,6 +12,7 @@
 #include "slipglass/season/draw_plan.h"
 #include "slipglass/statistics/power.h"
 #include "slipglass/store/write_file.h"
+#include "slipglass/terminal_text.h"
 #include "slipglass/text.h"
 #include "slipglass/typed_date.h"
 #include "usage.h"
@@ -127,7 +128,8 @@ void tellShares(const DrawnPlan& drawn, const PlanOptions& options, const BatchW
     std::cout << "; lots drawn with seed " << wish.seed << "\n";
     if (wish.factors.empty()) return;
     for (const TubsAlike& alike : drawn.shares)
-        std::cout << "  " << counted(alike.tubs, "tub", "tubs") << "  " << joined(alike.levels, ", ") << "\n";
+        std::cout << "  " << counted(alike.tubs, "tub", "tubs") << "  "
+                  << printable(joined(alike.levels, ", ")) << "\n";
     const auto fewer = [](const TubsAlike& a, const TubsAlike& b) { return a.tubs < b.tubs; };
     const auto [few, many] = std::minmax_element(drawn.shares.begin(), drawn.shares.end(), fewer);
     if (few->tubs != many->tubs)

@@ -1,19 +1,17 @@
 #include "progress_line.h"
 
-#include <signal.h>
 #include <unistd.h>
 
-#include <atomic>
 #include <chrono>
 #include <cmath>
 #include <iostream>
 
+#include "signals.h"
 #include "slipglass/text.h"
+#include "terminal.h"
 
 namespace slipglass {
 namespace {
-
-std::atomic<bool> stop_asked{false};
 
 constexpr double kTellEvery = 60;              // seconds, where there is no terminal
 constexpr const char* kLineAnew = "\r\033[K";  // to its beginning, and rub out what is there
@@ -21,11 +19,6 @@ constexpr const char* kLineAnew = "\r\033[K";  // to its beginning, and rub out 
 double steadySeconds()
 {
     return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
-
-extern "C" void askToStop(int)
-{
-    stop_asked = true;
 }
 
 }  // namespace
@@ -54,20 +47,13 @@ ProgressLine::ProgressLine(std::ostream& to, bool terminal, std::function<double
 
 MeasureEvents ProgressLine::events()
 {
-    struct sigaction action = {};
-    action.sa_handler = askToStop;
-    action.sa_flags =
-        static_cast<int>(SA_RESETHAND);  // a second Ctrl-C ends at once; the season file stands that too
-    sigaction(SIGINT, &action, nullptr);
-    sigaction(SIGTERM, &action, nullptr);
-
     MeasureEvents events;
+    events.stop = stop_ = &stopOnSignals();
     events.progress = [this](int done, int of) { show(done, of); };
     events.warn = [this](const std::string& warning) {
         clear();
-        std::cerr << "slipglass: " << readableLength(warning) << "\n";
+        complain(readableLength(warning));
     };
-    events.stop = &stop_asked;
     return events;
 }
 
@@ -76,9 +62,10 @@ void ProgressLine::show(int done, int of)
     if (of == 0) return;
     const double now = seconds_();
     if (!start_) start_ = told_ = now;
-    const std::string text = progressText(done, of, now - *start_) + (stop_asked ? ", stopping" : "");
+    const std::string text = progressText(done, of, now - *start_) + (stop_ && *stop_ ? ", stopping" : "");
     if (terminal_) {
-        to_ << kLineAnew << text << std::flush;
+        steer(to_, kLineAnew);
+        to_ << text << std::flush;
         shown_ = true;
     } else if (now - told_ >= kTellEvery) {
         to_ << "slipglass: " << text << std::endl;
@@ -88,7 +75,9 @@ void ProgressLine::show(int done, int of)
 
 void ProgressLine::clear() const
 {
-    if (shown_) to_ << kLineAnew << std::flush;
+    if (!shown_) return;
+    steer(to_, kLineAnew);
+    to_ << std::flush;
 }
 
 }  // namespace slipglass

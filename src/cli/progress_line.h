@@ -1,4 +1,5 @@
 #pragma once
+#include <atomic>
 #include <functional>
 #include <optional>
 #include <ostream>
@@ -20,8 +21,8 @@ public:
     /// @param seconds  on any clock that does not go back.
     ProgressLine(std::ostream& to, bool terminal, std::function<double()> seconds);
 
-    /// Shows progress on this line, warnings on stderr, and stops at Ctrl-C: the first asks the run to end, a
-    /// second ends the program at once. This object must outlive the run.
+    /// Shows progress on this line, warnings on stderr, and stops as stopOnSignals() says. This object must
+    /// outlive the run.
     MeasureEvents events();
 
     void show(int done, int of);
@@ -31,6 +32,7 @@ private:
     std::ostream& to_;
     bool terminal_, shown_ = false;
     std::function<double()> seconds_;
+    const std::atomic<bool>* stop_ = nullptr;
     std::optional<double> start_;  ///< when it was first shown
     double told_ = 0;              ///< when the last whole line was written
 };

@@ -6,6 +6,7 @@
 
 #include "commands.h"
 #include "slipglass/overview/given.h"
+#include "slipglass/terminal_text.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -35,7 +36,7 @@ void tell(const RoundsOptions& options)
         return;
     }
     tellAge(rounds, options.photo_due_days);
-    for (const std::string& line : roundsLines(rounds)) std::cout << line << "\n";
+    for (const std::string& line : roundsLines(rounds)) std::cout << printable(line) << "\n";
 }
 
 }  // namespace

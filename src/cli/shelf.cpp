@@ -10,10 +10,12 @@
 #include <thread>
 
 #include "commands.h"
-#include "progress_line.h"
+#include "out_folder.h"
+#include "signals.h"
 #include "slipglass/serve/server.h"
 #include "slipglass/shelf/qr.h"
 #include "slipglass/shelf/shelf.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -63,7 +65,7 @@ void addShelfCommand(CLI::App& app, int& exit_code)
 {
     struct Typed {
         ShelfOptions options;
-        bool no_browser = false;
+        bool no_browser = false, force = false;
     };
     auto typed = std::make_shared<Typed>();
     CLI::App* command = app.add_subcommand(
@@ -87,6 +89,7 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         "--lan", typed->options.lan,
         "Let phones in the local network in, one by one, by a QR code. What is sent there is not "
         "encrypted: in your own network only");
+    addForceFlag(*command, typed->force);
     command->add_flag("--no-browser", typed->no_browser, "Do not open the page");
     command->add_option("--threads", typed->options.threads, "Photos measured side by side; 0 = one a core")
         ->type_name("N")
@@ -94,8 +97,11 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         ->capture_default_str();
     command->callback([typed, &exit_code] {
         if (typed->options.season.empty()) typed->options.season = usualSeason();
-        ProgressLine ending;
-        const std::atomic<bool>* stop = ending.events().stop;
+        checkOutFolder({typed->options.season,
+                        typed->options.photos,
+                        {"photos", "batch.csv", "care.csv", "settings.json", "corrections"},
+                        typed->force});
+        const std::atomic<bool>& stop = stopOnSignals();
         std::unique_ptr<Shelf> shelf;
         try {
             shelf = std::make_unique<Shelf>(typed->options);
@@ -109,12 +115,12 @@ void addShelfCommand(CLI::App& app, int& exit_code)
         if (typed->options.lan) {
             const std::string phone = shelf->invitation();
             std::cout << "For one phone in this network, once, within ten minutes: " << phone << "\n";
-            if (isatty(STDOUT_FILENO)) std::cout << qrForTerminal(phone);
+            if (isatty(STDOUT_FILENO)) steer(std::cout, qrForTerminal(phone));
             std::cout << "More phones: 'Let a phone in' on the page.\n";
         }
         std::cout << "Ctrl-C ends it; what was given is kept.\n" << std::flush;
         if (!typed->no_browser) openBrowser(shelf->address());
-        while (!*stop) std::this_thread::sleep_for(std::chrono::milliseconds(200));
+        while (!stop) std::this_thread::sleep_for(std::chrono::milliseconds(200));
         exit_code = kAllMeasured;
     });
 }

@@ -9,6 +9,8 @@
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/teach.h"
+#include "slipglass/terminal_text.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -58,7 +60,7 @@ std::string elsewhereLines(const TeachResult& result)
                   "changed %.2f -> %.2f %%",
                   result.taught.elsewhere.size(), result.photos_elsewhere, before / count, after / count,
                   most->before_percent, most->after_percent);
-    return std::string(text) + " (" + most->photo + ").\n";
+    return std::string(text) + " (" + printable(most->photo) + ").\n";
 }
 
 void tell(const TeachResult& result, const TeachOptions& options)
@@ -124,11 +126,10 @@ int runTeach(const Typed& typed)
     const TeachResult result = teach(typed.options, progress.events());
     progress.clear();
     if (result.stopped) {
-        std::cerr << "slipglass: stopped. Nothing was taught.\n";
+        complain("stopped. Nothing was taught.");
         return kStopped;
     }
-    for (const Problem& p : result.problems)
-        std::cerr << "slipglass: " << p.file << ": " << p.reason << ". " << p.remedy << ".\n";
+    for (const Problem& p : result.problems) complain(Error(p.file, p.reason, p.remedy).what());
     if (typed.json)
         std::cout << asJson(result).dump(2, ' ', false, nlohmann::json::error_handler_t::replace) << "\n";
     else

@@ -6,6 +6,7 @@
 
 #include "commands.h"
 #include "slipglass/film/film.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -20,8 +21,7 @@ struct TimelapseOptions {
 
 void tell(const TimelapseOptions& options, const Film& film)
 {
-    for (const LeftOut& left : film.left_out)
-        std::cerr << "slipglass: " << left.photo << ": left out, " << left.why << ".\n";
+    for (const LeftOut& left : film.left_out) complain(left.photo + ": left out, " + left.why + ".");
     const std::string first = isoDate(film.dates.front()), last = isoDate(film.dates.back());
     if (options.json) {
         nlohmann::json left_out = nlohmann::json::array();

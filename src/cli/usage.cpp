@@ -4,7 +4,6 @@
 #include <charconv>
 
 #include "slipglass/settings.h"
-#include "slipglass/terminal_text.h"
 #include "slipglass/text.h"
 
 namespace slipglass {
@@ -149,6 +148,9 @@ std::string wrongValue(const CLI::App& command, const CLI::Option& option, const
         to_do = error.what();  // "--threads: Give a number ..."
         to_do.erase(0, to_do.find(": ") + 2);
     }
+    const auto& given = option.results();
+    if (std::find(given.begin(), given.end(), "") != given.end())
+        return name + " is empty, as a variable of the shell is that was not set. " + to_do + ".";
     return name + " is '" + value + "'. " + to_do + ".";
 }
 
@@ -195,19 +197,18 @@ CLI::Validator between(Number low, Number high, const std::string& kind)
 std::string usageLine(const CLI::App& app, const CLI::ParseError& error)
 {
     const CLI::App& command = commandGiven(app);
-    return printable(whatIsWrong(app, command, error)) + seeHelp(app, command);
+    return whatIsWrong(app, command, error) + seeHelp(app, command);
 }
 
 std::string errorLine(const CLI::App& app, const Error& error)
 {
     const CLI::App& command = commandGiven(app);
     if (error.input().starts_with("--"))  // reads as a sentence: "--tubs is 0"
-        return printable(error.input() + " " + error.problem() + ". " + error.remedy() + ".") +
-               seeHelp(app, command);
+        return error.input() + " " + error.problem() + ". " + error.remedy() + "." + seeHelp(app, command);
     return error.what() + (error.input() == command.get_name() ? seeHelp(app, command) : "");
 }
 
-void refuseOptionsAsValues(CLI::App& app)
+void refuseWhatIsNoValue(CLI::App& app)
 {
     for (CLI::App* command : app.get_subcommands([](CLI::App*) { return true; }))
         for (CLI::Option* option : command->get_options([](CLI::Option*) { return true; })) {
@@ -215,10 +216,22 @@ void refuseOptionsAsValues(CLI::App& app)
             option->check(CLI::Validator(
                 [=](std::string& value) {
                     const bool is_option = isOption(value) && command->get_option_no_throw(value);
-                    return is_option ? "Give " + kindOf(*option) + " behind it" : "";
+                    if (!is_option && !value.empty()) return std::string();
+                    return "Give " + kindOf(*option) + (option->get_positional() ? "" : " behind it");
                 },
                 ""));
         }
+}
+
+void refuseNothingBehindEquals(int argc, const char* const* argv)
+{
+    for (int i = 1; i < argc; ++i) {
+        const std::string word = argv[i];
+        if (word == "--") return;
+        if (word.starts_with("--") && word.find('=') == word.size() - 1)
+            throw Error(optionIn(word), "has nothing behind its '='",
+                        "Give a value, or leave the option out");
+    }
 }
 
 CLI::Validator wholeNumber(int low, int high)

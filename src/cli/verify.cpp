@@ -7,6 +7,7 @@
 #include "slipglass/error.h"
 #include "slipglass/store/write_file.h"
 #include "slipglass/verify/show.h"
+#include "terminal.h"
 #include "usage.h"
 
 namespace slipglass {
@@ -33,7 +34,7 @@ void tell(const VerifyOptions& options, const Verification& result)
 int runVerify(const VerifyOptions& options)
 {
     const Verification result = verify(options.measured, options.truth, options.settings, options.tubs);
-    for (const std::string& problem : result.problems) std::cerr << "slipglass: " << problem << '\n';
+    for (const std::string& problem : result.problems) complain(problem);
     if (!options.csv.empty()) writeFile(options.csv, agreementCsv(result));
     if (summaryOf(result.photos).compared == 0)
         throw Error(

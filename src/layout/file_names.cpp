@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <array>
 #include <filesystem>
+#include <iterator>
 #include <memory>
 #include <string_view>
 
+#include "slipglass/folded_name.h"
 #include "slipglass/observation.h"
 
 namespace slipglass {
@@ -52,18 +54,38 @@ std::string keptCharacters(const std::string& id)
     return kept;
 }
 
-/// Names that Windows gives to devices, whatever the extension, and dots and blanks that file systems drop or
-/// hide.
-bool isKeptByASystem(const std::string& name)
+/// Names that Windows gives to devices, whatever the extension.
+bool isDevice(const std::string& name)
 {
     constexpr std::array<const char*, 22> kDevices{
         "CON",  "PRN",  "AUX",  "NUL",  "COM1", "COM2", "COM3", "COM4", "COM5", "COM6", "COM7",
         "COM8", "COM9", "LPT1", "LPT2", "LPT3", "LPT4", "LPT5", "LPT6", "LPT7", "LPT8", "LPT9"};
     std::string stem = name.substr(0, name.find('.'));
     std::transform(stem.begin(), stem.end(), stem.begin(), [](char c) { return g_ascii_toupper(c); });
+    return std::find(kDevices.begin(), kDevices.end(), stem) != kDevices.end();
+}
+
+/// Devices, and dots and blanks that file systems drop or hide.
+bool isKeptByASystem(const std::string& name)
+{
     return name.empty() || name.front() == '.' || name.front() == ' ' || name.front() == '-' ||
-           name.back() == '.' || name.back() == ' ' ||
-           std::find(kDevices.begin(), kDevices.end(), stem) != kDevices.end();
+           name.back() == '.' || name.back() == ' ' || isDevice(name);
+}
+
+bool isForbidden(char c)
+{
+    constexpr std::string_view kOfWindows = "<>:\"|?*\\";
+    return static_cast<unsigned char>(c) < ' ' || c == '\x7F' || kOfWindows.find(c) != std::string_view::npos;
+}
+
+/// Whether a part of a photo's name may stand in a path as it is; the last one has an extension behind it.
+bool mayStand(const std::string& part, bool last)
+{
+    constexpr size_t kLongestPart =
+        120;  // a file system takes 255 bytes; ".roots.png" and a tub must fit too
+    const bool dropped = !last && (part.back() == '.' || part.back() == ' ');
+    return part.size() <= kLongestPart && !dropped && !isDevice(part) &&
+           std::none_of(part.begin(), part.end(), isForbidden);
 }
 
 }  // namespace
@@ -96,11 +118,39 @@ std::string safeFileName(const std::string& id)
     return start + "~" + hashOf(id);
 }
 
+std::map<std::string, std::string> safeFileNames(const std::set<std::string>& ids)
+{
+    std::map<std::string, std::string> names;
+    std::set<std::string> taken;
+    for (const std::string& id : ids) {
+        std::string name = safeFileName(id);
+        if (!taken.insert(foldedName(name)).second) name.append("~").append(hashOf(id));
+        names[id] = std::move(name);
+    }
+    return names;
+}
+
+std::string safeStem(const std::string& stem)
+{
+    const std::filesystem::path whole(stem);
+    std::filesystem::path safe;
+    for (auto part = whole.begin(); part != whole.end(); ++part) {
+        const bool stays = part->empty() || mayStand(part->string(), std::next(part) == whole.end());
+        safe /= stays ? part->string() : safeFileName(part->string());
+    }
+    return safe.generic_string();
+}
+
+std::string toldApart(const std::string& stem)
+{
+    return stem + "~" + hashOf(stem);
+}
+
 std::string overlayName(const std::string& tub, Date date, int nth_of_day)
 {
     std::string suffix;
     if (nth_of_day > 1) suffix.append("_").append(std::to_string(nth_of_day));
-    return std::string(output::kOverlays) + "/" + safeFileName(tub) + "/" + isoDate(date) + suffix + ".jpg";
+    return std::string(output::kOverlays) + "/" + tub + "/" + isoDate(date) + suffix + ".jpg";
 }
 
 std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& observations)
@@ -111,13 +161,21 @@ std::map<PhotoAndTub, std::string> overlayNames(const std::vector<Observation>& 
     std::sort(in_order.begin(), in_order.end(),
               [](const auto* a, const auto* b) { return takenBefore(*a, *b); });
 
+    std::set<std::string> tubs;
+    for (const auto* seen : in_order) tubs.insert(seen->tub);
+    const auto tub_names = safeFileNames(tubs);
     std::map<std::pair<std::string, Date>, int> photos_of_day;
     std::map<PhotoAndTub, std::string> names;
     for (const auto* seen : in_order) {
         const int nth = ++photos_of_day[{seen->tub, seen->taken.date}];
-        names[{seen->photo, seen->tub}] = overlayName(seen->tub, seen->taken.date, nth);
+        names[{seen->photo, seen->tub}] = overlayName(tub_names.at(seen->tub), seen->taken.date, nth);
     }
     return names;
+}
+
+std::string tubIn(const std::string& overlay)
+{
+    return std::filesystem::path(overlay).parent_path().filename().string();
 }
 
 MaskNames maskNames(const std::string& stem)
@@ -128,7 +186,7 @@ MaskNames maskNames(const std::string& stem)
 
 std::string graphName(const std::string& cutting)
 {
-    return std::string(output::kGraphs) + "/" + safeFileName(cutting) + ".svg";
+    return std::string(output::kGraphs) + "/" + cutting + ".svg";
 }
 
 PagePictureNames pagePictureNames(const std::string& overlay)
@@ -141,12 +199,12 @@ PagePictureNames pagePictureNames(const std::string& overlay)
 
 std::string growthMapName(const std::string& tub)
 {
-    return std::string(output::kGrowth) + "/" + safeFileName(tub) + ".png";
+    return std::string(output::kGrowth) + "/" + tub + ".png";
 }
 
 std::string growthLegendName(const std::string& tub)
 {
-    return std::string(output::kGrowth) + "/" + safeFileName(tub) + ".json";
+    return std::string(output::kGrowth) + "/" + tub + ".json";
 }
 
 std::string comparisonName(const std::string& column)
@@ -156,7 +214,7 @@ std::string comparisonName(const std::string& column)
 
 std::string cuttingPageName(const std::string& cutting)
 {
-    return std::string(output::kReport) + "/cuttings/" + safeFileName(cutting) + ".html";
+    return std::string(output::kReport) + "/cuttings/" + cutting + ".html";
 }
 
 }  // namespace slipglass

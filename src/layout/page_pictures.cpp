@@ -1,7 +1,6 @@
 #include "slipglass/layout/page_pictures.h"
 
 #include <nlohmann/json.hpp>
-#include <set>
 
 #include "slipglass/error.h"
 #include "slipglass/read_file.h"
@@ -63,7 +62,6 @@ std::vector<GrowthColour> coloursIn(const std::filesystem::path& path)
 PicturesThere picturesIn(const std::filesystem::path& out_dir, const std::vector<Observation>& observations)
 {
     PicturesThere there;
-    std::set<std::string> tubs;
     for (const auto& [photo_and_tub, overlay] : overlayNames(observations)) {
         const PagePictureNames names = pagePictureNames(overlay);
         const auto ifThere = [&](const std::string& name) { return isFile(out_dir / name) ? name : ""; };
@@ -75,11 +73,11 @@ PicturesThere picturesIn(const std::filesystem::path& out_dir, const std::vector
         pictures.wall = ifThere(names.wall);
         addFacts(pictures, out_dir / names.facts);
         there.photos[photo_and_tub] = pictures;
-        tubs.insert(photo_and_tub.second);
+        there.files[photo_and_tub.second] = tubIn(overlay);
     }
-    for (const std::string& tub : tubs) {
-        if (!isFile(out_dir / growthMapName(tub))) continue;
-        const auto colours = coloursIn(out_dir / growthLegendName(tub));
+    for (const auto& [tub, file] : there.files) {
+        if (!isFile(out_dir / growthMapName(file))) continue;
+        const auto colours = coloursIn(out_dir / growthLegendName(file));
         if (!colours.empty()) there.growth[tub] = colours;
     }
     return there;

@@ -15,6 +15,12 @@ struct Place {
     std::string tub;
 };
 
+/// Whether the start of a correction's name is a photo's: as the pages call it, or as the photo is called.
+bool isStemOf(const Item& item, const std::string& stem)
+{
+    return stem == photoStem(item) || stem == item.file.stem;
+}
+
 /// All tubs of this run's photos that a correction may mean, by what its file says inside or else by its
 /// name.
 std::vector<Place> placesOf(const CorrectionFile& file, std::vector<Item>& items)
@@ -24,8 +30,9 @@ std::vector<Place> placesOf(const CorrectionFile& file, std::vector<Item>& items
     for (Item& item : items) {
         if (!said.photo.empty() && said.photo != item.file.name) continue;
         for (const std::string& tub : item.tubs) {
-            const bool names_photo = !said.photo.empty() || file.stem == photoStem(item);
-            const bool names_tub = file.stem == photoStem(item) + "." + safeFileName(tub);
+            const bool names_photo = !said.photo.empty() || isStemOf(item, file.stem);
+            const bool names_tub =
+                file.stem == maskStem(item, tub) || file.stem == photoStem(item) + "." + safeFileName(tub);
             if (!names_photo && !names_tub) continue;
             if (!said.tub.empty() ? said.tub == tub : names_tub || item.tubs.size() == 1)
                 places.push_back({&item, tub});
@@ -34,7 +41,7 @@ std::vector<Place> placesOf(const CorrectionFile& file, std::vector<Item>& items
     // "A.T01.json" may be tub T01 of photo A, and photo "A.T01": the photo's whole name wins.
     if (said.photo.empty())
         for (const Place& place : places)
-            if (file.stem == photoStem(*place.item)) return {place};
+            if (isStemOf(*place.item, file.stem)) return {place};
     return places;
 }
 
@@ -42,7 +49,7 @@ std::vector<Place> placesOf(const CorrectionFile& file, std::vector<Item>& items
 const Item* photoOf(const CorrectionFile& file, const std::vector<Item>& items)
 {
     for (const Item& item : items)
-        if (file.correction.photo.empty() ? file.stem == photoStem(item)
+        if (file.correction.photo.empty() ? isStemOf(item, file.stem)
                                           : file.correction.photo == item.file.name)
             return &item;
     return nullptr;

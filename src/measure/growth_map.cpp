@@ -127,8 +127,8 @@ json legendOf(const std::string& tub, const std::vector<DateSeen>& found,
 
 }  // namespace
 
-void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const RootAges& ages,
-                    const SeasonStore& store, const SeasonSettings& settings)
+void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const std::string& file,
+                    const RootAges& ages, const SeasonStore& store, const SeasonSettings& settings)
 {
     std::vector<DateSeen> found = datesOf(ages);
     const cv::Mat wall = wallSeen(ages, tub, store), told = toldDates(ages, wall, settings, found);
@@ -138,16 +138,17 @@ void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, co
     for (size_t i = 0; i < colours.size(); ++i)
         map.setTo(cv::Scalar(colours[i][0], colours[i][1], colours[i][2], 255),
                   told == static_cast<int>(i + 1));
-    writeFile(out / growthMapName(tub), pngBytes(map));
+    writeFile(out / growthMapName(file), pngBytes(map));
     const json legend = legendOf(tub, found, colours, ages.mmPerPx());
-    writeFile(out / growthLegendName(tub), legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
+    writeFile(out / growthLegendName(file),
+              legend.dump(1, ' ', false, json::error_handler_t::replace) + "\n");
 }
 
-bool growthMapThere(const std::filesystem::path& out, const std::string& tub)
+bool growthMapThere(const std::filesystem::path& out, const std::string& file)
 {
     try {
-        const json legend = json::parse(readFile(out / growthLegendName(tub)), nullptr, false);
-        return fileThere(out / growthMapName(tub)) && legend.is_object() &&
+        const json legend = json::parse(readFile(out / growthLegendName(file)), nullptr, false);
+        return fileThere(out / growthMapName(file)) && legend.is_object() &&
                legend.value("schema", json()) == kSchema;
     } catch (const Error&) {
         return false;

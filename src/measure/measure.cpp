@@ -52,6 +52,10 @@ void rescue(const std::filesystem::path& season_db, const MeasureEvents& events)
 void readWall(const std::string& tub, const std::map<std::string, const Item*>& items,
               const std::map<std::string, std::string>& known, const Run& run)
 {
+    const auto overlay = std::find_if(run.overlays.begin(), run.overlays.end(),
+                                      [&](const auto& one) { return one.first.second == tub; });
+    if (overlay == run.overlays.end()) return;  // no photo of it is left
+    const std::string file = tubIn(overlay->second);
     WallTask task;
     task.tub = tub;
     task.basis = basisOf(tub, run.figures, run.looking());
@@ -70,13 +74,13 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
                            run.settings.photos);
     };
     task.draw_ages = [&](const RootAges& ages) {
-        writeGrowthMap(run.options.out, tub, ages, run.store, run.settings.season);
+        writeGrowthMap(run.options.out, tub, file, ages, run.store, run.settings.season);
     };
     task.stopped = [&] { return run.stopped(); };
     const auto up_to_date = known.find(tub);
     const bool read = (up_to_date == known.end() || up_to_date->second != restsOn(task)) &&
                       slipglass::readWall(task, run.store);
-    if (read || growthMapThere(run.options.out, tub)) return;
+    if (read || growthMapThere(run.options.out, file)) return;
     const auto kept = run.store.wall(tub);
     if (const auto ages = kept ? agesIn(*kept) : std::nullopt) task.draw_ages(*ages);
 }

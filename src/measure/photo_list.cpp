@@ -131,15 +131,13 @@ bool planned(const std::optional<Plan>& plan, const std::string& tub)
 
 std::string photoStem(const Item& item)
 {
-    std::filesystem::path stem = item.file.stem;
-    // A file system takes names of 255 bytes; ".roots.png" and a tub must fit too.
-    if (stem.filename().string().size() > 120) stem.replace_filename(safeFileName(stem.filename().string()));
-    return stem.generic_string();
+    return safeStem(item.file.stem);
 }
 
 std::string maskStem(const Item& item, const std::string& tub)
 {
-    return item.tubs.size() > 1 ? photoStem(item) + "." + safeFileName(tub) : photoStem(item);
+    if (item.tubs.size() < 2) return photoStem(item);
+    return photoStem(item) + "." + safeFileNames({item.tubs.begin(), item.tubs.end()}).at(tub);
 }
 
 PhotoFacts factsOf(const Item& item, const PhotoLimits& limits)

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <set>
 #include <tuple>
 
 #include "slipglass/overview/season_report.h"
@@ -15,7 +16,11 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
     setWetness(observations);
     season.settings = settings.season;
     season.pages = settings.pages;
+    season.tables = settings.tables;
     season.series = buildSeries(observations, plan, settings.season, care);
+    std::set<std::string> cuttings;
+    for (const Series& series : season.series) cuttings.insert(series.cutting.cutting);
+    season.files = safeFileNames(cuttings);
     season.flags = findFlags(season.series, settings.flags);
     if (plan) {
         season.own_columns = plan->own_column_names;

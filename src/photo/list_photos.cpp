@@ -2,9 +2,12 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 
 #include "file_name.h"
 #include "find_files.h"
+#include "slipglass/folded_name.h"
+#include "slipglass/layout/file_names.h"
 #include "slipglass/text.h"
 #include "utf8.h"
 
@@ -87,21 +90,25 @@ std::string withoutExtension(const std::string& name)
     return fs::path(name).replace_extension().generic_string();
 }
 
-/// Where two share a stem both keep their extension, until no two are equal.
+/// Where two share a stem both keep their extension, until no two are equal; capitals do not count, since
+/// they do not on a USB stick.
 void setStems(std::vector<PhotoFile>& files)
 {
     for (PhotoFile& file : files) file.stem = withoutExtension(file.name);
     bool changed = true;
     while (changed) {
         std::map<std::string, int> uses;
-        for (const PhotoFile& file : files) ++uses[file.stem];
+        for (const PhotoFile& file : files) ++uses[foldedName(file.stem)];
         changed = false;
         for (PhotoFile& file : files) {
-            if (uses[file.stem] < 2 || file.stem == file.name) continue;
+            if (uses[foldedName(file.stem)] < 2 || file.stem == file.name) continue;
             file.stem = file.name;
             changed = true;
         }
     }
+    std::set<std::string> taken;
+    for (PhotoFile& file : files)
+        if (!taken.insert(foldedName(file.stem)).second) file.stem = toldApart(file.stem);
 }
 
 }  // namespace

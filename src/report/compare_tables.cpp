@@ -115,7 +115,7 @@ std::string compareJson(const Comparison& all)
     return json.dump(2) + "\n";
 }
 
-std::string compareGroupsCsv(const Comparison& all)
+std::string compareGroupsCsv(const Comparison& all, const TableSettings& tables)
 {
     std::string text = csvRecord({"column", "value", "within", "cuttings", "struck", "not_yet", "failed",
                                   "strike_percent", "strike_percent_low", "strike_percent_high",
@@ -128,7 +128,8 @@ std::string compareGroupsCsv(const Comparison& all)
              percent(strikePercent({group.struck, group.cuttings})), percent(100 * group.strike_rate.low),
              percent(100 * group.strike_rate.high), figureText(dayLow(group), kDayDecimals),
              figureText(dayHigh(group), kDayDecimals), figureText(group.coverage_percent, kCoverageDecimals),
-             figureText(group.water_days, 1)});
+             figureText(group.water_days, 1)},
+            tables);
     if (all.kept_apart.empty()) return text;
     for (const ComparedBlock& block : all.blocks) {
         for (size_t g = 0; g < block.shares.size(); ++g) {
@@ -137,13 +138,14 @@ std::string compareGroupsCsv(const Comparison& all)
             const Limits limits = wilsonLimits(share);
             text += csvRecord({all.by, all.groups[g].value, block.name, std::to_string(share.of),
                                std::to_string(share.struck), "", "", percent(strikePercent(share)),
-                               percent(100 * limits.low), percent(100 * limits.high), "", "", "", ""});
+                               percent(100 * limits.low), percent(100 * limits.high), "", "", "", ""},
+                              tables);
         }
     }
     return text;
 }
 
-std::string compareDifferencesCsv(const Comparison& all)
+std::string compareDifferencesCsv(const Comparison& all, const TableSettings& tables)
 {
     std::string text = csvRecord(
         {"column", "value", "less", "points", "points_low", "points_high", "p", "p_adjusted", "method"});
@@ -152,7 +154,8 @@ std::string compareDifferencesCsv(const Comparison& all)
                            figureText(100 * pair.difference.value, kPercentDecimals),
                            figureText(100 * pair.difference.limits.low, kPercentDecimals),
                            figureText(100 * pair.difference.limits.high, kPercentDecimals),
-                           pText(pair.test.chance.p), pText(pair.p_adjusted), pair.test.method});
+                           pText(pair.test.chance.p), pText(pair.p_adjusted), pair.test.method},
+                          tables);
     return text;
 }
 

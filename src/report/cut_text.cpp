@@ -46,8 +46,8 @@ std::string cutInMiddle(const std::string& id, size_t columns)
 
 std::string cutAt(const std::string& text, size_t columns)
 {
-    if (terminalWidth(text) <= columns) return text;
     std::vector<std::string> characters = charactersOf(text);
+    if (terminalWidth(joinedUp(characters)) <= columns) return joinedUp(characters);
     while (terminalWidth(joinedUp(characters)) + 1 > columns) characters.pop_back();
     return joinedUp(characters) + kCut;
 }

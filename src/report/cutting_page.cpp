@@ -44,7 +44,7 @@ PageData neighbour(const SeasonReport& season, size_t nth)
     const std::string& id = season.series[nth].cutting.cutting;
     PageData item;
     item.set("id", validUtf8(id));
-    item.set("page", addressOf(cuttingPageName(id), kFolder));
+    item.set("page", addressOf(cuttingPageName(season.files.at(id)), kFolder));
     return item;
 }
 

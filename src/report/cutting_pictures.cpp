@@ -79,13 +79,15 @@ PageData growthData(const std::string& tub, const PicturesThere& there, const Wo
     if (colours.empty()) return PageData{false};
     PageData dates = emptyList();
     for (const PageData& colour : colours) dates.push_back(colour);
+    const std::string map = growthMapName(there.files.at(tub)),
+                      legend = growthLegendName(there.files.at(tub));
     PageData growth;
-    growth.set("src", addressOf(growthMapName(tub), kFolder));
+    growth.set("src", addressOf(map, kFolder));
     growth.set("alt",
                words("Growth map: the roots on the unrolled wall, lighter the later they were first seen"));
-    growth.set("name", validUtf8(growthMapName(tub)));
-    growth.set("legend", addressOf(growthLegendName(tub), kFolder));
-    growth.set("legend_name", validUtf8(growthLegendName(tub)));
+    growth.set("name", validUtf8(map));
+    growth.set("legend", addressOf(legend, kFolder));
+    growth.set("legend_name", validUtf8(legend));
     growth.set("dates", dates);
     return growth;
 }
@@ -149,7 +151,7 @@ std::string scriptData(const Series& series, const std::vector<Shown>& shown, co
                        const SeasonReport& season, const Words& words)
 {
     Json data;
-    data["file"] = safeFileName(series.cutting.cutting);
+    data["file"] = season.files.at(series.cutting.cutting);
     data["photos"] = Json::array();
     for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, season, words));
     data["graph"] = Json::array();

@@ -103,12 +103,12 @@ std::string cuttingsCsv(const SeasonReport& season)
     std::vector<std::string> fields;
     for (const auto& column : columns()) fields.emplace_back(column.name);
     for (const auto& name : season.own_columns) fields.push_back(ownColumnName(name));
-    std::string text = csvRecord(fields);
+    std::string text = csvRecord(fields, season.tables);
     for (const auto& series : season.series) {
         fields.clear();
         for (const auto& column : columns()) fields.push_back(column.text(series, season));
         for (const auto& name : season.own_columns) fields.push_back(planValue(series.cutting, name));
-        text += csvRecord(fields);
+        text += csvRecord(fields, season.tables);
     }
     return text;
 }

@@ -26,7 +26,8 @@ ForPages inOneFile(const SeasonReport& season, const std::filesystem::path& out_
     ForPages with = forPages(season, picturesIn(out_dir, season.observations));
     std::map<std::string, std::string> places;
     for (size_t i = 0; i < season.series.size(); ++i)
-        places[cuttingPageName(season.series[i].cutting.cutting)] = std::string("#").append(placeOf(i));
+        places[cuttingPageName(season.files.at(season.series[i].cutting.cutting))] =
+            std::string("#").append(placeOf(i));
     with.address = [places, out_dir](const std::string& name, const std::string&) {
         const auto page = places.find(name);
         return page != places.end() ? page->second : reducedPicture(out_dir / name, kSmallSide);
@@ -49,7 +50,8 @@ void addPictures(PageData& still, const Series& series, const SeasonReport& seas
         PageData dates = emptyList();
         for (const PageData& colour : colours) dates.push_back(colour);
         growth = PageData{};
-        growth.set("src", reducedPicture(out_dir / growthMapName(series.cutting.tub), kPhotoSide));
+        growth.set("src", reducedPicture(out_dir / growthMapName(with.pictures.files.at(series.cutting.tub)),
+                                         kPhotoSide));
         growth.set("dates", dates);
     }
     for (const SeriesPoint& point : series.points) {

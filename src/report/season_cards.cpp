@@ -60,7 +60,7 @@ Scale scaleOf(const SeasonReport& season)
 
 std::string pageAddress(const Series& series, const ForPages& with)
 {
-    return with.address(cuttingPageName(series.cutting.cutting), kFolder);
+    return with.address(cuttingPageName(with.files.at(series.cutting.cutting)), kFolder);
 }
 
 PageData pictureData(const Series& series, const ForPages& with, const SeasonSettings& settings)

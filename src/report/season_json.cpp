@@ -45,7 +45,7 @@ Json pointJson(const SeriesPoint& point)
     return json;
 }
 
-Json seriesJson(const Series& series)
+Json seriesJson(const Series& series, const std::string& file)
 {
     const PlannedCutting& cutting = series.cutting;
     Json json{{"cutting", cutting.cutting},
@@ -75,7 +75,7 @@ Json seriesJson(const Series& series)
     json["growth"] = growthJson(series);
     json["potting"] = pottingJson(series.potting);
     json["standing_water_days"] = series.standing_water_days;
-    json["graph"] = graphName(cutting.cutting);
+    json["graph"] = graphName(file);
     json["care"] = careJson(series.care);
     json["weight"] = weightJson(series.weight);
     json["points"] = Json::array();
@@ -123,7 +123,8 @@ std::string seasonJson(const SeasonReport& season)
     json["potting_length_mm"] = season.settings.potting_length_mm;
     json["potting_base_mm"] = season.settings.potting_base_mm;
     json["series"] = Json::array();
-    for (const auto& series : season.series) json["series"].push_back(seriesJson(series));
+    for (const auto& series : season.series)
+        json["series"].push_back(seriesJson(series, season.files.at(series.cutting.cutting)));
     json["flags"] = Json::array();
     for (const auto& flag : season.flags) json["flags"].push_back(flagJson(flag));
     json["water"] = waterJson(season.water);

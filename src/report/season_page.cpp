@@ -142,7 +142,8 @@ ForPages forPages(const SeasonReport& season, PicturesThere pictures)
             roundsOf(season),
             comparisonsOf(season),
             addressOf,
-            std::make_shared<Skeleton>(page_file::cutting(), page_file::cuttingScript(), words)};
+            std::make_shared<Skeleton>(page_file::cutting(), page_file::cuttingScript(), words),
+            season.files};
 }
 
 PageData seasonData(const SeasonReport& season, const ForPages& with)

@@ -52,7 +52,7 @@ std::vector<std::string> observationFields(const Observation& seen)
 std::string observationsCsv(const SeasonReport& season)
 {
     std::string text = csvRecord(observationHeader());
-    for (const auto& seen : season.observations) text += csvRecord(observationFields(seen));
+    for (const auto& seen : season.observations) text += csvRecord(observationFields(seen), season.tables);
     return text;
 }
 
@@ -64,7 +64,8 @@ std::string flagsCsv(const SeasonReport& season)
         text += csvRecord({flag.tub, flag.cutting, isoDate(flag.date), flag.name, severityText(flag.severity),
                            english(flag.evidence), english(flag.advice), yesNo(flag.holds),
                            flag.cleared ? isoDate(*flag.cleared) : "", joined(flag.photos, "; "),
-                           flag.waits_for, flag.done_on ? isoDate(*flag.done_on) : ""});
+                           flag.waits_for, flag.done_on ? isoDate(*flag.done_on) : ""},
+                          season.tables);
     return text;
 }
 
@@ -72,7 +73,8 @@ std::string problemsCsv(const SeasonReport& season)
 {
     std::string text = csvRecord({"file", "tub", "state", "reason", "remedy"});
     for (const auto& problem : season.problems)
-        text += csvRecord({problem.file, problem.tub, problem.state, problem.reason, problem.remedy});
+        text += csvRecord({problem.file, problem.tub, problem.state, problem.reason, problem.remedy},
+                          season.tables);
     return text;
 }
 

@@ -26,7 +26,8 @@ std::string waterCsv(const SeasonReport& season)
                        tub.fall_mm_per_day ? yesNo(tub.fall_at_least) : "", std::to_string(tub.falls.size()),
                        std::to_string(tub.waterings), std::to_string(tub.watered_onto_water),
                        std::to_string(tub.after_watering), std::to_string(tub.standing_after_watering),
-                       yesNo(tub.watered_too_often), std::to_string(tub.tipped_out), english(tub.says)});
+                       yesNo(tub.watered_too_often), std::to_string(tub.tipped_out), english(tub.says)},
+                      season.tables);
     }
     return text;
 }

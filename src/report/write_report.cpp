@@ -29,10 +29,11 @@ void writeCutting(const SeasonReport& season, size_t nth, const ForPages& with,
                   const std::filesystem::path& out_dir)
 {
     const Series& series = season.series[nth];
-    const std::filesystem::path drawing = out_dir / graphName(series.cutting.cutting);
+    const std::string& file = season.files.at(series.cutting.cutting);
+    const std::filesystem::path drawing = out_dir / graphName(file);
     const Graph graph = drawGraph(series, season.flags, season.settings, with.words, bytesIn(drawing));
     writeFile(drawing, graph.svg);
-    writeFile(out_dir / cuttingPageName(series.cutting.cutting), cuttingHtml(season, nth, graph, with));
+    writeFile(out_dir / cuttingPageName(file), cuttingHtml(season, nth, graph, with));
 }
 
 }  // namespace
@@ -54,7 +55,9 @@ void writeReport(const SeasonReport& season, const std::filesystem::path& out_di
     });
     std::set<std::string> pages;
     for (const Series& series : season.series)
-        pages.insert(std::filesystem::path(cuttingPageName(series.cutting.cutting)).filename().string());
+        pages.insert(std::filesystem::path(cuttingPageName(season.files.at(series.cutting.cutting)))
+                         .filename()
+                         .string());
     removeOldPages((out_dir / cuttingPageName("any")).parent_path(), pages);
     for (const Comparison& comparison : with.comparisons)
         write(comparisonName(comparison.by), compareJson(comparison));

@@ -3,6 +3,8 @@
 #include <csv.h>
 
 #include <algorithm>
+#include <charconv>
+#include <cmath>
 #include <memory>
 #include <new>
 #include <nlohmann/json.hpp>
@@ -77,6 +79,34 @@ bool isUtf8(std::string_view text)
     }
 }
 
+/// Whether a spreadsheet runs it, or would but for apostrophes before it.
+bool beginsAsFormula(const std::string& field)
+{
+    const size_t at = field.find_first_not_of('\'');
+    return at != std::string::npos && std::string_view("=+-@\t\r").find(field[at]) != std::string_view::npos;
+}
+
+bool isNumber(const std::string& field)
+{
+    double value = 0;
+    const char* const end = field.data() + field.size();
+    const auto [read, problem] = std::from_chars(field.data(), end, value);
+    return problem == std::errc() && read == end && std::isfinite(value);
+}
+
+/// Numbers, and a lone dash for "none", do nothing.
+std::string asText(const std::string& field)
+{
+    const bool stays = !beginsAsFormula(field) || field.size() == 1 || isNumber(field);
+    return stays ? field : "'" + field;
+}
+
+/// What asText made of it, undone.
+std::string asBefore(const std::string& field)
+{
+    return field.starts_with('\'') && beginsAsFormula(field) ? field.substr(1) : field;
+}
+
 std::string quoted(const std::string& field)
 {
     std::string text(2 * field.size() + 2, '\0');
@@ -131,7 +161,10 @@ std::vector<CsvRecord> parseSpreadsheetCsv(std::string text, const std::string& 
     if (text.starts_with(kByteOrderMark)) text.erase(0, 3);
     if (text.find('\0') != std::string::npos || !isUtf8(text))
         throw Error(file_name, "is not text in UTF-8", "In the spreadsheet, save it as 'CSV UTF-8'");
-    return parseCsv(text, file_name, guessSeparator(text));
+    std::vector<CsvRecord> records = parseCsv(text, file_name, guessSeparator(text));
+    for (CsvRecord& record : records)
+        std::transform(record.fields.begin(), record.fields.end(), record.fields.begin(), asBefore);
+    return records;
 }
 
 std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
@@ -139,12 +172,13 @@ std::vector<CsvRecord> readCsvFile(const std::filesystem::path& path)
     return parseSpreadsheetCsv(readFile(path), path.string());
 }
 
-std::string csvRecord(const std::vector<std::string>& fields)
+std::string csvRecord(const std::vector<std::string>& fields, const TableSettings& tables)
 {
     std::string record;
     for (size_t i = 0; i < fields.size(); ++i) {
         if (i > 0) record += ',';
-        const std::string field = validUtf8(fields[i]);
+        const std::string valid = validUtf8(fields[i]),
+                          field = tables.formulas_as_text ? asText(valid) : valid;
         record += field.find_first_of(",\"\r\n") == std::string::npos ? field : quoted(field);
     }
     return record + "\r\n";

@@ -6,6 +6,7 @@
 #include <tuple>
 
 #include "derive.h"
+#include "slipglass/folded_name.h"
 #include "slipglass/season/figures.h"
 
 namespace slipglass {
@@ -201,8 +202,14 @@ std::vector<Series> buildSeries(const std::vector<Observation>& observations, co
 std::vector<std::string> seriesWarnings(const std::vector<Series>& series, bool have_plan)
 {
     std::vector<std::string> warnings;
+    std::map<std::string, std::string> first_of;  // those of the plan come first
+    for (const auto& one : series) first_of.emplace(foldedName(one.cutting.tub), one.cutting.tub);
     for (const auto& one : series) {
-        if (have_plan && !one.in_plan)
+        if (!one.in_plan && first_of.at(foldedName(one.cutting.tub)) != one.cutting.tub)
+            warnings.push_back(one.cutting.tub + ": differs from '" +
+                               first_of.at(foldedName(one.cutting.tub)) +
+                               "' in capitals only; if that is one tub, correct the name on its photos");
+        else if (have_plan && !one.in_plan)
             warnings.push_back(one.cutting.tub +
                                ": this tub is on photos and not in the plan; add a row for it, or "
                                "correct the name on its photos");

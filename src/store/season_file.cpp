@@ -2,6 +2,7 @@
 
 #include "schema.h"
 #include "slipglass/error.h"
+#include "slipglass/store/unreadable.h"
 
 namespace slipglass {
 
@@ -46,22 +47,22 @@ bool isNew(sqlite::Connection& file)
            file.number("SELECT count(*) FROM sqlite_master") == 0;
 }
 
-/// Throws on a file that is not ours to read.
-int knownVersion(sqlite::Connection& file)
+/// Why a file is not ours to read.
+std::optional<Error> whyNotOurs(sqlite::Connection& file)
 {
     if (file.number("PRAGMA application_id") != kApplicationId)
-        throw Error(file.path(), "is the database of another program",
-                    "Choose another folder, or move the file away");
+        return Error(file.path(), "is the database of another program",
+                     "Choose another folder, or move the file away");
     const int version = file.number("PRAGMA user_version");
     if (version < kOldestVersion)
-        throw Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
-                    "Move the file away and run again to measure the photos anew");
+        return Error(file.path(), "was written by an older slipglass and keeps less than this one needs",
+                     "Move the file away and run again to measure the photos anew");
     if (version > kSchemaVersion)
-        throw Error(file.path(),
-                    "was written by a newer slipglass (season file version " + std::to_string(version) +
-                        "; this one knows " + std::to_string(kSchemaVersion) + ")",
-                    "Update slipglass, or choose another folder");
-    return version;
+        return Error(file.path(),
+                     "was written by a newer slipglass (season file version " + std::to_string(version) +
+                         "; this one knows " + std::to_string(kSchemaVersion) + ")",
+                     "Update slipglass, or choose another folder");
+    return std::nullopt;
 }
 
 /// All in one transaction: a file that cannot be brought up to date stays as it was.
@@ -83,11 +84,24 @@ void bringUpToDate(sqlite::Connection& file, int version)
 
 }  // namespace
 
+std::optional<Error> whyUnreadable(const std::filesystem::path& season_db)
+{
+    try {
+        sqlite::Connection file(season_db.string(), SQLITE_OPEN_READWRITE);
+        return isNew(file) ? std::nullopt : whyNotOurs(file);
+    } catch (const Error&) {
+        return std::nullopt;  // damaged, locked or not to be opened: whoever opens it next tells it
+    }
+}
+
 sqlite::Connection openSeasonFile(const std::filesystem::path& season_db, SeasonStore::Use use)
 {
     sqlite::Connection file(season_db.string(), openFlags(season_db, use));
     // Said now and not by the first write, which may be an hour away.
     if (use == SeasonStore::Use::write && file.isReadOnly()) file.fail(SQLITE_READONLY);
+    // Before anything is changed in it.
+    if (use == SeasonStore::Use::read || !isNew(file))
+        if (const auto why = whyNotOurs(file)) throw *why;
     // A rollback journal, not WAL: WAL keeps fresh rows in a second file and needs shared memory, and the
     // folder may be on a USB stick, a network drive or copied by a syncing program while we are not
     // running. This way season.db is whole whenever nobody writes. FULL: a commit survives the stick
@@ -98,7 +112,7 @@ sqlite::Connection openSeasonFile(const std::filesystem::path& season_db, Season
         if (isNew(file)) makeTables(file);
         transaction.commit();
     }
-    const int version = knownVersion(file);
+    const int version = file.number("PRAGMA user_version");
     checkSound(file);
     if (version < kSchemaVersion) bringUpToDate(file, version);
     return file;

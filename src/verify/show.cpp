@@ -124,7 +124,7 @@ std::string tubTable(const Verification& result)
         {"tub", "photos", "Dice", "edge ok", "wall", "coverage", "length", "water", "F1", "scale"},
         {"", "", "", "", "IoU", "err pp", "ratio", "err mm", "water", "err"}};
     for (const auto& [tub, of_tub] : summaryByTub(result.photos))
-        rows.push_back({tub.empty() ? "(unknown)" : tub,
+        rows.push_back({tub.empty() ? "(unknown)" : printable(tub),
                         std::to_string(of_tub.compared) + "/" + std::to_string(of_tub.photos),
                         shown(of_tub.dice, 2), shown(of_tub.tolerant_dice, 2),
                         shown(of_tub.wall_iou_median, 2), shown(of_tub.mask_coverage_error_median, 2),
@@ -138,12 +138,12 @@ std::string photoTable(const Verification& result)
     std::vector<std::vector<std::string>> rows{
         {"photo", "Dice", "edge ok", "wall", "coverage %", "length", "water mm", "scale", "outcome"}};
     for (const PhotoAgreement& photo : result.photos)
-        rows.push_back({photo.photo, shown(photo.dice, 2), shown(photo.tolerant_dice, 2),
+        rows.push_back({printable(photo.photo), shown(photo.dice, 2), shown(photo.tolerant_dice, 2),
                         shown(photo.wall_iou, 2),
                         pairText(photo.mask_coverage_percent, photo.true_mask_coverage_percent, 2),
                         shown(photo.skeleton_length_ratio, 2),
                         pairText(photo.water_level_mm, photo.true_water_level_mm, 1),
-                        shown(photo.scale_ratio, 3), photo.outcome});
+                        shown(photo.scale_ratio, 3), printable(photo.outcome)});
     return table(rows);
 }
 

@@ -63,11 +63,11 @@ public:
     /// Where the masks of a row can be: several tubs in one photo each have their own.
     std::vector<std::string> maskStems(const Observation& row) const
     {
-        const std::string stem = withoutExtension(row.photo);
+        const std::string stem = safeStem(withoutExtension(row.photo)), whole = safeStem(row.photo);
         const std::string tub = safeFileName(row.tub);
-        std::vector<std::string> stems{stem + "." + tub, row.photo + "." + tub};
+        std::vector<std::string> stems{stem + "." + tub, whole + "." + tub};
         // The photo's own name comes first with one tub, and is no tub's with several.
-        if (tubs_.at(row.photo) == 1) stems.insert(stems.begin(), {stem, row.photo});
+        if (tubs_.at(row.photo) == 1) stems.insert(stems.begin(), {stem, whole});
         return stems;
     }
 

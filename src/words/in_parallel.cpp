@@ -4,6 +4,7 @@
 #include <atomic>
 #include <exception>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <vector>
 
@@ -27,7 +28,11 @@ void inParallel(size_t count, int threads, const std::function<void(size_t)>& wo
         }
     };
     std::vector<std::thread> pool;
-    for (int t = 1; t < threads && static_cast<size_t>(t) < count; ++t) pool.emplace_back(run);
+    try {
+        for (int t = 1; t < threads && static_cast<size_t>(t) < count; ++t) pool.emplace_back(run);
+    } catch (const std::system_error&) {
+        // The computer has no more to give; those that there are do all of it.
+    }
     run();
     for (std::thread& thread : pool) thread.join();
     if (failure) std::rethrow_exception(failure);

@@ -135,6 +135,8 @@ constexpr const char* kSentences[] = {
     translated("Save it smaller, or give fewer --threads"),
     translated("Take the photo again, and please report this one"),
     // SeasonReport::warnings
+    translated("{tub}: differs from '{other}' in capitals only; if that is one tub, correct the name on its "
+               "photos"),
     translated("{tub}: this tub is on photos and not in the plan; add a row for it, or correct the name on "
                "its photos"),
     translated("{cutting}: {n} photo(s) from before it was stuck on {date}; check the dates"),

@@ -6,6 +6,8 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <cstdio>
+#include <memory>
 #include <optional>
 #include <stdexcept>
 #include <string>
@@ -35,7 +37,9 @@ struct Ran {
 class Program {
 public:
     /// @param file_limit  largest file it may write, bytes, as on a disk that is full then.
-    explicit Program(std::vector<std::string> arguments, std::optional<rlim_t> file_limit = std::nullopt)
+    /// @param deaf        signals that it is started without hearing, as nohup does.
+    explicit Program(std::vector<std::string> arguments, std::optional<rlim_t> file_limit = std::nullopt,
+                     const std::vector<int>& deaf = {})
     {
         arguments.insert(arguments.begin(), SLIPGLASS_PROGRAM);
         std::vector<char*> argv;
@@ -53,6 +57,7 @@ public:
                 const rlimit limit{*file_limit, *file_limit};
                 setrlimit(RLIMIT_FSIZE, &limit);
             }
+            for (const int one : deaf) signal(one, SIG_IGN);
             execv(argv[0], argv.data());
             _exit(127);
         }
@@ -72,6 +77,18 @@ private:
     ScratchFolder scratch_;
     pid_t pid_;
 };
+
+/// A line for a shell, in which slipglass is the built program. @return  its output and exit code.
+inline Ran shell(const std::string& line)
+{
+    const std::string all = "slipglass() { '" + std::string(SLIPGLASS_PROGRAM) + "' \"$@\"; }; " + line;
+    const std::unique_ptr<FILE, int (*)(FILE*)> pipe(popen(all.c_str(), "r"), [](FILE*) { return 0; });
+    Ran ran;
+    for (int c = 0; (c = fgetc(pipe.get())) != EOF;) ran.out += static_cast<char>(c);
+    const int status = pclose(pipe.get());
+    ran.code = WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
+    return ran;
+}
 
 inline Ran run(std::vector<std::string> arguments)
 {

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "../support/season_maker.h"
+#include "slipglass/folded_name.h"
 #include "slipglass/layout/file_names.h"
 
 namespace slipglass {
@@ -84,6 +85,38 @@ TEST(SafeFileName, IsShortAndNeverCutsACharacter)
     EXPECT_EQ(name.find('~') % 2, 0U);  // whole letters of two bytes before the mark
 }
 
+// A USB stick, Windows and most Macs take names for one that differ in capitals alone.
+TEST(SafeFileNames, AreApartOnEveryDisk)
+{
+    const std::set<std::string> ids{"T01", "t01", "T02", "\xC3\x9C", "u\xCC\x88", "CON", "con"};
+    const auto names = safeFileNames(ids);
+    std::set<std::string> folded;
+    for (const auto& [id, name] : names) folded.insert(foldedName(name));
+    EXPECT_EQ(folded.size(), ids.size());
+    EXPECT_EQ(names.at("T01"), "T01") << "the first keeps its name";
+    EXPECT_EQ(names.at("T02"), "T02");
+    EXPECT_EQ(names.at("t01").substr(0, 4), "t01~");
+}
+
+TEST(SafeStem, LeavesWhatEverySystemTakes)
+{
+    for (const char* stem :
+         {"T01_2026-01-12", "week 3/T01 (2)", "IMG+1,b", ".hidden", "-x", "T01_2026-01-12 ", "Weidenkübel"})
+        EXPECT_EQ(safeStem(stem), stem);
+}
+
+TEST(SafeStem, MarksWhatWindowsForbids)
+{
+    for (const char* stem : {"CON", "a:b", "nul.x", "what?", "\"x\"", "a\nb", "e\x1B[31m", "week 3./T01",
+                             "x /T01", "LPT1/T01", "a\\b"}) {
+        const std::string safe = safeStem(stem);
+        EXPECT_NE(safe.find('~'), std::string::npos) << safe;
+        EXPECT_EQ(safe.find_first_of(":?\"\n\x1B\\"), std::string::npos) << safe;
+        EXPECT_EQ(safeStem(safe), safe);
+    }
+    EXPECT_LE(safeStem(std::string(200, 'x')).size(), 100U);
+}
+
 TEST(OverlayName, NumbersTheSecondPhotoOfADayInTimeOrder)
 {
     EXPECT_EQ(overlayName("T01", day(0), 1), "overlays/T01/2026-01-12.jpg");
@@ -103,10 +136,18 @@ TEST(OverlayName, NumbersTheSecondPhotoOfADayInTimeOrder)
     }
 }
 
+TEST(OverlayName, IsApartForTubsThatDifferInCapitals)
+{
+    const auto names = overlayNames({seenOn(0, "T01"), seenOn(0, "t01")});
+    std::set<std::string> folded;
+    for (const auto& [place, name] : names) folded.insert(foldedName(name));
+    EXPECT_EQ(folded.size(), 2U);
+}
+
 TEST(GraphName, IsSafe)
 {
     EXPECT_EQ(graphName("T01"), "graphs/T01.svg");
-    EXPECT_EQ(graphName("../x").find(".."), std::string::npos);
+    EXPECT_EQ(graphName(safeFileName("../x")).find(".."), std::string::npos);
 }
 
 }  // namespace

@@ -195,6 +195,19 @@ TEST(Inputs, ThatAreFilesArePhotosWhateverTheirEnding)
     EXPECT_TRUE(listing.files[0].tub_from_folder);
 }
 
+// A USB stick takes names for one that differ in capitals alone.
+TEST(Stem, IsApartOnEveryDisk)
+{
+    const TempFolder folder;
+    makeFiles(folder, {"T01/a.jpg", "T01/A.png", "T01/b.jpg", "T01/B.jpg"});
+    std::map<std::string, std::string> stems;
+    for (const PhotoFile& file : listPhotos({folder.path()}).files) stems[file.name] = file.stem;
+    EXPECT_EQ(stems.at("T01/a.jpg"), "T01/a.jpg");
+    EXPECT_EQ(stems.at("T01/A.png"), "T01/A.png");
+    EXPECT_EQ(stems.at("T01/B.jpg"), "T01/B.jpg");
+    EXPECT_EQ(stems.at("T01/b.jpg").substr(0, 10), "T01/b.jpg~");
+}
+
 TEST(Stem, KeepsTheEndingOnlyWhereTwoShareTheRest)
 {
     const TempFolder folder;

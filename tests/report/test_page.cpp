@@ -140,6 +140,7 @@ TEST(Page, IsSafeWhateverIdsAndNotesHold)
     there.photos[{bad.photo, bad.tub}] = allPictures(name, isoDate(bad.taken.date));
     there.photos[{bad.photo, bad.tub}].stem = nasty;
     there.growth[nasty] = {{nasty, nasty, true, 1.0}};
+    there.files[nasty] = name;
     const std::vector<std::string> pages{index(season, there), cutting(season, 0, there)};
     const std::vector<size_t> own_scripts{1, 2};  // the second: what the first works on, as JSON
     for (size_t i = 0; i < pages.size(); ++i) {
@@ -451,8 +452,8 @@ TEST(Report, WritesEveryFileOfTheDesignPage)
     for (const char* file : {"observations.csv", "season.json", "flags.csv", "problems.csv",
                              "report/index.html", "graphs/a.svg"})
         EXPECT_TRUE(std::filesystem::exists(folder / file)) << file;
-    EXPECT_TRUE(std::filesystem::exists(folder / graphName("b/c")));
-    EXPECT_TRUE(std::filesystem::exists(folder / cuttingPageName("b/c")));
+    EXPECT_TRUE(std::filesystem::exists(folder / graphName(safeFileName("b/c"))));
+    EXPECT_TRUE(std::filesystem::exists(folder / cuttingPageName(safeFileName("b/c"))));
     EXPECT_NE(readBytes(folder / "report/index.html").find("\"pictures/T01/2026-01-12.small.jpg\""),
               std::string::npos);
 }

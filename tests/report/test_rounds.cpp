@@ -249,8 +249,8 @@ TEST(Rounds, LetNoIdPlayWithTheTerminal)
                                                                                "2")}));
     for (const auto& line : lines)
         for (const char c : line) EXPECT_GE(static_cast<unsigned char>(c), 0x20U) << line;
-    EXPECT_EQ(lines[0].substr(0, 8), "T?[2J?1 ");
-    EXPECT_EQ(lines[1].substr(0, 3), "T?2") << "a character that turns the writing round";
+    EXPECT_EQ(lines[0].substr(0, 14), R"(T\u001b[2J\n1 )");
+    EXPECT_EQ(lines[1].substr(0, 8), R"(T\u202e2)") << "a character that turns the writing round";
 }
 
 TEST(Rounds, AreToldAtLengthInJson)

@@ -112,6 +112,7 @@ TEST(CuttingPage, CallsNothingARootBelowTheDetectionLimit)
     seen.gained_root_mm = 13;
     PicturesThere there;
     there.growth["T01"] = {{"2026-01-19", "#123456", false, 0.0}};
+    there.files["T01"] = "T01";
     const std::string page = cutting(buildSeason({seen}, {}, std::nullopt, {}), there);
     for (const char* figure : {"0.2 %", "17 mm", "100 %", "13 mm", "#123456", "0 mm²"})
         EXPECT_EQ(page.find(figure), std::string::npos) << figure;
@@ -130,6 +131,7 @@ TEST(CuttingPage, SaysOfEachDayOfTheGrowthMapWhatIsNewOrThatNoneIsSeen)
     all.width = all.height = 100;
     there.photos[{seen.photo, seen.tub}] = all;
     there.growth["T01"] = {{"2026-01-12", "#111111", false, 0.0}, {"2026-01-19", "#222222", true, 55.0}};
+    there.files["T01"] = "T01";
     const std::string page = cutting(buildSeason({seen}, {}, std::nullopt, {}), there);
     EXPECT_NE(page.find("12 Jan 2026</time>: none seen"), std::string::npos);
     EXPECT_NE(page.find("19 Jan 2026</time>: 55 mm² new"), std::string::npos);

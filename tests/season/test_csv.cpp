@@ -56,6 +56,27 @@ TEST(Csv, ReadsTheRfc4180HeaderExample)
     EXPECT_EQ(records[2].fields, example["rows"][1].get<Fields>());
 }
 
+// Common practice: what spreadsheets run begins with one of these.
+TEST(Csv, WritesNothingThatASpreadsheetRuns)
+{
+    for (const std::string text :
+         {"=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", "\r=1", "=HYPERLINK(\"x\")", "-rf", "'=1", "''-2"}) {
+        const std::string record = csvRecord({"T01", text});
+        EXPECT_EQ(parseCsv(record, "x.csv")[0].fields, (Fields{"T01", "'" + text})) << record;
+        EXPECT_EQ(parseSpreadsheetCsv(record, "x.csv")[0].fields, (Fields{"T01", text})) << record;
+        EXPECT_EQ(parseCsv(csvRecord({text}, {false}), "x.csv")[0].fields, Fields{text}) << "switched off";
+    }
+}
+
+TEST(Csv, LeavesNumbersAndOtherTextsAsTheyAre)
+{
+    for (const std::string text :
+         {"-1.5", "-0.25", "-1e-3", "1.5", "2026-01-12", "-", "", "a=b", "'s-Gravenplot", "'", "x'=1", " =1"}) {
+        EXPECT_EQ(parseCsv(csvRecord({"T01", text}), "x.csv")[0].fields, (Fields{"T01", text}));
+        EXPECT_EQ(parseSpreadsheetCsv(csvRecord({"T01", text}), "x.csv")[0].fields, (Fields{"T01", text}));
+    }
+}
+
 TEST(Csv, RejectsWhatRfc4180DoesNotAllow)
 {
     int rejected = 0;

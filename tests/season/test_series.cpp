@@ -341,6 +341,18 @@ TEST(Series, KeepsNoFigureThatIsNotFinite)
     EXPECT_FALSE(series.points[0].seen.root_length_mm);
 }
 
+TEST(Series, WarnsOnceOfTubsThatDifferInCapitals)
+{
+    const std::vector<Observation> seen{covered(0, 0), covered(7, 0), covered(7, 0, "t01")};
+    const auto warnings = seriesWarnings(buildSeries(seen, std::nullopt, {}), false);
+    ASSERT_EQ(warnings.size(), 1U);
+    EXPECT_EQ(warnings[0].find("t01: differs from 'T01' in capitals only"), 0U) << warnings[0];
+    const Plan plan = parsePlan("tub\nt01\n", "batch.csv", day(300));
+    const auto planned = seriesWarnings(buildSeries(seen, plan, {}), true);
+    ASSERT_EQ(planned.size(), 1U);
+    EXPECT_EQ(planned[0].find("T01: differs from 't01' in capitals only"), 0U) << planned[0];
+}
+
 TEST(Series, WarnsOfTubsNotInThePlanAndOfPhotosOlderThanTheCutting)
 {
     Plan plan;

@@ -2,6 +2,7 @@
 #include <vector>
 
 #include "slipglass/flags/flags.h"
+#include "slipglass/season/csv.h"
 #include "slipglass/season/series.h"
 #include "slipglass/season/standing.h"
 #include "slipglass/words.h"
@@ -15,6 +16,7 @@ struct VerdictSettings {
     SeasonSettings season;
     FlagSettings flags;
     PageSettings pages;
+    TableSettings tables;
 
     /// By group and name; standing water shares its group with what is measured of water.
     std::vector<SettingField> verdictFields()
@@ -24,6 +26,7 @@ struct VerdictSettings {
         appendFields("season", season, all);
         appendFields("flags", flags, all);
         appendFields("pages", pages, all);
+        appendFields("tables", tables, all);
         return all;
     }
 };

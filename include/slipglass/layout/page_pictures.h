@@ -28,6 +28,7 @@ struct GrowthColour {
 struct PicturesThere {
     std::map<PhotoAndTub, PhotoPictures> photos;
     std::map<std::string, std::vector<GrowthColour>> growth;  ///< by tub; those with a map only
+    std::map<std::string, std::string> files;                 ///< of all tubs, as safeFileNames
 };
 
 /// Looks them up; none of them needs to be there.

@@ -23,8 +23,10 @@ struct SeasonReport {
     std::vector<WaterBehaviour> water;      ///< by tub
     std::vector<std::string> warnings;      ///< of the plan, the care log and the series, each one clear line
     std::vector<std::string> own_columns;   ///< of the plan
+    std::map<std::string, std::string> files;  ///< safeFileNames of the cuttings
     SeasonSettings settings;
     PageSettings pages;
+    TableSettings tables;
     /// What people drew on a tub in a photo, all of it together, as text that a page can show (JSON, as one
     /// file of corrections). Empty unless who measures sets it.
     std::map<PhotoAndTub, std::string> drawn;

@@ -3,6 +3,7 @@
 #include <vector>
 
 #include "slipglass/season/compare.h"
+#include "slipglass/season/csv.h"
 #include "slipglass/words.h"
 
 namespace slipglass {
@@ -24,9 +25,9 @@ std::string compareJson(const Comparison& comparison);
 
 /// A row for each group: counts, rate with limits, days, coverage, water; first over all, then for each block
 /// where some are kept apart.
-std::string compareGroupsCsv(const Comparison& comparison);
+std::string compareGroupsCsv(const Comparison& comparison, const TableSettings& tables = {});
 
 /// A row for each pair of groups: difference in strike rate with limits, p, p adjusted.
-std::string compareDifferencesCsv(const Comparison& comparison);
+std::string compareDifferencesCsv(const Comparison& comparison, const TableSettings& tables = {});
 
 }  // namespace slipglass

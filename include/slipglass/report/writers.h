@@ -60,7 +60,8 @@ struct ForPages {
     std::vector<Comparison> comparisons;
     /// The address of a file below the output folder, for a page in `folder` there.
     std::function<std::string(const std::string& name, const std::string& folder)> address;
-    std::shared_ptr<const Skeleton> cutting;  ///< of the cuttings' pages
+    std::shared_ptr<const Skeleton> cutting;   ///< of the cuttings' pages
+    std::map<std::string, std::string> files;  ///< SeasonReport::files
 };
 ForPages forPages(const SeasonReport& season, PicturesThere pictures);
 
