@@ -59,7 +59,7 @@ std::map<std::string, Sample> samplesIn(const std::filesystem::path& folder, con
             return lookBack(*look.panel, earlier.views(look.seen.tub, item.file.name));
         };
         const Looks looks = looksAt(item, back, {settings, plan});
-        if (looks.problem || !looks.looks[0].panel) continue;
+        if (!looks.looks[0].panel) continue;
         const auto mask = [](const std::filesystem::path& path) {
             return cv::imread(path.string(), cv::IMREAD_GRAYSCALE);
         };

@@ -40,7 +40,7 @@ TEST(GrowthMap, ColoursEachRootByTheDayItWasFirstSeenAndSaysWhichColourThatIs)
 {
     const ScratchFolder folder;
     SeasonStore store(folder / "season.db");
-    writeGrowthMap(folder.path(), "T01", agesOnASmallWall(), store, {});
+    writeGrowthMap(folder.path(), "T01", "T01", agesOnASmallWall(), store, {});
     EXPECT_TRUE(growthMapThere(folder.path(), "T01"));
     EXPECT_FALSE(growthMapThere(folder.path(), "T02"));
 
@@ -87,9 +87,9 @@ TEST(GrowthMap, ShowsNoRootBelowTheDetectionLimit)
     const ScratchFolder folder;
     SeasonStore store(folder / "season.db");
     const SeasonSettings limits{0.3, 0.8};
-    writeGrowthMap(folder.path(), "T01", agesOf({2, 1, 5}), store, limits);
-    writeGrowthMap(folder.path(), "T02", agesOf({2, 1}), store, limits);
-    writeGrowthMap(folder.path(), "T03", agesOf({8}), store, limits);  // a photo alone: 0.8 %
+    writeGrowthMap(folder.path(), "T01", "T01", agesOf({2, 1, 5}), store, limits);
+    writeGrowthMap(folder.path(), "T02", "T02", agesOf({2, 1}), store, limits);
+    writeGrowthMap(folder.path(), "T03", "T03", agesOf({8}), store, limits);  // a photo alone: 0.8 %
     const auto legend = [&](const char* tub) {
         return json::parse(readBytes(folder / growthLegendName(tub)))["dates"];
     };
