@@ -30,8 +30,8 @@ void writeWallPicture(const PagePicture& which, const Look& look);
 bool photoPictureThere(const PagePicture& which);
 bool foundPicturesThere(const PagePicture& which);
 
-/// growth/<file>.png and .json: each root of the tub's most photographed side in the colour of the date it was
-/// first seen, and what the colours mean. See-through beside the wall that figures rest on.
+/// growth/<file>.png and .json: each root of the tub's most photographed side in the colour of the date it
+/// was first seen, and what the colours mean. See-through beside the wall that figures rest on.
 /// @param settings  below their detection limits no root is shown.
 void writeGrowthMap(const std::filesystem::path& out, const std::string& tub, const std::string& file,
                     const RootAges& ages, const SeasonStore& store, const SeasonSettings& settings);

@@ -70,8 +70,8 @@ TEST(Csv, WritesNothingThatASpreadsheetRuns)
 
 TEST(Csv, LeavesNumbersAndOtherTextsAsTheyAre)
 {
-    for (const std::string text :
-         {"-1.5", "-0.25", "-1e-3", "1.5", "2026-01-12", "-", "", "a=b", "'s-Gravenplot", "'", "x'=1", " =1"}) {
+    for (const std::string text : {"-1.5", "-0.25", "-1e-3", "1.5", "2026-01-12", "-", "", "a=b",
+                                   "'s-Gravenplot", "'", "x'=1", " =1"}) {
         EXPECT_EQ(parseCsv(csvRecord({"T01", text}), "x.csv")[0].fields, (Fields{"T01", text}));
         EXPECT_EQ(parseSpreadsheetCsv(csvRecord({"T01", text}), "x.csv")[0].fields, (Fields{"T01", text}));
     }
