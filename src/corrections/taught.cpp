@@ -2,6 +2,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include "../words/strict_json.h"
 #include "slipglass/error.h"
 #include "slipglass/read_file.h"
 
@@ -45,8 +46,8 @@ Taught taughtIn(const json& text)
     taught.layer = {text.at("weights").get<std::vector<double>>(), text.at("bias")};
     taught.caution = text.at("caution");
     for (const json& from : text.at("learnt_from"))
-        taught.learnt_from.push_back(
-            {from.at("photo"), from.at("tub"), from.at("root_strokes"), from.at("not_root_strokes")});
+        taught.learnt_from.push_back({from.at("photo"), from.at("tub"), intIn(from.at("root_strokes")),
+                                      intIn(from.at("not_root_strokes"))});
     taught.held_out_before = agreementIn(text.at("held_out").at("before"));
     taught.held_out_after = agreementIn(text.at("held_out").at("after"));
     for (const json& photo : text.at("elsewhere"))

@@ -103,18 +103,20 @@ std::string safeFileName(const std::string& id)
     const std::string kept = keptCharacters(id);
     if (kept == id && !isKeptByASystem(id)) return id;
     std::string start = kept;
-    // Room for the hash; back to a whole character.
-    if (start.size() > kLongest - kHashDigits - 1) {
+    const auto leaveRoom = [&start] {  // for the hash; back to a whole character
+        if (start.size() <= kLongest - kHashDigits - 1) return;
         size_t cut = kLongest - kHashDigits - 1;
         while (cut > 0 && (static_cast<unsigned char>(start[cut]) & 0xC0U) == 0x80U) --cut;
         start.resize(cut);
-    }
+    };
+    leaveRoom();
     const bool hides =
         !start.empty() && (start.front() == '.' || start.front() == '-' || start.front() == ' ');
     if (hides) start.front() = '_';
     // "CON.x~..." would still be the device.
     const bool device = isKeptByASystem(start.substr(0, start.find('.')));
     if (device) start.insert(start.begin(), '_');
+    leaveRoom();
     return start + "~" + hashOf(id);
 }
 

@@ -5,6 +5,8 @@
 #include "slipglass/error.h"
 #include "slipglass/read_file.h"
 
+#include "../words/strict_json.h"
+
 namespace slipglass {
 
 namespace {
@@ -31,7 +33,8 @@ void addFacts(PhotoPictures& pictures, const std::filesystem::path& path)
 {
     const json facts = jsonIn(path);
     try {
-        const int width = facts.at("photo_px").at(0), height = facts.at("photo_px").at(1);
+        const json& size = facts.at("photo_px");
+        const int width = intIn(size.at(0)), height = intIn(size.at(1));
         pictures.stem = facts.at("stem").get<std::string>();
         pictures.width = width;
         pictures.height = height;

@@ -61,7 +61,13 @@ void keepPages(std::optional<Given::File>& settings, const MeasureOptions& optio
 std::vector<CorrectionText> correctionTextsIn(const std::string& text)
 {
     std::vector<CorrectionText> texts;
-    for (const auto& row : nlohmann::json::parse(text)) texts.push_back({row.at(0), row.at(1), row.at(2)});
+    try {
+        for (const auto& row : nlohmann::json::parse(text))
+            texts.push_back({row.at(0), row.at(1), row.at(2)});
+    } catch (const nlohmann::json::exception&) {
+        throw Error("The corrections in the season file", "are not as slipglass wrote them",
+                    "Give them again with --corrections, or do --without corrections");
+    }
     return texts;
 }
 

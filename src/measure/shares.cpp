@@ -4,6 +4,8 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "../words/strict_json.h"
+
 namespace slipglass {
 
 namespace {
@@ -102,14 +104,18 @@ std::optional<ShareRecord> shareRecordOf(const std::string& text)
 {
     const json kept = json::parse(text, nullptr, false);
     if (!kept.is_object()) return std::nullopt;
-    ShareRecord record;
-    record.merged = kept.value("merged", false);
-    record.share = {kept.value("nth", 0), kept.value("of", 0)};
-    record.program = kept.value("program", "");
-    record.settings = kept.value("settings", "");
-    record.photos = kept.value("photos", "");
-    record.done = kept.value("done", false);
-    return record;
+    try {
+        ShareRecord record;
+        record.merged = kept.value("merged", false);
+        if (!record.merged) record.share = {intIn(kept.at("nth")), intIn(kept.at("of"))};
+        record.program = kept.value("program", "");
+        record.settings = kept.value("settings", "");
+        record.photos = kept.value("photos", "");
+        record.done = kept.value("done", false);
+        return record;
+    } catch (const json::exception&) {  // not written by slipglass
+        return std::nullopt;
+    }
 }
 
 std::string hashOfPhotos(const std::vector<PhotoFile>& files, const TubList& list)

@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "../words/strict_json.h"
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/overview/given.h"
@@ -84,6 +85,7 @@ constexpr std::pair<const char*, FileOf> kFiles[] = {{"plan", &Given::plan},
 
 std::string withPages(const std::string& settings, const std::string& language, const std::string& units)
 {
+    if (isTooDeep(settings)) return settings;
     json with = settings.empty() ? json::object() : json::parse(settings, nullptr, false);
     if (!with.is_object() || (with.contains("pages") && !with["pages"].is_object())) return settings;
     if (language.empty() && units.empty()) return settings;

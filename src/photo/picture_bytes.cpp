@@ -138,6 +138,14 @@ private:
     std::string bytes_;
 };
 
+/// Whether a file can hold so many pixels: their memory is taken before the first is seen. Deflate packs no
+/// more than 1032 bytes into one (zlib's technical details), a byte has 8 pixels of a mask; JPEG packs less.
+bool canHold(std::string_view file, cv::Size size)
+{
+    constexpr double kMost = 1032 * 8;
+    return static_cast<double>(size.width) * size.height <= kMost * static_cast<double>(file.size());
+}
+
 class PngReader {
 public:
     explicit PngReader(std::string_view bytes)
@@ -266,9 +274,11 @@ cv::Mat pictureIn(std::string_view bytes)
 {
     const Bytes file{reinterpret_cast<const std::uint8_t*>(bytes.data()), bytes.size()};
     try {
-        if (bytes.starts_with("\x89PNG")) return PngReader(bytes).read();
-        if (bytes.starts_with("\xff\xd8")) return decodeJpeg(file, 1);
-        if (bytes.starts_with("RIFF")) return storedWebp(file);
+        if (bytes.starts_with("\x89PNG\r\n\x1a\n") && canHold(bytes, pngHeader(file).stored))
+            return PngReader(bytes).read();
+        if (bytes.starts_with("\xff\xd8") && canHold(bytes, jpegHeader(file).stored))
+            return decodeJpeg(file, 1);
+        if (bytes.starts_with("RIFF") && canHold(bytes, webpHeader(file).stored)) return storedWebp(file);
     } catch (const Unreadable&) {  // as if there were none
     }
     return {};

@@ -58,10 +58,12 @@ Bytes exifChunk(Bytes file)
 
 PictureHeader pngHeader(Bytes file)
 {
+    // Before libpng, which takes as much memory as a chunk says it needs, however short the file is.
+    const Bytes block = exifChunk(file);
     const Png png(file);
     PictureHeader header;
     header.stored = png.size();
-    if (const Bytes block = exifChunk(file); !block.empty()) header.exif = readExif(block);
+    if (!block.empty()) header.exif = readExif(block);
     return header;
 }
 

@@ -23,6 +23,8 @@ public:
                                                                                    TIFFOpenOptionsFree};
         TIFFOpenOptionsSetErrorHandlerExtR(options.get(), onError, this);
         TIFFOpenOptionsSetWarningHandlerExtR(options.get(), onWarning, this);
+        constexpr tmsize_t kMostAtOnce = 1'000'000'000;  // whatever the file says
+        TIFFOpenOptionsSetMaxSingleMemAlloc(options.get(), kMostAtOnce);
         tiff_ = TIFFOpenExt(path.c_str(), "r", options.get());
         if (!tiff_) fail();
     }
@@ -120,6 +122,10 @@ cv::Mat decodeTiff(const std::filesystem::path& path)
     static_assert(std::endian::native == std::endian::little,
                   "libtiff packs RGBA into the machine's own words");
     const Tiff tiff(path);
+    std::uint16_t colours = 1;
+    TIFFGetFieldDefaulted(tiff, TIFFTAG_SAMPLESPERPIXEL, &colours);
+    // libtiff makes room for all of them, of which it shows four: a few bytes can ask for gigabytes.
+    if (colours > 8) throw Unreadable("damaged TIFF: it has " + std::to_string(colours) + " colours a pixel");
     cv::Mat rgba(sizeOf(tiff), CV_8UC4);
     // Asking for the file's own orientation leaves the pixels as stored; libtiff cannot turn by 90 degrees.
     const int read = TIFFReadRGBAImageOriented(

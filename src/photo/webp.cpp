@@ -25,7 +25,7 @@ Demuxer open(Bytes file)
     WebPDemuxState state = WEBP_DEMUX_PARSE_ERROR;
     Demuxer demuxer{WebPDemuxPartial(&data, &state)};
     // "Partial" only to tell the two apart, and to give the size of a picture whose pixels were cut off.
-    if (!demuxer && state == WEBP_DEMUX_PARSING_HEADER) throw Unreadable("damaged WebP: it ends too early");
+    if (state == WEBP_DEMUX_PARSING_HEADER) throw Unreadable("damaged WebP: it ends too early");
     if (!demuxer) throw Unreadable("damaged WebP");
     return demuxer;
 }

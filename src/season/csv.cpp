@@ -181,6 +181,7 @@ std::string csvRecord(const std::vector<std::string>& fields, const TableSetting
                           field = tables.formulas_as_text ? asText(valid) : valid;
         record += field.find_first_of(",\"\r\n") == std::string::npos ? field : quoted(field);
     }
+    if (record.empty() && !fields.empty()) record = quoted("");  // an empty line is no record
     return record + "\r\n";
 }
 

@@ -171,11 +171,16 @@ Crossing whenCrossed(const std::vector<GrowthPoint>& points, int roots_seen, dou
 {
     WorkedOut::Numbers from{kReckoning, static_cast<double>(roots_seen), threshold};
     for (const GrowthPoint& point : points) from.insert(from.end(), {point.day, point.value, point.sd});
-    const auto days = workedOut().of(from, [&] {
+    const auto reckon = [&] {
         const Crossing crossing = weighed(points, roots_seen, threshold);
         return WorkedOut::Numbers{crossing.earliest, crossing.likely, crossing.latest, crossing.chance};
-    });
-    return {days.at(0), days.at(1), days.at(2), days.at(3)};
+    };
+    WorkedOut::Numbers days = workedOut().of(from, reckon);
+    // What a season file has kept may come from anyone.
+    constexpr double kNoDay = 1e5;
+    const auto may_be = [](double day) { return std::abs(day) < kNoDay; };
+    if (days.size() != 4 || !std::all_of(days.begin(), days.end(), may_be)) days = reckon();
+    return {days[0], days[1], days[2], days[3]};
 }
 
 }  // namespace slipglass

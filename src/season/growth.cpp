@@ -50,21 +50,33 @@ WorkedOut::Numbers numbersOf(const std::vector<CurveFit>& curves)
     return numbers;
 }
 
-std::vector<CurveFit> curvesIn(const WorkedOut::Numbers& numbers)
+/// Empty where they are no such curves: what a season file has kept may come from anyone.
+std::optional<std::vector<CurveFit>> curvesIn(const WorkedOut::Numbers& numbers)
 {
+    constexpr std::ptrdiff_t kHead = 6;
     std::vector<CurveFit> curves;
-    size_t at = 0;
-    const auto next = [&] { return numbers.at(at++); };
-    while (at < numbers.size()) {
+    for (auto at = numbers.begin(); at != numbers.end();) {
+        if (numbers.end() - at < kHead) return std::nullopt;
+        const double kind = at[0], points = at[1], parameters = at[4], errors = at[5];
+        const bool line = kind == static_cast<double>(CurveKind::straight_line);
+        const bool sigmoid = kind == static_cast<double>(CurveKind::logistic) ||
+                             kind == static_cast<double>(CurveKind::gompertz);
+        if (!(line || sigmoid) || parameters != (line ? 2 : 3) || !(errors == 0 || errors == parameters) ||
+            !(points >= 0 && points <= 1e6))
+            return std::nullopt;
+        const auto of_parameters = static_cast<std::ptrdiff_t>(parameters),
+                   of_errors = static_cast<std::ptrdiff_t>(errors);
+        if (numbers.end() - at < kHead + of_parameters + of_errors) return std::nullopt;
         CurveFit fit;
-        fit.kind = static_cast<CurveKind>(static_cast<int>(next()));
-        fit.points = static_cast<int>(next());
-        fit.residual_ss = next();
-        fit.aicc = next();
-        fit.parameters.resize(static_cast<size_t>(next()));
-        fit.standard_errors.resize(static_cast<size_t>(next()));
-        for (auto* values : {&fit.parameters, &fit.standard_errors})
-            for (double& value : *values) value = next();
+        fit.kind = static_cast<CurveKind>(static_cast<int>(kind));
+        fit.points = static_cast<int>(points);
+        fit.residual_ss = at[2];
+        fit.aicc = at[3];
+        at += kHead;
+        fit.parameters.assign(at, at + of_parameters);
+        at += of_parameters;
+        fit.standard_errors.assign(at, at + of_errors);
+        at += of_errors;
         curves.push_back(std::move(fit));
     }
     return curves;
@@ -74,7 +86,8 @@ std::vector<CurveFit> curvesThrough(const std::vector<GrowthPoint>& points)
 {
     WorkedOut::Numbers from{kReckoning};
     for (const GrowthPoint& point : points) from.insert(from.end(), {point.day, point.value, point.sd});
-    return curvesIn(workedOut().of(from, [&] { return numbersOf(fitted(points)); }));
+    const auto known = curvesIn(workedOut().of(from, [&] { return numbersOf(fitted(points)); }));
+    return known ? *known : fitted(points);
 }
 
 }  // namespace

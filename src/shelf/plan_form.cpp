@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "../words/strict_json.h"
 #include "json_in.h"
 #include "slipglass/error.h"
 #include "slipglass/report/plan_csv.h"
@@ -100,7 +101,7 @@ Json drawnForm(const Json& wish, const std::vector<TubType>& own_types)
 
 std::string withTubType(const std::string& text, const Json& type)
 {
-    Json settings = text.empty() ? Json::object() : Json::parse(text);
+    Json settings = text.empty() ? Json::object() : parseStrictJson(text, "settings.json");
     Json ours = {{"name", textIn(type, "name")}};
     for (const char* size : {"rim_diameter_mm", "base_diameter_mm", "height_mm"})
         ours[size] = type.value(size, 0.0);

@@ -5,6 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "../words/strict_json.h"
 #include "care_form.h"
 #include "given_here.h"
 #include "json_in.h"
@@ -187,8 +188,10 @@ private:
             const std::string address = server_.invitation();
             return jsonResponse({{"address", address}, {"svg", qrSvg(address)}});
         }
+        const Error unreadable("The page", "sent something that cannot be read", "Load it again");
+        if (isTooDeep(request.body)) throw unreadable;
         const Json body = request.body.empty() ? Json::object() : Json::parse(request.body);
-        if (!body.is_object()) throw Error("The page", "sent something that cannot be read", "Load it again");
+        if (!body.is_object()) throw unreadable;
         if (request.path == "/tub/asked") return named_.asked(textIn(body, "photo"));
         if (request.path == "/tub") return named_.name(textIn(body, "photo"), textIn(body, "tub"));
         if (request.path == "/tub/undo") return named_.takeBack(textIn(body, "photo"));

@@ -137,9 +137,10 @@ std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
         if (alike < kLeastAlike) return std::nullopt;
     }
     for (int attempt = 0; attempt < 2; ++attempt) {
-        const cv::Mat read = grid.readModules(window.grey);
+        // Finder patterns as they must be: the library ends the program over one whose middle is light.
+        const cv::Mat read = knownUpTo(grid.readModules(window.grey), 2);
         std::string text = decodeModules(read);
-        grid.align(window.smooth, knownUpTo(read, 2));
+        grid.align(window.smooth, read);
         if (text.empty()) continue;
         Reading reading{std::move(text), grid.corners()};
         for (auto& corner : reading.corners) corner = window.from(corner);
@@ -281,7 +282,8 @@ std::vector<Reading> readCodes(const cv::Mat& grey, bool small_too)
 std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too)
 {
     CV_Assert(bgr.type() == CV_8UC3);
-    if (bgr.empty()) return {};
+    // Too thin for a code, or to be reduced to the working size.
+    if (std::min(bgr.cols, bgr.rows) < kSmallestCode) return {};
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
     std::vector<FoundLabel> labels;

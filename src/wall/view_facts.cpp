@@ -3,6 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "../words/strict_json.h"
 #include "slipglass/panel/panel_file.h"
 #include "slipglass/wall/wall_history.h"
 
@@ -32,10 +33,10 @@ json fogJson(const std::optional<WallFog>& fog)
 std::optional<WallFog> fogFrom(const json& kept)
 {
     if (kept.is_null()) return std::nullopt;
-    WallFog fog{kept.at("columns"), {}};
+    WallFog fog{intIn(kept.at("columns")), {}};
     if (fog.columns < 1) return std::nullopt;
     for (const json& row : kept.at("places")) {
-        FogPlace place{row.at(0), row.at(1), {}};
+        FogPlace place{intIn(row.at(0)), intIn(row.at(1)), {}};
         if (row.size() > 2)
             place.grains =
                 GrainLight{row.at(2).get<double>() / kLightSteps, row.at(3).get<double>() / kLightSteps};
@@ -61,7 +62,7 @@ json sizeJson(cv::Size size)
 
 cv::Size sizeFrom(const json& size)
 {
-    return {size.at(0).get<int>(), size.at(1).get<int>()};
+    return {intIn(size.at(0)), intIn(size.at(1))};
 }
 
 }  // namespace

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "../words/strict_json.h"
 #include "slipglass/photo/picture_bytes.h"
 #include "slipglass/wall/wall_history.h"
 
@@ -108,10 +109,10 @@ double innerRadiusIn(const std::string& meta)
 std::optional<Drift> driftIn(const std::string& meta)
 {
     try {
-        const json drift = json::parse(meta).at("drift");
-        return Drift{{drift.at("size").at(0).get<int>(), drift.at("size").at(1).get<int>()},
-                     drift.at("x"),
-                     drift.at("y")};
+        const json all = json::parse(meta);
+        const json& drift = all.at("drift");
+        return Drift{
+            {intIn(drift.at("size").at(0)), intIn(drift.at("size").at(1))}, drift.at("x"), drift.at("y")};
     } catch (const json::exception&) {
         return std::nullopt;
     }
@@ -138,8 +139,8 @@ std::optional<WallSum> decodeWallSum(const std::string& bytes)
     try {
         const json head = json::parse(bytes.substr(0, line));
         WallSum sum;
-        sum.photos = head.at("photos");
-        sum.left = head.at("left");
+        sum.photos = intIn(head.at("photos"));
+        sum.left = intIn(head.at("left"));
         size_t at = line + 1;
         std::vector<cv::Mat> pictures;
         for (const size_t size : head.at("sizes")) {

@@ -1,6 +1,7 @@
 #include "strict_json.h"
 
 #include <algorithm>
+#include <limits>
 #include <set>
 #include <vector>
 
@@ -44,8 +45,28 @@ private:
 
 }  // namespace
 
+bool isTooDeep(std::string_view text)
+{
+    constexpr int kDeepest = 100;
+    int depth = 0;
+    bool quoted = false;
+    for (size_t i = 0; i < text.size(); ++i) {
+        const char c = text[i];
+        if (c == '"') quoted = !quoted;
+        if (quoted && c == '\\') ++i;
+        if (quoted) continue;
+        if (c == '[' || c == '{') ++depth;
+        if (c == ']' || c == '}') --depth;
+        if (depth > kDeepest) return true;
+    }
+    return false;
+}
+
 json parseStrictJson(std::string_view text, const std::string& file_name)
 {
+    if (isTooDeep(text))
+        throw Error(file_name, "has more brackets within brackets than anything needs",
+                    "Take out what does not belong there");
     KeyWatch watch;
     json parsed;
     try {
@@ -60,6 +81,14 @@ json parseStrictJson(std::string_view text, const std::string& file_name)
         throw Error(file_name, "gives \"" + watch.repeated() + "\" twice in one place",
                     "Keep one of the two");
     return parsed;
+}
+
+int intIn(const json& value)
+{
+    const auto number = value.get<double>();
+    if (!(number >= std::numeric_limits<int>::min() && number <= std::numeric_limits<int>::max()))
+        throw json::out_of_range::create(406, "no int holds " + value.dump(), &value);
+    return static_cast<int>(number);
 }
 
 }  // namespace slipglass

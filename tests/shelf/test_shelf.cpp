@@ -232,6 +232,8 @@ TEST(Shelf, WritesDownWhatWasDoneAndTakesItBack)
     season.settled();
     EXPECT_NE(season.file("season.json").find("dry, pale"), std::string::npos);
     EXPECT_EQ(season.ask("POST", "care", R"({"tub": "T02", "what": "sung to"})").status, 422);
+    const std::string deep = std::string(200'000, '[') + std::string(200'000, ']');
+    EXPECT_EQ(season.ask("POST", "care", R"({"tub": )" + deep + "}").status, 422) << "and goes on";
     EXPECT_EQ(season.ask("POST", "care/undo", written.body).status, 200);
     EXPECT_EQ(season.ask("POST", "care/undo", written.body).status, 422) << "it is gone";
     season.settled();

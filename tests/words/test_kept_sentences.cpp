@@ -35,6 +35,9 @@ TEST(KeptSentences, WhatIsNoneOfOursStaysAsItIs)
     EXPECT_EQ(german.kept("cannot be opened: Permission denied"), "cannot be opened: Permission denied");
     EXPECT_EQ(german.kept("strange; the picture is blurred"), "strange; das Bild ist unscharf");
     EXPECT_EQ(german.kept(""), "");
+    std::string endless = "part of the tub is outside the picture: its foot";
+    for (int i = 0; i < 200'000; ++i) endless += ", its top";
+    EXPECT_EQ(german.kept(endless), endless);
     EXPECT_EQ(Words().kept("the picture is blurred"), "the picture is blurred");
 }
 

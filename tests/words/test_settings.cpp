@@ -124,6 +124,18 @@ TEST_F(Settings, RefusesAValueOfTheWrongType)
     EXPECT_EQ(complaint("[1]"), "settings.json: is not a JSON object. Write {\"group\": {\"name\": value}}.");
 }
 
+TEST_F(Settings, RefusesBracketsWithinBracketsBeforeTheyReachTheEndOfTheStack)
+{
+    const auto deep = [](size_t lists) {
+        return R"({"water": {"standing_mm": ")" + std::string(200, '[') + R"("}, "roots": )" +
+               std::string(lists, '[') + std::string(lists, ']') + "}";
+    };
+    EXPECT_EQ(complaint(deep(100'000)),
+              "settings.json: has more brackets within brackets than anything needs. Take out what does not "
+              "belong there.");
+    EXPECT_EQ(complaint(deep(50)).find("brackets"), std::string::npos) << "those in a text are none";
+}
+
 TEST_F(Settings, RefusesAKeyGivenTwice)
 {
     EXPECT_EQ(complaint(R"({"water": {"warn": true, "warn": false}})"),
