@@ -93,6 +93,9 @@ std::optional<ViewFacts> factsOf(const KeptView& kept)
         const auto way = driftIn(facts.view_meta);
         if (!way) return std::nullopt;
         facts.place = {kept.side, sizeFrom(meta.at("side").at("size")), *way};
+        constexpr int kLongest_px = 20'000;  // far beyond a panel of the largest tub
+        for (const int side : {facts.place.reference_size.width, facts.place.reference_size.height})
+            if (side < 1 || side > kLongest_px) return std::nullopt;
         facts.light = {numberIn(meta.at("wall_lightness")), numberIn(meta.at("white")),
                        meta.at("against_label")};
         facts.root_share = meta.at("root_share");

@@ -96,7 +96,8 @@ public:
                  static_cast<float>(settings.vanishes_per_photo)},
           sum_(std::move(from))
     {
-        if (sum_.photos > 0) return;
+        if (sum_.photos > 0 && liesOn(side)) return;
+        sum_ = {};  // none, or one that a season file has of another side
         sum_.root = cv::Mat(side.reference_size, CV_32F, cv::Scalar(kAtFirst));
         sum_.first_seen = cv::Mat::zeros(side.reference_size, CV_16U);
         sum_.shown = cv::Mat::zeros(side.reference_size, CV_8U);
@@ -216,6 +217,13 @@ private:
         }
         sum_.shown |= now.say.shown;
         cv::add(sum_.times, 1, sum_.times, is_root);
+    }
+
+    bool liesOn(const SidePhotos& side) const
+    {
+        const cv::Size size = side.reference_size;
+        return static_cast<size_t>(sum_.photos) <= side.count && sum_.root.rows == size.height &&
+               sum_.left >= 0 && sum_.left <= sum_.root.cols - size.width;
     }
 
     const SidePhotos& side_;

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
@@ -86,6 +87,7 @@ std::optional<WallView> decodeWallView(const WallViewFile& file)
         return std::nullopt;
     }
     view.to_reference = driftIn(file.meta);
+    if (view.to_reference && view.to_reference->size != picture.size()) return std::nullopt;
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
     view.roots.log_odds = logOddsFromBytes(planes[0]);
@@ -143,7 +145,8 @@ std::optional<WallSum> decodeWallSum(const std::string& bytes)
         sum.left = intIn(head.at("left"));
         size_t at = line + 1;
         std::vector<cv::Mat> pictures;
-        for (const size_t size : head.at("sizes")) {
+        for (const json& one : head.at("sizes")) {
+            const auto size = static_cast<size_t>(std::max(0, intIn(one)));
             if (size > bytes.size() - at) return std::nullopt;
             pictures.push_back(pictureIn(std::string_view(bytes).substr(at, size)));
             at += size;
