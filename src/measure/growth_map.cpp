@@ -148,8 +148,8 @@ bool growthMapThere(const std::filesystem::path& out, const std::string& file)
 {
     try {
         const json legend = json::parse(readFile(out / growthLegendName(file)), nullptr, false);
-        return fileThere(out / growthMapName(file)) && legend.is_object() &&
-               legend.contains("schema") && legend["schema"] == kSchema;
+        return fileThere(out / growthMapName(file)) && legend.is_object() && legend.contains("schema") &&
+               legend["schema"] == kSchema;
     } catch (const Error&) {
         return false;
     }

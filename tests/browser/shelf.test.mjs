@@ -136,7 +136,7 @@ test("shelf", async (t) => {
     await reach("Note");
     await big.keyboard.type('=1+1 "pale", Möhre 🌱');
     await big.keyboard.press("Enter");
-    await until(async () => existsSync(path.join(shelf.folder, "care.csv")) && /,T02,watered,150,"=1\+1 ""pale"", Möhre 🌱"/.test(shelf.file("care.csv")), "it is written", 10);
+    await until(async () => existsSync(path.join(shelf.folder, "care.csv")) && /,T02,watered,150,"'=1\+1 ""pale"", Möhre 🌱"/.test(shelf.file("care.csv")), "it is written", 10);
     await until(async () => /watered, 150 ml, =1\+1 "pale", Möhre 🌱/.test(await big.locator("#doing").textContent()), "it is told", 10);
     await settled(big);
   });

@@ -2,17 +2,20 @@
 import test from "node:test";
 import assert from "node:assert/strict";
 import { spawnSync } from "node:child_process";
-import { chmodSync, existsSync, readFileSync, writeFileSync } from "node:fs";
+import { chmodSync, existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import path from "node:path";
 import { newSeason, serve, until } from "./served.mjs";
 import { launch, openPage } from "./support.mjs";
 
 test("a second start opens the page of the one that runs", async () => {
   const folder = newSeason("shelf-again");
-  const opened = path.join(folder, "opened"), opener = path.join(folder, "xdg-open");
+  const beside = `${folder}-programs`;
+  mkdirSync(beside, { recursive: true });
+  const opened = path.join(beside, "opened"), opener = path.join(beside, "xdg-open");
+  rmSync(opened, { force: true });
   writeFileSync(opener, `#!/bin/sh\nprintf %s "$1" > '${opened}'\n`);
   chmodSync(opener, 0o755);
-  const again = () => spawnSync(process.env.SLIPGLASS, ["shelf", folder], { encoding: "utf8", timeout: 30000, env: { ...process.env, PATH: `${folder}:${process.env.PATH}` } });
+  const again = () => spawnSync(process.env.SLIPGLASS, ["shelf", folder], { encoding: "utf8", timeout: 30000, env: { ...process.env, PATH: `${beside}:${process.env.PATH}` } });
   const shelf = await serve(folder);
   const second = again();
   assert.equal(second.status, 0, second.stderr);
