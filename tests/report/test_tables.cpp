@@ -68,7 +68,11 @@ TEST(CsvWriter, WritesEveryRecordOfTheRfc4180Vectors)
         nlohmann::json::parse(std::ifstream(SLIPGLASS_TEST_DATA "/reference/10-rfc4180-vectors.json"));
     int written = 0;
     for (const auto& vector : all["vectors"]) {
-        EXPECT_EQ(csvRecord(vector["fields"].get<Fields>(), {false}), vector["record"].get<std::string>())
+        // A record of one empty field would be an empty line, which is read as none: it is written as
+        // Python's csv module does.
+        const bool none = vector["record"] == "\r\n";
+        EXPECT_EQ(csvRecord(vector["fields"].get<Fields>(), {false}),
+                  vector[none ? "python_csv_record" : "record"].get<std::string>())
             << vector["name"];
         ++written;
     }
