@@ -13,8 +13,8 @@ namespace {
 
 constexpr int kColours = 6;                // of today and of the past
 constexpr int kPlanes = 2 * kColours + 1;  // as they are, evened, and the past's visibility
-constexpr float kHalf =
-    0.25F;  // evened a colour lies about 0.5 around its light; as planes hold the half of that
+/// Of a colour less its light, over that light: half of it was learnt from, and planes hold the half of that.
+constexpr float kEvened = 0.25F;
 constexpr float kWhite = 255;
 constexpr int kBlock = 32;  // px: 3 x 3 blocks are looked at around each
 
@@ -133,8 +133,8 @@ void fill(cv::Mat& planes, const cv::Mat& pair, const cv::Mat& lights)
                         *right = &row[static_cast<size_t>(column.second) * kLights];
             std::array<float, kLights> here;
             for (size_t i = 0; i < kLights; ++i) here[i] = left[i] + column.share * (right[i] - left[i]);
-            const std::array<float, 2> gain = {kHalf / (here[kColours] + 0.04F),
-                                               kHalf / (here[kColours + 1] + 0.04F)};
+            const std::array<float, 2> gain = {kEvened / (here[kColours] + 0.04F),
+                                               kEvened / (here[kColours + 1] + 0.04F)};
             for (size_t c = 0; c < kColours; ++c) {
                 to[c] = colour[from[c]];
                 to[kColours + c] = from[c] ? inSteps((from[c] / kWhite - here[c]) * gain[c / 3]) : schar{0};
