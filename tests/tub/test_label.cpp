@@ -53,11 +53,12 @@ void lay(cv::Mat& picture, const cv::Mat& paper, const Looked& place)
             for (int k = 0; k < 16; ++k) {
                 const int row_of_4 = k / 4;
                 const cv::Point2d at = place({x + (k % 4 - 1.5) / 4, y + (row_of_4 - 1.5) / 4});
-                const int col = static_cast<int>(std::floor(at.x + 0.5 * paper.cols));
-                const int row = static_cast<int>(std::floor(at.y + 0.5 * paper.rows));
-                const bool on =
-                    std::isfinite(at.x) && col >= 0 && row >= 0 && col < paper.cols && row < paper.rows;
-                sum += on ? paper.at<uchar>(row, col) : picture.at<uchar>(y, x);
+                // Before they are made whole numbers: NaN is none, and lies on no paper.
+                const double col = std::floor(at.x + 0.5 * paper.cols),
+                             row = std::floor(at.y + 0.5 * paper.rows);
+                const bool on = col >= 0 && row >= 0 && col < paper.cols && row < paper.rows;
+                sum += on ? paper.at<uchar>(static_cast<int>(row), static_cast<int>(col))
+                          : picture.at<uchar>(y, x);
             }
             picture.at<uchar>(y, x) = cv::saturate_cast<uchar>(sum / 16);
         }
