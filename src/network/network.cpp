@@ -3,14 +3,14 @@
 #include <omp.h>
 
 #include <algorithm>
-#include <cstring>
-#include <opencv2/imgproc.hpp>
+#include <opencv2/core.hpp>
 #include <optional>
 #include <set>
 #include <stdexcept>
 
 #include "convolution.h"
 #include "graph.h"
+#include "pictures.h"
 
 // Values are pictures of many channels, which lie as oneDNN's nhwc: convolutions are its work, all else is
 // OpenCV's.
@@ -41,9 +41,7 @@ struct Value {
         const size_t row = static_cast<size_t>(steps) * wide.elemSize();
         for (int y = 0; y < wide.rows; ++y) {
             const uchar* from = held.ptr(y / steps) + static_cast<size_t>(y % steps) * row;
-            uchar* to = wide.ptr(y);
-            for (int x = 0; x < held.cols; ++x, to += row, from += held.elemSize())
-                std::memcpy(to, from, row);
+            copyPieces(row, from, held.elemSize(), wide.ptr(y), row, held.cols);
         }
         return wide;
     }
@@ -64,55 +62,6 @@ struct Value {
         return made;
     }
 };
-
-cv::Mat sigmoid(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::exp(-value.reshape(1), made);
-    cv::add(made, 1, made);
-    cv::divide(1, made, made);
-    return made.reshape(value.channels());
-}
-
-cv::Mat relu(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::max(value.reshape(1), 0.0, made);
-    return made.reshape(value.channels());
-}
-
-cv::Mat doubled(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::resize(value, made, {}, 2, 2, cv::INTER_LINEAR);
-    return made;
-}
-
-cv::Mat rowMean(const cv::Mat& value, int places)
-{
-    cv::Mat made;
-    cv::boxFilter(value, made, -1, {places, 1}, {-1, -1}, true, cv::BORDER_CONSTANT);
-    return made;
-}
-
-cv::Mat joined(const std::vector<cv::Mat>& values)
-{
-    int channels = 0;
-    for (const cv::Mat& value : values) channels += value.channels();
-    cv::Mat made(values[0].size(), CV_MAKETYPE(values[0].depth(), channels));
-    size_t before = 0;
-    for (const cv::Mat& value : values) {
-        const size_t size = value.elemSize();
-        for (int y = 0; y < made.rows; ++y) {
-            const uchar* from = value.ptr(y);
-            uchar* to = made.ptr(y) + before;
-            for (int x = 0; x < made.cols; ++x, from += size, to += made.elemSize())
-                std::memcpy(to, from, size);
-        }
-        before += size;
-    }
-    return made;
-}
 
 }  // namespace
 
