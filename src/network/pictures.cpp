@@ -15,6 +15,38 @@ void copyPieces(const uchar* from, size_t from_step, uchar* to, size_t to_step, 
     for (int i = 0; i < count; ++i, from += from_step, to += to_step) std::memcpy(to, from, size);
 }
 
+/// Copies `count` pieces of `size` bytes from every `from_step` to every `to_step` bytes.
+void copyPieces(size_t size, const uchar* from, size_t from_step, uchar* to, size_t to_step, int count)
+{
+    switch (size) {
+        case 8:
+            return copyPieces<8>(from, from_step, to, to_step, count);
+        case 16:
+            return copyPieces<16>(from, from_step, to, to_step, count);
+        case 24:
+            return copyPieces<24>(from, from_step, to, to_step, count);
+        case 32:
+            return copyPieces<32>(from, from_step, to, to_step, count);
+        default:
+            for (int i = 0; i < count; ++i, from += from_step, to += to_step) std::memcpy(to, from, size);
+    }
+}
+
+/// The pixels of a value into those of a larger picture, from a channel on.
+/// @param before  bytes of the channels before.
+void place(const Laid& value, cv::Mat& made, size_t before)
+{
+    const auto steps = static_cast<size_t>(value.steps);
+    const size_t size = value.held.elemSize() / (steps * steps), to = made.elemSize();
+    for (int y = 0; y < made.rows; ++y) {
+        const uchar* row =
+            value.held.ptr(y / value.steps) + static_cast<size_t>(y % value.steps) * steps * size;
+        for (size_t k = 0; k < steps; ++k)
+            copyPieces(size, row + k * size, value.held.elemSize(), made.ptr(y) + before + k * to, steps * to,
+                       value.held.cols);
+    }
+}
+
 /// Each pixel nine parts of the nearest, three of the next across and down, one of that between, rounded: as
 /// cv::resize has it, which takes five times as long for many channels of bytes.
 cv::Mat doubledBytes(const cv::Mat& value)
@@ -43,20 +75,23 @@ cv::Mat doubledBytes(const cv::Mat& value)
 
 }  // namespace
 
-void copyPieces(size_t size, const uchar* from, size_t from_step, uchar* to, size_t to_step, int count)
+cv::Mat Laid::pixels() const
 {
-    switch (size) {
-        case 8:
-            return copyPieces<8>(from, from_step, to, to_step, count);
-        case 16:
-            return copyPieces<16>(from, from_step, to, to_step, count);
-        case 24:
-            return copyPieces<24>(from, from_step, to, to_step, count);
-        case 32:
-            return copyPieces<32>(from, from_step, to, to_step, count);
-        default:
-            for (int i = 0; i < count; ++i, from += from_step, to += to_step) std::memcpy(to, from, size);
-    }
+    const int under = steps * steps;
+    return under == 1 ? held : held.reshape(held.channels() / under, {held.rows, held.cols * under});
+}
+
+cv::Mat Laid::picture() const
+{
+    if (steps == 1) return held;
+    cv::Mat made(size(), CV_MAKETYPE(held.depth(), channels()));
+    place(*this, made, 0);
+    return made;
+}
+
+Laid Laid::with(const cv::Mat& made) const
+{
+    return {made.reshape(made.channels() * steps * steps, {held.rows, held.cols}), steps};
 }
 
 cv::Mat sigmoid(const cv::Mat& value)
@@ -96,17 +131,15 @@ cv::Mat rowMean(const cv::Mat& value, int places)
     return made;
 }
 
-cv::Mat joined(const std::vector<cv::Mat>& values)
+cv::Mat joined(const std::vector<Laid>& values)
 {
     int channels = 0;
-    for (const cv::Mat& value : values) channels += value.channels();
-    cv::Mat made(values[0].size(), CV_MAKETYPE(values[0].depth(), channels));
+    for (const Laid& value : values) channels += value.channels();
+    cv::Mat made(values[0].size(), CV_MAKETYPE(values[0].held.depth(), channels));
     size_t before = 0;
-    for (const cv::Mat& value : values) {
-        const size_t size = value.elemSize();
-        for (int y = 0; y < made.rows; ++y)
-            copyPieces(size, value.ptr(y), size, made.ptr(y) + before, made.elemSize(), made.cols);
-        before += size;
+    for (const Laid& value : values) {
+        place(value, made, before);
+        before += static_cast<size_t>(value.channels()) * value.held.elemSize1();
     }
     return made;
 }
