@@ -18,6 +18,7 @@ namespace {
 // rim.
 constexpr int kParameters = 8;
 
+/// A number without its derivatives.
 double plain(double value)
 {
     return value;
