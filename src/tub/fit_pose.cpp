@@ -296,7 +296,7 @@ double solve(const Errors& errors, Parameters& p, double tolerance)
 }
 
 /// A step that saves less than this part of the errors is the last.
-constexpr double kSettled = 1e-6, kRough = 1e-2;
+constexpr double kSettled = 1e-9, kRough = 1e-2;
 /// From afar errors of so many times the spread count fully.
 constexpr double kAfar = 10;
 
