@@ -3,9 +3,12 @@
 namespace slipglass {
 
 /// Upright photo in its full size; origin: centre of the top-left pixel; x right, y DOWN.
-struct PhotoPoint {
-    double x_px = 0, y_px = 0;
+/// T: double; a fit puts in a number that carries its derivatives (tub/pose.h).
+template <class T>
+struct PhotoPointOf {
+    T x_px{}, y_px{};
 };
+using PhotoPoint = PhotoPointOf<double>;
 
 /// A reduced picture of the photo, or of a part of it; the same origin and directions. One of its pixels
 /// covers `reduction` px of the photo either way, so that pixels' edges meet, not their centres.

@@ -3,14 +3,14 @@
 #include <omp.h>
 
 #include <algorithm>
-#include <cstring>
-#include <opencv2/imgproc.hpp>
+#include <opencv2/core.hpp>
 #include <optional>
 #include <set>
 #include <stdexcept>
 
 #include "convolution.h"
 #include "graph.h"
+#include "pictures.h"
 
 // Values are pictures of many channels, which lie as oneDNN's nhwc: convolutions are its work, all else is
 // OpenCV's.
@@ -19,100 +19,22 @@ namespace slipglass {
 
 namespace {
 
-/// A picture; after an upsampling the pixels under a step lie beside each other, row by row, in its channels,
-/// until something needs them in their places: what looks at single pixels does not.
 struct Value {
-    cv::Mat held;     // CV_32F, or in steps of `scale`: CV_8U; what the network is given CV_8S
+    Laid laid;        // CV_32F, or in steps of `scale`: CV_8U; what the network is given CV_8S
     float scale = 0;  // 0: as it is
-    int steps = 1;    // pixels under a step, each way
 
-    /// The same pixels, in another order where there are steps.
-    cv::Mat pixels() const
-    {
-        const int under = steps * steps;
-        return under == 1 ? held : held.reshape(held.channels() / under, {held.rows, held.cols * under});
-    }
-
-    cv::Mat picture() const
-    {
-        if (steps == 1) return held;
-        const int channels = held.channels() / (steps * steps);
-        cv::Mat wide(held.rows * steps, held.cols * steps, CV_MAKETYPE(held.depth(), channels));
-        const size_t row = static_cast<size_t>(steps) * wide.elemSize();
-        for (int y = 0; y < wide.rows; ++y) {
-            const uchar* from = held.ptr(y / steps) + static_cast<size_t>(y % steps) * row;
-            uchar* to = wide.ptr(y);
-            for (int x = 0; x < held.cols; ++x, to += row, from += held.elemSize())
-                std::memcpy(to, from, row);
-        }
-        return wide;
-    }
-
-    /// What was made of pixels(), as these lie.
-    Value with(const cv::Mat& made, float made_scale) const
-    {
-        return {made.reshape(made.channels() * steps * steps, {held.rows, held.cols}), made_scale, steps};
-    }
+    cv::Mat picture() const { return laid.picture(); }
 
     /// The same in other steps, or in none.
     Value in(float other) const
     {
         if (other == scale) return *this;
-        Value made{{}, other, steps};
+        Value made{{{}, laid.steps}, other};
         const double gain = (scale > 0 ? scale : 1.0) / (other > 0 ? other : 1.0);
-        held.convertTo(made.held, other > 0 ? CV_8U : CV_32F, gain);
+        laid.held.convertTo(made.laid.held, other > 0 ? CV_8U : CV_32F, gain);
         return made;
     }
 };
-
-cv::Mat sigmoid(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::exp(-value.reshape(1), made);
-    cv::add(made, 1, made);
-    cv::divide(1, made, made);
-    return made.reshape(value.channels());
-}
-
-cv::Mat relu(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::max(value.reshape(1), 0.0, made);
-    return made.reshape(value.channels());
-}
-
-cv::Mat doubled(const cv::Mat& value)
-{
-    cv::Mat made;
-    cv::resize(value, made, {}, 2, 2, cv::INTER_LINEAR);
-    return made;
-}
-
-cv::Mat rowMean(const cv::Mat& value, int places)
-{
-    cv::Mat made;
-    cv::boxFilter(value, made, -1, {places, 1}, {-1, -1}, true, cv::BORDER_CONSTANT);
-    return made;
-}
-
-cv::Mat joined(const std::vector<cv::Mat>& values)
-{
-    int channels = 0;
-    for (const cv::Mat& value : values) channels += value.channels();
-    cv::Mat made(values[0].size(), CV_MAKETYPE(values[0].depth(), channels));
-    size_t before = 0;
-    for (const cv::Mat& value : values) {
-        const size_t size = value.elemSize();
-        for (int y = 0; y < made.rows; ++y) {
-            const uchar* from = value.ptr(y);
-            uchar* to = made.ptr(y) + before;
-            for (int x = 0; x < made.cols; ++x, from += size, to += made.elemSize())
-                std::memcpy(to, from, size);
-        }
-        before += size;
-    }
-    return made;
-}
 
 }  // namespace
 
@@ -175,13 +97,13 @@ struct Network::Prepared {
         const bool bytes = from.scale > 0 && (step.plus < 0 || plus.scale > 0);
         const float to_scale = bytes ? scaleOf(step.to) : 0;
         const bool by_pixel = step.kernel == 1 && step.stride == 1 && step.plus < 0;
-        const cv::Mat given = by_pixel ? from.pixels() : from.picture();
+        const cv::Mat given = by_pixel ? from.laid.pixels() : from.picture();
         const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
         if (!convolution)
             convolution.emplace(step, given.size(), given.depth(), from.scale, to_scale, added.scale);
         const cv::Mat made = convolution->of(given, added.picture());
-        if (step.kind == Step::Kind::upsampling) return {made, to_scale, step.stride};
-        return by_pixel ? from.with(made, to_scale) : Value{made, to_scale};
+        if (step.kind == Step::Kind::upsampling) return {{made, step.stride}, to_scale};
+        return {by_pixel ? from.laid.with(made) : Laid{made}, to_scale};
     }
 
     Value done(size_t i, std::vector<Value> from, const Value& plus,
@@ -198,20 +120,20 @@ struct Network::Prepared {
             case Step::Kind::upsampling:
                 return convolved(i, one, plus, convolution).in(scaleOf(step.to));
             case Step::Kind::doubling:
-                return {doubled(one.picture()), one.scale};
+                return {{doubled(one.picture())}, one.scale};
             case Step::Kind::row_mean:
-                return {rowMean(one.picture(), step.kernel), one.scale};
+                return {{rowMean(one.picture(), step.kernel)}, one.scale};
             case Step::Kind::sum:
-                return {from[0].picture() + from[1].picture(), one.scale};
+                return {{from[0].picture() + from[1].picture()}, one.scale};
             case Step::Kind::joining: {
-                std::vector<cv::Mat> pictures;
-                for (const Value& value : from) pictures.push_back(value.picture());
-                return {joined(pictures), one.scale};
+                std::vector<Laid> pictures;
+                for (const Value& value : from) pictures.push_back(value.laid);
+                return {{joined(pictures)}, one.scale};
             }
             case Step::Kind::relu:
-                return one.with(relu(one.pixels()), one.scale).in(scaleOf(step.to));
+                return Value{one.laid.with(relu(one.laid.pixels())), one.scale}.in(scaleOf(step.to));
             case Step::Kind::sigmoid:
-                return one.with(sigmoid(one.in(0).pixels()), 0);
+                return {one.laid.with(sigmoid(one.in(0).laid.pixels())), 0};
         }
         throw std::logic_error("a step of no kind");
     }
@@ -243,7 +165,7 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
     const std::map<int, size_t> last_use = prepared_->lastUses(needed, asked);
 
     // Bytes stay bytes where the file says how large a step is, which is then the one they are given in.
-    const Value given{planes, planes.depth() == CV_8S ? kPlaneStep : 0};
+    const Value given{{planes}, planes.depth() == CV_8S ? kPlaneStep : 0};
     std::map<int, Value> values = {{0, prepared_->scaleOf(0) > 0 ? given : given.in(0)}};
     for (size_t i = 0; i < graph.steps.size(); ++i) {
         const Step& step = graph.steps[i];
@@ -256,7 +178,8 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
             // The answer takes its place: what is needed again, or is ours only to look at, stays.
             const bool also_from =
                 std::find(step.from.begin(), step.from.end(), step.plus) != step.from.end();
-            if (step.plus == 0 || also_from || last_use.at(step.plus) != i) plus.held = plus.held.clone();
+            if (step.plus == 0 || also_from || last_use.at(step.plus) != i)
+                plus.laid.held = plus.laid.held.clone();
         }
         values[step.to] = prepared_->done(i, std::move(from), plus, convolutions[i]);
         for (const auto& [value, last] : last_use) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -16,7 +17,9 @@ constexpr int kPlanes = 2 * kColours + 1;  // as they are, evened, and the past'
 /// Of a colour less its light, over that light: half of it was learnt from, and planes hold the half of that.
 constexpr float kEvened = 0.25F;
 constexpr float kWhite = 255;
-constexpr int kBlock = 32;  // px: 3 x 3 blocks are looked at around each
+constexpr float kSteps = 1 / kPlaneStep;
+constexpr size_t kLanes = 16;  // bytes worked on at once; columns are a multiple of it
+constexpr int kBlock = 32;     // px: 3 x 3 blocks are looked at around each
 
 /// The light around a block: the mean of each colour where it is visible, how bright today and the past are,
 /// and how much of the past is visible.
@@ -32,18 +35,25 @@ struct Block {
     std::array<int, kColours> sum{}, visible{};
 };
 
-std::vector<Block> blocksOf(const cv::Mat& pair)
+/// Today's three colours and the past's, CV_8UC1, each as large as the planes; 0 where nothing is shown.
+using Colours = std::array<cv::Mat, kColours>;
+
+std::vector<Block> blocksOf(const Colours& colours)
 {
-    const int across = pair.cols / kBlock;
-    std::vector<Block> blocks(static_cast<size_t>(across) * static_cast<size_t>(pair.rows / kBlock));
-    for (int y = 0; y < pair.rows; ++y) {
-        const uchar* at = pair.ptr(y);
-        Block* row = &blocks[static_cast<size_t>(y / kBlock) * static_cast<size_t>(across)];
-        for (int x = 0; x < pair.cols; ++x, at += kColours) {
-            Block& block = row[x / kBlock];
-            for (size_t c = 0; c < kColours; ++c) {
-                block.sum[c] += at[c];
-                block.visible[c] += at[c] > 0;
+    const cv::Size size = colours[0].size() / kBlock;
+    std::vector<Block> blocks(static_cast<size_t>(size.area()));
+    for (size_t c = 0; c < kColours; ++c) {
+        for (int y = 0; y < colours[c].rows; ++y) {
+            const uchar* at = colours[c].ptr(y);
+            Block* row = &blocks[static_cast<size_t>(y / kBlock) * static_cast<size_t>(size.width)];
+            for (int x = 0; x < size.width; ++x, at += kBlock) {
+                int sum = 0, visible = 0;
+                for (int i = 0; i < kBlock; ++i) {
+                    sum += at[i];
+                    visible += at[i] > 0;
+                }
+                row[x].sum[c] += sum;
+                row[x].visible[c] += visible;
             }
         }
     }
@@ -101,61 +111,148 @@ Between between(int px, int blocks)
     return {first, std::min(first + 1, blocks - 1), at - static_cast<float>(first)};
 }
 
-/// @return  in steps of kPlaneStep; beyond what these hold, the largest.
-schar inSteps(float value)
+using FourFloats = std::array<cv::v_float32x4, 4>;
+
+/// Sixteen values as numbers.
+FourFloats numbersOf(const cv::v_uint8x16& bytes)
 {
-    return static_cast<schar>(cvRound(std::clamp(value / kPlaneStep, -127.0F, 127.0F)));
+    std::array<cv::v_uint16x8, 2> halves;
+    std::array<cv::v_uint32x4, 4> quarters;
+    cv::v_expand(bytes, halves[0], halves[1]);
+    cv::v_expand(halves[0], quarters[0], quarters[1]);
+    cv::v_expand(halves[1], quarters[2], quarters[3]);
+    FourFloats numbers;
+    for (size_t i = 0; i < 4; ++i) numbers[i] = cv::v_cvt_f32(cv::v_reinterpret_as_s32(quarters[i]));
+    return numbers;
 }
 
-/// Each colour as a plane shows it.
-std::array<schar, 256> coloursInSteps()
+/// Counts of steps of kPlaneStep, rounded, as signed bytes; beyond what these hold, the largest.
+cv::v_uint8x16 inSteps(const FourFloats& steps)
 {
-    std::array<schar, 256> steps;
-    for (size_t i = 0; i < steps.size(); ++i) steps[i] = inSteps(static_cast<float>(i) / kWhite);
-    return steps;
+    const cv::v_int8x16 whole = cv::v_pack(cv::v_pack(cv::v_round(steps[0]), cv::v_round(steps[1])),
+                                           cv::v_pack(cv::v_round(steps[2]), cv::v_round(steps[3])));
+    return cv::v_reinterpret_as_u8(cv::v_max(whole, cv::v_setall_s8(-127)));
 }
 
-void fill(cv::Mat& planes, const cv::Mat& pair, const cv::Mat& lights)
-{
-    const std::array<schar, 256> colour = coloursInSteps();
-    std::vector<Between> columns;
-    for (int x = 0; x < pair.cols; ++x) columns.push_back(between(x, lights.cols));
-    std::vector<float> row(static_cast<size_t>(lights.cols) * kLights);
-    for (int y = 0; y < pair.rows; ++y) {
-        const Between rows = between(y, lights.rows);
-        const float *above = lights.ptr<float>(rows.first), *below = lights.ptr<float>(rows.second);
-        for (size_t i = 0; i < row.size(); ++i) row[i] = above[i] + rows.share * (below[i] - above[i]);
-        const uchar* from = pair.ptr(y);
-        auto* to = planes.ptr<schar>(y);
-        for (int x = 0; x < pair.cols; ++x, from += kColours, to += kPlanes) {
-            const Between& column = columns[static_cast<size_t>(x)];
-            const float *left = &row[static_cast<size_t>(column.first) * kLights],
-                        *right = &row[static_cast<size_t>(column.second) * kLights];
-            std::array<float, kLights> here;
-            for (size_t i = 0; i < kLights; ++i) here[i] = left[i] + column.share * (right[i] - left[i]);
-            const std::array<float, 2> gain = {kEvened / (here[kColours] + 0.04F),
-                                               kEvened / (here[kColours + 1] + 0.04F)};
-            for (size_t c = 0; c < kColours; ++c) {
-                to[c] = colour[from[c]];
-                to[kColours + c] = from[c] ? inSteps((from[c] / kWhite - here[c]) * gain[c / 3]) : schar{0};
+/// The lights of one row of pixels, each by itself.
+class LightOfRow {
+public:
+    explicit LightOfRow(const cv::Mat& lights, int columns)
+        : lights_(lights), columns_(columns), blocks_(static_cast<size_t>(lights.cols) * kLights)
+    {
+        for (int x = 0; x < columns; ++x) across_.push_back(between(x, lights.cols));
+        for (std::vector<float>& light : of_) light.resize(static_cast<size_t>(columns));
+    }
+
+    void moveTo(int y)
+    {
+        const Between rows = between(y, lights_.rows);
+        const float *above = lights_.ptr<float>(rows.first), *below = lights_.ptr<float>(rows.second);
+        for (size_t i = 0; i < blocks_.size(); ++i)
+            blocks_[i] = above[i] + rows.share * (below[i] - above[i]);
+        for (int x = 0; x < columns_;) {
+            // As far as the same two blocks are the nearest.
+            const Between first = across_[static_cast<size_t>(x)];
+            int end = x;
+            while (end < columns_ && across_[static_cast<size_t>(end)].first == first.first) ++end;
+            for (size_t i = 0; i < kLights; ++i) {
+                const float left = blocks_[static_cast<size_t>(first.first) * kLights + i],
+                            step = blocks_[static_cast<size_t>(first.second) * kLights + i] - left;
+                for (auto k = static_cast<size_t>(x); k < static_cast<size_t>(end); ++k)
+                    of_[i][k] = left + across_[k].share * step;
             }
-            to[2 * kColours] = inSteps(here[kColours + 2]);
+            x = end;
         }
+    }
+
+    const float* operator[](size_t light) const { return of_[light].data(); }
+
+private:
+    const cv::Mat& lights_;
+    int columns_;
+    std::vector<float> blocks_;
+    std::vector<Between> across_;
+    std::array<std::vector<float>, kLights> of_;
+};
+
+/// Lays the planes of a row of pixels beside each other.
+/// @param last  nothing may be written behind the row.
+void interleave(const std::array<std::vector<uchar>, kPlanes>& row, uchar* to, bool last)
+{
+    const size_t columns = row[0].size();
+    size_t x = 0;
+    // Sixteen pixels of sixteen planes, of which the last are empty: their bytes are written over by the next
+    // pixel's.
+    for (; x + 16 + (last ? 16 : 0) <= columns; x += 16) {
+        std::array<cv::v_uint8x16, 16> lanes;
+        for (size_t p = 0; p < lanes.size(); ++p)
+            lanes[p] = p < kPlanes ? cv::v_load(row[p].data() + x) : cv::v_setzero_u8();
+        for (int shuffled = 0; shuffled < 4;
+             ++shuffled) {  // four times from both halves in turn: turned round
+            std::array<cv::v_uint8x16, 16> next;
+            for (size_t i = 0; i < 8; ++i) cv::v_zip(lanes[i], lanes[i + 8], next[2 * i], next[2 * i + 1]);
+            lanes = next;
+        }
+        for (const cv::v_uint8x16& pixel : lanes) {
+            cv::v_store(to, pixel);
+            to += kPlanes;
+        }
+    }
+    for (; x < columns; ++x)
+        for (size_t p = 0; p < kPlanes; ++p) *to++ = row[p][x];
+}
+
+/// A row of one colour: as it is, and evened out.
+/// @param mean, gain  of its light at each pixel.
+void fillColour(const uchar* from, const float* mean, const float* gain, std::vector<uchar>& plain,
+                std::vector<uchar>& evened)
+{
+    const cv::v_float32x4 share = cv::v_setall_f32(1 / kWhite), all = cv::v_setall_f32(kSteps / kWhite);
+    for (size_t x = 0; x < plain.size(); x += kLanes) {
+        const cv::v_uint8x16 bytes = cv::v_load(from + x);
+        const FourFloats numbers = numbersOf(bytes);
+        FourFloats steps, lit;
+        for (size_t i = 0; i < 4; ++i) {
+            steps[i] = numbers[i] * all;
+            lit[i] = (numbers[i] * share - cv::v_load(mean + x + 4 * i)) * cv::v_load(gain + x + 4 * i);
+        }
+        cv::v_store(&plain[x], inSteps(steps));
+        cv::v_store(&evened[x], inSteps(lit) & (bytes != cv::v_setzero_u8()));
     }
 }
 
-/// Three colours from channel `first` on; 0 where not shown.
-void setColours(cv::Mat& pair, int first, const cv::Mat& bgr, const cv::Mat& shown)
+void fill(cv::Mat& planes, const Colours& colours, const cv::Mat& lights)
 {
-    for (int y = 0; y < bgr.rows; ++y) {
-        const auto* from = bgr.ptr<cv::Vec3b>(y);
-        const uchar* seen = shown.empty() ? nullptr : shown.ptr<uchar>(y);
-        uchar* to = pair.ptr(y) + first;
-        for (int x = 0; x < bgr.cols; ++x, to += kColours) {
-            if (seen && !seen[x]) continue;
-            for (int c = 0; c < 3; ++c) to[c] = from[x][c];
+    const auto columns = static_cast<size_t>(planes.cols);
+    LightOfRow light(lights, planes.cols);
+    std::array<std::vector<uchar>, kPlanes> row;
+    for (std::vector<uchar>& plane : row) plane.resize(columns);
+    std::array<std::vector<float>, 2> gain = {std::vector<float>(columns), std::vector<float>(columns)};
+    for (int y = 0; y < planes.rows; ++y) {
+        light.moveTo(y);
+        for (size_t when = 0; when < gain.size(); ++when) {
+            const float* luma = light[kColours + when];
+            for (size_t x = 0; x < columns; ++x) gain[when][x] = kSteps * kEvened / (luma[x] + 0.04F);
         }
+        for (size_t c = 0; c < kColours; ++c)
+            fillColour(colours[c].ptr(y), light[c], gain[c / 3].data(), row[c], row[kColours + c]);
+        const float* has_past = light[kColours + 2];
+        for (size_t x = 0; x < columns; x += kLanes) {
+            FourFloats steps;
+            for (size_t i = 0; i < 4; ++i)
+                steps[i] = cv::v_load(has_past + x + 4 * i) * cv::v_setall_f32(kSteps);
+            cv::v_store(&row[2 * kColours][x], inSteps(steps));
+        }
+        interleave(row, planes.ptr(y), y + 1 == planes.rows);
     }
+}
+
+/// Three colours from `first` on; 0 where not shown.
+void setColours(Colours& colours, size_t first, const cv::Mat& bgr)
+{
+    std::array<cv::Mat, 3> here;
+    for (size_t c = 0; c < 3; ++c) here[c] = colours[first + c](cv::Rect({}, bgr.size()));
+    cv::split(bgr, here.data());
 }
 
 }  // namespace
@@ -163,10 +260,15 @@ void setColours(cv::Mat& pair, int first, const cv::Mat& bgr, const cv::Mat& sho
 cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
     cv::Mat planes = inputPlanes(panel.bgr.size(), kPlanes, CV_8S);
-    cv::Mat pair = cv::Mat::zeros(planes.size(), CV_8UC(kColours));
-    setColours(pair, 0, panel.bgr, {});
-    if (past) setColours(pair, 3, past->bgr, past->visible);
-    fill(planes, pair, lightsOf(blocksOf(pair), planes.size() / kBlock));
+    Colours colours;
+    for (cv::Mat& colour : colours) colour = cv::Mat::zeros(planes.size(), CV_8U);
+    setColours(colours, 0, panel.bgr);
+    if (past) {
+        cv::Mat seen;
+        past->bgr.copyTo(seen, past->visible);
+        setColours(colours, 3, seen);
+    }
+    fill(planes, colours, lightsOf(blocksOf(colours), planes.size() / kBlock));
     return planes;
 }
 

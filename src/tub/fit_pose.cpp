@@ -8,6 +8,8 @@
 #include <cmath>
 #include <optional>
 
+#include "view_of.h"
+
 namespace slipglass {
 
 namespace {
@@ -16,19 +18,34 @@ namespace {
 // rim.
 constexpr int kParameters = 8;
 
+/// A number without its derivatives.
+double plain(double value)
+{
+    return value;
+}
+double plain(const ceres::Jet<double, kParameters>& value)
+{
+    return value.a;
+}
+
 /// How far the rim's edge stands out from the straight side, mm. Common practice.
 constexpr double kBead = 2.4;
 
-Pose poseFrom(const Pose& start, const double* p)
+template <class T>
+PoseOf<T> poseFrom(const Pose& start, const T* p)
 {
-    Pose pose = start;
+    using std::exp;
+    PoseOf<T> pose;
+    pose.centre_px = start.centre_px;
+    pose.cone.base_radius = T(start.cone.base_radius);
+    pose.cone.wall = T(start.cone.wall);
     pose.roll = p[0];
     pose.pitch = p[1];
-    const double z = std::exp(p[4]);
+    const T z = exp(p[4]);
     pose.base = {p[2] * z, p[3] * z, z};
     pose.cone.slope = p[5];
-    pose.focal_px = std::exp(p[6]);
-    pose.cone.height = std::exp(p[7]);
+    pose.focal_px = exp(p[6]);
+    pose.cone.height = exp(p[7]);
     return pose;
 }
 
@@ -37,17 +54,21 @@ constexpr double kHeel = 2.5;
 
 /// Whether a camera could be there: before the tub, not within it, nor at its wall. Beyond, a trial step ends
 /// in divisions by nothing.
-bool possible(const Pose& pose, const View& view)
+template <class T>
+bool possible(const PoseOf<T>& pose, const ViewOf<T>& view)
 {
-    const double grazing = view.grazingAngle();
-    return std::isfinite(grazing) && grazing > 0.4 && pose.base.z > 0 && std::abs(pose.pitch) < 1.4;
+    const double grazing = plain(view.grazingAngle()), pitch = plain(pose.pitch);
+    return std::isfinite(grazing) && grazing > 0.4 && plain(pose.base.z) > 0 && std::abs(pitch) < 1.4;
 }
 
 /// Grows like the root of the error beyond one sigma: one stray point cannot turn the tub.
-double softened(double r)
+template <class T>
+T softened(const T& r)
 {
-    const double a = std::abs(r);
-    return a <= 1 ? r : std::copysign(std::sqrt(2 * a - 1), r);
+    using std::sqrt;
+    if (r > T(1)) return sqrt(2.0 * r - 1.0);
+    if (r < T(-1)) return -sqrt(-2.0 * r - 1.0);
+    return r;
 }
 
 /// Neighbours err together: an edge counts as so many places of its own, however many were found on it.
@@ -59,105 +80,116 @@ double shared(size_t points)
 
 /// Signed distance of places from the projected side of the cone.
 /// @param past  places beyond which that side lies: only how far they are outside it counts.
-void appendSide(const View& view, double sign, const Cone& cone, const std::vector<EdgePoint>& points,
-                const std::vector<PhotoPoint>& past, double sigma, double*& residual)
+template <class T>
+void appendSide(const ViewOf<T>& view, double sign, const ConeOf<T>& cone,
+                const std::vector<EdgePoint>& points, const std::vector<PhotoPoint>& past, double sigma,
+                T*& residual)
 {
-    const double angle = sign * view.grazingAngle();
-    const PhotoPoint a = view.photoFromWall({angle, 0.1 * cone.base_radius});
-    const PhotoPoint b = view.photoFromWall({angle, 2.1 * cone.base_radius});
-    const double dx = b.x_px - a.x_px, dy = b.y_px - a.y_px, length = std::hypot(dx, dy);
-    const auto rightOf = [&](PhotoPoint at) {
-        return -((at.x_px - a.x_px) * dy - (at.y_px - a.y_px) * dx) / length / sigma;
+    using std::hypot;
+    const T angle = sign * view.grazingAngle();
+    const PhotoPointOf<T> a = view.photoFromWall({angle, 0.1 * cone.base_radius});
+    const PhotoPointOf<T> b = view.photoFromWall({angle, 2.1 * cone.base_radius});
+    const T dx = b.x_px - a.x_px, dy = b.y_px - a.y_px, length = hypot(dx, dy);
+    const auto rightOf = [&](PhotoPoint at) -> T {
+        return ((at.y_px - a.y_px) * dx - (at.x_px - a.x_px) * dy) / length / sigma;
     };
     const double share = shared(points.size()), share_past = shared(past.size());
     for (const EdgePoint& p : points) *residual++ = share * p.weight * softened(rightOf(p.at));
-    for (const PhotoPoint& p : past) *residual++ = share_past * softened(std::max(0.0, sign * rightOf(p)));
+    for (const PhotoPoint& p : past)
+        *residual++ = share_past * softened(std::max(T(0), T(sign * rightOf(p))));
 }
 
 /// Distance of places on the front half of an edge round the cone from where it is seen; `above(place)`: how
 /// far above it, on the straight wall drawn on.
-template <class Above>
-void appendRing(const Above& above, double px_per_unit, const std::vector<EdgePoint>& points, double sigma,
-                double*& residual)
+template <class T, class Above>
+void appendRing(const Above& above, const T& px_per_unit, const std::vector<EdgePoint>& points, double sigma,
+                T*& residual)
 {
     const double share = shared(points.size());
     for (const EdgePoint& p : points) {
-        const std::optional<double> off = above(p.at);
+        const std::optional<T> off = above(p.at);
         // Beside the tub, at the ends of the arc, there is no wall to measure on.
-        *residual++ = share * p.weight * (off ? softened(*off * px_per_unit / sigma) : 3);
+        *residual++ = share * p.weight * (off ? softened(T(*off * px_per_unit / sigma)) : T(3));
     }
 }
 
 /// Where the lowest place of the rounded heel that is still seen lies, at an angle, on the straight wall
 /// drawn on: the line of sight to it touches the heel's arc, which lies within the wall.
-double footAt(double angle, const Pose& pose, const View& view)
+template <class T>
+T footAt(const T& angle, const PoseOf<T>& pose, const ViewOf<T>& view)
 {
-    const double slope = pose.cone.slope,
-                 centre =
-                     pose.cone.base_radius + kHeel * (slope - std::sqrt(1 + slope * slope));  // of the arc
-    double on_heel = angle, z = 0;
+    using std::cos, std::sin, std::sqrt;
+    const T slope = pose.cone.slope;
+    const T centre = pose.cone.base_radius + kHeel * (slope - sqrt(1.0 + slope * slope));  // of the arc
+    T on_heel = angle, z{0};
     for (int i = 0; i < 4; ++i) {  // it is seen beside where it is; that soon settles
-        const double falls = std::clamp(view.elevationAtBase(on_heel), 0.0, 1.4);
-        const double radius = centre + kHeel * std::sin(falls), height = kHeel * (1 - std::cos(falls));
-        Cone inside = pose.cone;  // a wall through that place
+        const T falls = std::clamp(view.elevationAtBase(on_heel), T(0), T(1.4));
+        const T radius = centre + kHeel * sin(falls), height = kHeel * (1.0 - cos(falls));
+        ConeOf<T> inside = pose.cone;  // a wall through that place
         inside.base_radius = radius - slope * height;
         const auto seen = view.wallFromPhoto(view.of(inside).photoFromWall({on_heel, height}));
         if (!seen) break;
         z = seen->z;
-        if (std::abs(angle - seen->angle) < 1e-5) break;
+        if (std::abs(plain(angle - seen->angle)) < 1e-5) break;
         on_heel += angle - seen->angle;
     }
     return z;
 }
 
-void appendFoot(const Pose& pose, const View& view, const std::vector<EdgePoint>& points, double sigma,
-                double*& residual)
+template <class T>
+void appendFoot(const PoseOf<T>& pose, const ViewOf<T>& view, const std::vector<EdgePoint>& points,
+                double sigma, T*& residual)
 {
+    using std::abs, std::sqrt;
     if (points.empty()) return;
     // Told at some places, the closer to the sides the denser: there the line of sight falls onto the heel
     // ever more steeply.
     constexpr int kSteps = 32;  // an even number
-    const double widest = view.grazingAngle();
-    std::array<double, kSteps + 1> heights{};
+    const T widest = view.grazingAngle();
+    std::array<T, kSteps + 1> heights{};
     for (size_t i = 0; i <= kSteps; ++i) {
         const double s = 2.0 * static_cast<double>(i) / kSteps - 1, inward = 1 - std::abs(s);
-        heights[i] = footAt(std::copysign(widest * (1 - inward * inward), s), pose, view);
+        heights[i] = footAt(T(std::copysign(1 - inward * inward, s) * widest), pose, view);
     }
-    const auto height = [&](double angle) {
-        const double inward = std::sqrt(std::max(0.0, 1 - std::abs(angle) / widest));
-        const double at = (std::copysign(1 - inward, angle) + 1) / 2 * kSteps;
-        const auto before = std::min(static_cast<size_t>(at), size_t{kSteps - 1});
-        const double part = at - static_cast<double>(before);
-        return heights[before] * (1 - part) + heights[before + 1] * part;
+    const auto height = [&](const T& angle) -> T {
+        const T inward = 1.0 - abs(angle) / widest;
+        const T outward = inward > T(0) ? T(1.0 - sqrt(inward)) : T(1);  // no slope at a root of nothing
+        const T at = ((angle < T(0) ? T(-outward) : outward) + 1.0) * (kSteps / 2.0);
+        const auto before = std::min(static_cast<size_t>(plain(at)), size_t{kSteps - 1});
+        const T part = at - static_cast<double>(before);
+        return heights[before] * (1.0 - part) + heights[before + 1] * part;
     };
-    const auto above = [&](PhotoPoint at) -> std::optional<double> {
-        const auto wall = view.wallFromPhoto(at);
-        return wall ? std::optional(wall->z - height(wall->angle)) : std::nullopt;
+    const auto above = [&](PhotoPoint at) -> std::optional<T> {
+        const auto wall = view.wallFromPhoto({T(at.x_px), T(at.y_px)});
+        return wall ? std::optional<T>(wall->z - height(wall->angle)) : std::nullopt;
     };
-    appendRing(above, view.pxPerUnit(height(0.0)), points, sigma, residual);
+    appendRing<T>(above, view.pxPerUnit(height(T(0))), points, sigma, residual);
 }
 
 /// How far the foot lies over places below which it has to be.
-void appendPastFoot(const View& view, const std::vector<PhotoPoint>& past, double sigma, double*& residual)
+template <class T>
+void appendPastFoot(const ViewOf<T>& view, const std::vector<PhotoPoint>& past, double sigma, T*& residual)
 {
-    const double share = shared(past.size()), px_per_unit = view.pxPerUnit(0);
+    const double share = shared(past.size());
+    const T px_per_unit = view.pxPerUnit(T(0));
     for (const PhotoPoint& p : past) {
-        const auto z = view.heightFromPhoto(p);
-        *residual++ = share * (z ? softened(std::max(0.0, -*z) * px_per_unit / sigma) : 0);
+        const auto z = view.heightFromPhoto({T(p.x_px), T(p.y_px)});
+        *residual++ = share * (z ? softened(T(std::max(T(0), T(-*z)) * px_per_unit / sigma)) : T(0));
     }
 }
 
 /// The tub with its wall as far out as the rim's edge.
-void appendRim(Cone cone, const View& tub, const std::vector<EdgePoint>& points, double sigma,
-               double*& residual)
+template <class T>
+void appendRim(ConeOf<T> cone, const ViewOf<T>& tub, const std::vector<EdgePoint>& points, double sigma,
+               T*& residual)
 {
     cone.base_radius += kBead;
-    const View view = tub.of(cone);
-    const auto above = [&](PhotoPoint at) -> std::optional<double> {
-        const auto z = view.heightFromPhoto(at);
-        return z ? std::optional(*z - cone.height) : std::nullopt;
+    const ViewOf<T> view = tub.of(cone);
+    const auto above = [&](PhotoPoint at) -> std::optional<T> {
+        const auto z = view.heightFromPhoto({T(at.x_px), T(at.y_px)});
+        return z ? std::optional<T>(*z - cone.height) : std::nullopt;
     };
-    appendRing(above, view.pxPerUnit(cone.height), points, sigma, residual);
+    appendRing<T>(above, view.pxPerUnit(cone.height), points, sigma, residual);
 }
 
 struct Errors {
@@ -175,17 +207,20 @@ struct Errors {
                (corners ? 8 : 0) + 4;
     }
 
-    void appendCorners(const View& view, const Pose& pose, double*& residual) const
+    template <class T>
+    void appendCorners(const ViewOf<T>& view, const PoseOf<T>& pose, T*& residual) const
     {
-        const double grazing = view.grazingAngle(), rim = pose.cone.height;
-        double off[4], along[4];  // the side, in sigmas; off: left positive
+        using std::hypot;
+        const T grazing = view.grazingAngle(), rim = pose.cone.height;
+        T off[4], along[4];  // the side, in sigmas; off: left positive
         for (size_t i = 0; i < 4; ++i) {
-            const double angle = i == 0 || i == 3 ? -grazing : grazing;
-            const PhotoPoint base = view.photoFromWall({angle, 0}), top = view.photoFromWall({angle, rim});
-            const PhotoPoint& aim = i < 2 ? top : base;
-            const double ex = ((*corners)[i].x_px - aim.x_px) / corner_sigma,
-                         ey = ((*corners)[i].y_px - aim.y_px) / corner_sigma;
-            const double ux = top.x_px - base.x_px, uy = top.y_px - base.y_px, length = std::hypot(ux, uy);
+            const T angle = i == 0 || i == 3 ? T(-grazing) : grazing;
+            const PhotoPointOf<T> base = view.photoFromWall({angle, T(0)}),
+                                  top = view.photoFromWall({angle, rim});
+            const PhotoPointOf<T>& aim = i < 2 ? top : base;
+            const T ex = ((*corners)[i].x_px - aim.x_px) / corner_sigma,
+                    ey = ((*corners)[i].y_px - aim.y_px) / corner_sigma;
+            const T ux = top.x_px - base.x_px, uy = top.y_px - base.y_px, length = hypot(ux, uy);
             off[i] = (ex * uy - ey * ux) / length;
             along[i] = (ex * ux + ey * uy) / length;
         }
@@ -193,7 +228,7 @@ struct Errors {
         // alike on both sides, and no nearer than that. Where the taper is not known there is nothing else to
         // tell it by.
         const bool known = prior.slope_sigma < 0.03;
-        const double bead = known ? std::max(1.0, kBead * view.pxPerUnit(rim) / corner_sigma) : 1;
+        const T bead = known ? std::max(T(1), T(kBead * view.pxPerUnit(rim) / corner_sigma)) : T(1);
         *residual++ = (off[0] - off[1]) / std::sqrt(2.0) / bead;
         *residual++ = (off[0] + off[1]) / std::sqrt(2.0);
         for (const size_t i : {2, 3}) *residual++ = off[i];
@@ -201,11 +236,12 @@ struct Errors {
         for (const size_t i : {2, 3}) *residual++ = along[i];
     }
 
-    bool operator()(double const* const* parameters, double* residual) const
+    template <class T>
+    bool operator()(const T* p, T* residual) const
     {
-        const double* p = parameters[0];
-        const Pose pose = poseFrom(start, p);
-        const View view(pose);
+        const T* const first = residual;
+        const PoseOf<T> pose = poseFrom(start, p);
+        const ViewOf<T> view(pose);
         if (!possible(pose, view)) return false;
         appendSide(view, -1, pose.cone, edges.left, edges.past_left, prior.px_sigma, residual);
         appendSide(view, 1, pose.cone, edges.right, edges.past_right, prior.px_sigma, residual);
@@ -218,30 +254,33 @@ struct Errors {
         *residual++ = (p[5] - start.cone.slope) / prior.slope_sigma;
         *residual++ = (p[6] - std::log(start.focal_px)) / prior.focal_sigma;
         *residual++ = (p[7] - std::log(start.cone.height)) / prior.height_sigma;
-        return std::all_of(residual - count(), residual, [](double r) { return std::isfinite(r); });
+        return std::all_of(first, static_cast<const T*>(residual),
+                           [](const T& r) { return std::isfinite(plain(r)); });
     }
 };
 
-}  // namespace
+using Parameters = std::array<double, kParameters>;
 
-PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior,
-                const std::optional<std::array<PhotoPoint, 4>>& corners, double corner_sigma)
+Parameters parametersOf(const Pose& pose)
 {
-    double p[kParameters] = {start.roll,
-                             start.pitch,
-                             start.base.x / start.base.z,
-                             start.base.y / start.base.z,
-                             std::log(start.base.z),
-                             start.cone.slope,
-                             std::log(start.focal_px),
-                             std::log(start.cone.height)};
-    const Errors errors{start, edges, prior, corners, corner_sigma};
-    auto* owned = new Errors(errors);  // by the cost function
-    auto* cost = new ceres::DynamicNumericDiffCostFunction<Errors, ceres::FORWARD>(owned);
-    cost->AddParameterBlock(kParameters);
-    cost->SetNumResiduals(errors.count());
+    return {pose.roll,
+            pose.pitch,
+            pose.base.x / pose.base.z,
+            pose.base.y / pose.base.z,
+            std::log(pose.base.z),
+            pose.cone.slope,
+            std::log(pose.focal_px),
+            std::log(pose.cone.height)};
+}
+
+/// Moves the parameters to where the errors are least. Gives half the sum of squares there.
+/// @param tolerance  ends when a step saves less than this part of it.
+double solve(const Errors& errors, Parameters& p, double tolerance)
+{
+    // The problem owns the cost, and that the errors.
+    using Cost = ceres::AutoDiffCostFunction<Errors, ceres::DYNAMIC, kParameters>;
     ceres::Problem problem;
-    problem.AddResidualBlock(cost, nullptr, p);
+    problem.AddResidualBlock(new Cost(new Errors(errors), errors.count()), nullptr, p.data());
 
     // What the solver logs about steps that lead nowhere is nothing a user could act on.
     [[maybe_unused]] static const bool quiet = (FLAGS_minloglevel = google::GLOG_FATAL, true);
@@ -249,10 +288,37 @@ PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior
     options.linear_solver_type = ceres::DENSE_QR;
     options.num_threads = 1;
     options.max_num_iterations = 60;
+    options.function_tolerance = tolerance;
     options.logging_type = ceres::SILENT;
     ceres::Solver::Summary summary;
     ceres::Solve(options, &problem, &summary);
-    return {poseFrom(start, p), summary.final_cost};
+    return summary.final_cost;
+}
+
+/// A step that saves less than this part of the errors is the last.
+constexpr double kSettled = 1e-9, kRough = 1e-2;
+/// From afar errors of so many times the spread count fully.
+constexpr double kAfar = 10;
+
+}  // namespace
+
+PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior,
+                const std::optional<std::array<PhotoPoint, 4>>& corners, double corner_sigma)
+{
+    Parameters p = parametersOf(start);
+    const double cost = solve({start, edges, prior, corners, corner_sigma}, p, kSettled);
+    return {poseFrom(start, p.data()), cost};
+}
+
+PoseFit fitPoseFromAfar(const Pose& start, const TubEdges& edges, const PosePrior& prior)
+{
+    Parameters p = parametersOf(start);
+    PosePrior wide = prior;
+    wide.px_sigma *= kAfar;
+    const std::optional<std::array<PhotoPoint, 4>> no_corners;
+    solve({start, edges, wide, no_corners, 1}, p, kRough);
+    const double cost = solve({start, edges, prior, no_corners, 1}, p, kSettled);
+    return {poseFrom(start, p.data()), cost};
 }
 
 }  // namespace slipglass

@@ -37,4 +37,8 @@ PoseFit fitPose(const Pose& start, const TubEdges& edges, const PosePrior& prior
                 const std::optional<std::array<PhotoPoint, 4>>& corners = std::nullopt,
                 double corner_sigma = 1);
 
+/// The same from a start that may be many spreads off: first with the edges' places taken for ten times as
+/// far off as they are, which leads near in a few steps.
+PoseFit fitPoseFromAfar(const Pose& start, const TubEdges& edges, const PosePrior& prior);
+
 }  // namespace slipglass

@@ -126,26 +126,45 @@ cv::Mat knownUpTo(const cv::Mat& read, double reach)
     return known;
 }
 
+/// What is read with a grid as it lies.
+struct Read {
+    cv::Mat dark;      ///< module by module
+    std::string text;  ///< empty when it cannot be decoded
+};
+
+Read readAsItLies(const CodeGrid& grid, const Window& window)
+{
+    // Finder patterns as they must be: the library ends the program over one whose middle is light.
+    const cv::Mat dark = knownUpTo(grid.readModules(window.grey), 2);
+    return {dark, decodeModules(dark)};
+}
+
+/// Corners by aligning the grid to all that was read.
+Reading placed(CodeGrid& grid, const Window& window, const Read& read)
+{
+    grid.align(window.smooth, read.dark);
+    Reading reading{read.text, grid.corners()};
+    for (auto& corner : reading.corners) corner = window.from(corner);
+    reading.finder_px = 7 * cv::norm(reading.corners[1] - reading.corners[0]) / grid.modules();
+    return reading;
+}
+
 /// Aligns a grid that lies roughly over a code and reads it.
 std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
 {
     const cv::Mat known = knownModules(grid.modules());
     if (grid.likeness(window.smooth, known) < kWorthAligning) return std::nullopt;
     if (grid.align(window.smooth, known) < kLeastAlike) return std::nullopt;
+    // Most codes can be read at once.
+    if (const Read read = readAsItLies(grid, window); !read.text.empty()) return placed(grid, window, read);
     for (const double reach : {0.8, 1.2, 1.6, 2.0}) {
         const double alike = grid.align(window.smooth, knownUpTo(grid.readModules(window.grey), reach));
         if (alike < kLeastAlike) return std::nullopt;
     }
     for (int attempt = 0; attempt < 2; ++attempt) {
-        // Finder patterns as they must be: the library ends the program over one whose middle is light.
-        const cv::Mat read = knownUpTo(grid.readModules(window.grey), 2);
-        std::string text = decodeModules(read);
-        grid.align(window.smooth, read);
-        if (text.empty()) continue;
-        Reading reading{std::move(text), grid.corners()};
-        for (auto& corner : reading.corners) corner = window.from(corner);
-        reading.finder_px = 7 * cv::norm(reading.corners[1] - reading.corners[0]) / grid.modules();
-        return reading;
+        const Read read = readAsItLies(grid, window);
+        const Reading reading = placed(grid, window, read);
+        if (!read.text.empty()) return reading;
     }
     return std::nullopt;
 }

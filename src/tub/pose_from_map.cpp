@@ -89,7 +89,8 @@ PoseFit bestFit(const TubQuery& query, const OneTub& seen, const TubEdges& edges
     const auto [cone, prior] = knownOf(query, seen.map);
     std::optional<PoseFit> best;
     for (const double pitch : {2.0, 10.0, 20.0}) {
-        const PoseFit fit = fitPose(poseFromBlock(query, seen.block, cone, pitch * kDegree), edges, prior);
+        const PoseFit fit =
+            fitPoseFromAfar(poseFromBlock(query, seen.block, cone, pitch * kDegree), edges, prior);
         if (!best || fit.cost < best->cost) best = fit;
     }
     return *best;

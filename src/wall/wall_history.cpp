@@ -114,13 +114,14 @@ public:
     {
         const auto nth = static_cast<size_t>(sum_.photos);
         openUntil(std::min(side_.count, nth + kLaterAsked + 1));
-        const Opened now = std::move(window_.front());
+        const Asked now = std::move(window_.front());
         window_.pop_front();
         if (now.view) {
-            const Way back = Way::back(canvas(), *now.view);
-            WallReading reading = readingOf(nth, now, back, wanted);
-            add(nth, now, back, reading, wanted);
-            if (wanted) read(nth, *now.view, std::move(reading));
+            const WallView view = *opened(*now.view);
+            const Way back = Way::back(canvas(), view);
+            WallReading reading = readingOf(nth, view, back, wanted);
+            add(nth, view, now.say.shown, back, reading, wanted);
+            if (wanted) read(nth, view, std::move(reading));
         }
         for (int y = 0; y < sum_.root.rows; ++y)
             stepOn(sum_.root.ptr<float>(y), now.view ? now.say.weight.ptr<float>(y) : nullptr, sum_.root.cols,
@@ -129,21 +130,22 @@ public:
     }
 
 private:
-    struct Opened {
-        std::optional<WallView> view;
+    /// A photo of the window.
+    struct Asked {
+        std::optional<PackedView> view;  ///< one that can be opened; empty when it has no say
         Say say;
-
-        void lieOn(const Canvas& canvas) { say = sayOn(canvas, *view, Way::there(canvas, *view)); }
     };
 
     void openUntil(size_t end)
     {
         for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
-            Opened one{side_.view(next), {}};
-            if (one.view && !one.view->to_reference) one.view.reset();
-            if (one.view) {
-                grow(widened(canvas(), *one.view));
-                one.lieOn(canvas());
+            Asked one{side_.view(next), {}};
+            const std::optional<WallView> view = one.view ? opened(*one.view) : std::nullopt;
+            if (view && view->to_reference) {
+                grow(widened(canvas(), *view));
+                one.say = sayOn(canvas(), *view, Way::there(canvas(), *view));
+            } else {
+                one.view.reset();
             }
             window_.push_back(std::move(one));
         }
@@ -165,16 +167,19 @@ private:
         pad(sum_.shown, 0);
         pad(sum_.times, 0);
         sum_.left = wider.left;
-        for (Opened& one : window_)
-            if (one.view) one.lieOn(wider);
+        for (Asked& one : window_) {
+            if (!one.view) continue;
+            const WallView view = *opened(*one.view);
+            one.say = sayOn(wider, view, Way::there(wider, view));
+        }
     }
 
-    WallReading readingOf(size_t nth, const Opened& now, const Way& back, bool wanted) const
+    WallReading readingOf(size_t nth, const WallView& view, const Way& back, bool wanted) const
     {
         WallReading reading;
         if (!settings_.history || side_.count < 2) {
             reading.photos_read = nth > 0 ? 2 : 1;  // its own log-odds already rest on the first photo
-            reading.roots = alone(*now.view, settings_);
+            reading.roots = alone(view, settings_);
             return reading;
         }
         reading.photos_read = static_cast<int>(std::min(side_.count, nth + kLaterAsked + 1));
@@ -182,12 +187,12 @@ private:
         cv::Mat others(sum_.root.size(), CV_32F);
         for (int y = 0; y < others.rows; ++y) {
             std::vector<const float*> later;
-            for (const Opened& one : window_)
+            for (const Asked& one : window_)
                 if (one.view) later.push_back(one.say.weight.ptr<float>(y));
             fromOthers(sum_.root.ptr<float>(y), later, others.cols, usual, rates_, others.ptr<float>(y));
         }
-        reading.roots = together(*now.view, back, others, usual, settings_);
-        if (wanted) reading.hidden = lengthOf(reading.roots.mask & ~now.view->panel.visible, *now.view);
+        reading.roots = together(view, back, others, usual, settings_);
+        if (wanted) reading.hidden = lengthOf(reading.roots.mask & ~view.panel.visible, view);
         return reading;
     }
 
@@ -199,11 +204,13 @@ private:
     }
 
     /// What is new and what is gone on a photo, and its roots into the sum.
-    void add(size_t nth, const Opened& now, const Way& back, WallReading& reading, bool wanted)
+    /// @param shown  where the view shows the wall, on the canvas.
+    void add(size_t nth, const WallView& view, const cv::Mat& shown, const Way& back, WallReading& reading,
+             bool wanted)
     {
-        const Panel& panel = now.view->panel;
+        const Panel& panel = view.panel;
         const cv::Mat& mask = reading.roots.mask;
-        const cv::Mat is_root = Way::there(canvas(), *now.view).moved(mask, cv::INTER_NEAREST),
+        const cv::Mat is_root = Way::there(canvas(), view).moved(mask, cv::INTER_NEAREST),
                       was_root = sum_.first_seen > 0;
         const cv::Mat fresh = is_root & ~was_root;
         sum_.first_seen.setTo(static_cast<int>(nth) + 1, fresh);
@@ -213,9 +220,9 @@ private:
             // An edge that moved is no loss, nor is what one photo alone took for a root.
             const cv::Mat near_root = dilated(mask, 3);
             const cv::Mat lost = back.moved(sum_.times >= 2, cv::INTER_NEAREST);
-            reading.lost = lengthOf(lost & panel.frontal & ~near_root, *now.view);
+            reading.lost = lengthOf(lost & panel.frontal & ~near_root, view);
         }
-        sum_.shown |= now.say.shown;
+        sum_.shown |= shown;
         cv::add(sum_.times, 1, sum_.times, is_root);
     }
 
@@ -230,7 +237,7 @@ private:
     const RootSettings& settings_;
     ComeAndGo rates_;
     WallSum sum_;
-    std::deque<Opened> window_;  ///< the next photos, from the sum on
+    std::deque<Asked> window_;  ///< the next photos, from the sum on
 };
 
 WallSum copyOf(const WallSum& sum)

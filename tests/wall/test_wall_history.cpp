@@ -53,7 +53,7 @@ struct WallHistory {
 
 SidePhotos sideOf(const std::vector<WallView>& views)
 {
-    return {{kWide, kHigh}, views.size(), [&views](size_t nth) { return std::optional(views[nth]); }};
+    return {{kWide, kHigh}, views.size(), [&views](size_t nth) { return std::optional(packed(views[nth])); }};
 }
 
 /// @param from, first  as readSide takes them.
@@ -241,7 +241,7 @@ TEST(WallHistory, HoldsNoMoreViewsThanAreAskedAboutOne)
     SidePhotos side = sideOf(views);
     side.view = [&](size_t nth) {
         most = std::max(most, ++opened - read_so_far);
-        return std::optional(views[nth]);
+        return std::optional(packed(views[nth]));
     };
     readSide(side, {}, 0, {}, [&](size_t, const WallView&, const WallReading&) { ++read_so_far; });
     EXPECT_EQ(opened, views.size());
@@ -252,7 +252,7 @@ TEST(WallHistory, GoesOnWithoutAViewThatCannotBeOpened)
 {
     const std::vector<WallView> views{bareWall(), wallWithRoot(10), wallWithRoot(10), wallWithRoot(25)};
     SidePhotos side = sideOf(views);
-    side.view = [&](size_t nth) { return nth == 2 ? std::nullopt : std::optional(views[nth]); };
+    side.view = [&](size_t nth) { return nth == 2 ? std::nullopt : std::optional(packed(views[nth])); };
     std::vector<size_t> read;
     const SideReading done = readSide(
         side, {}, 0, {}, [&](size_t nth, const WallView&, const WallReading&) { read.push_back(nth); });
@@ -293,7 +293,7 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
     view.panel.inner.base = {1, 2, 300};
     view.panel.base_known = false;
     view.to_reference->x = {30, 1, 2, 3, 4, 5};
-    const auto back = decodeWallView(encodeWallView(view));
+    const auto back = opened(decodeWallView(encodeWallView(view)));
     ASSERT_TRUE(back);
     const cv::Rect wall(0, 10, kWide, kHigh - 10);
     // Half a step of 0.05; -5 is kept as it is.
@@ -314,9 +314,9 @@ TEST(WallViewFile, KeepsAViewWithinAStepOfItsOdds)
 TEST(WallViewFile, IsRefusedWhenItIsNone)
 {
     WallViewFile file = encodeWallView(bareWall());
-    EXPECT_FALSE(decodeWallView({"no picture", file.meta}));
-    EXPECT_FALSE(decodeWallView({file.bytes, "{}"}));
-    EXPECT_FALSE(decodeWallView({file.bytes, "not JSON"}));
+    EXPECT_FALSE(opened(decodeWallView({"no picture", file.meta})));
+    EXPECT_FALSE(opened(decodeWallView({file.bytes, "{}"})));
+    EXPECT_FALSE(opened(decodeWallView({file.bytes, "not JSON"})));
 }
 
 }  // namespace

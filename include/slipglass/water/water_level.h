@@ -23,7 +23,7 @@ struct Tilt {
 
 struct WaterSettings {
     double water_support = 2.2;
-    double dry_support = 0;
+    double dry_support = 0.12;
     double interval_support = 0.75;
     double level_error_mm = 0.3;
     double widest_mm = 8;
@@ -38,8 +38,9 @@ struct WaterSettings {
               "be there, log-odds of an average column of the wall. As much as a film of 2.5 mm has: "
               "docs/measured/water.md.");
         visit("dry_support", self.dry_support, Bounds{0, 100},
-              "How much less before it is said not to; in between nothing is said. Measured: "
-              "docs/measured/water.md.");
+              "How much less before it is said not to; in between nothing is said. Less than this comes and "
+              "goes with a "
+              "tenth of a mm of the tub's place. Measured: docs/measured/water.md.");
         visit("interval_support", self.interval_support, Bounds{0, 100},
               "Heights for which so much less speaks than for the best one belong to the 90 % interval. "
               "Measured as `dry_support`.");

@@ -2,9 +2,9 @@
 
     /usr/bin/python3 quantise.py ../model/root-map.onnx pairs.npz      # what pack_rendered.py wrote; numpy, torch, onnx
 
-A value becomes a byte, in steps of what it reaches on panels; the planes, which may be below zero, a signed one. What the last
-layers see stays numbers with a fraction. Weights become whole numbers up to LEVELS, each making up for what rounding the ones
-before it did: what they look at is much alike, so that errors would add up. Steps are told as ONNX has it:
+A value becomes a byte, in steps of what it reaches on panels; the planes, which may be below zero, a signed one. What
+water's last layer sees stays numbers with a fraction. Weights become whole numbers up to LEVELS, each making up for what
+rounding the ones before it did: what they look at is much alike, so that errors would add up. Steps are told as ONNX has it:
 quantization_annotation, SCALE_TENSOR, one for a value and one for each output of a weight.
 """
 import random
@@ -72,7 +72,8 @@ def together(graph, bytes_of):
 
 
 def in_bytes(graph):
-    """The values held in bytes: what comes out of a ReLU, a sum of such or several joined; but not what the last layers see."""
+    """The values held in bytes: what comes out of a ReLU, a sum of such or several joined; but not what water's last layer sees,
+    which is small. What that of the roots sees is asked for as well, and large."""
     made, last = {n.output[0]: n for n in graph.node}, set()
     for node in graph.node:
         if node.op_type == "Sigmoid":
@@ -80,7 +81,7 @@ def in_bytes(graph):
     summed = {n.output[0] for n in graph.node if n.op_type == "Add" and all(made[i].op_type not in ("Conv", "ConvTranspose") for i in n.input)}
     relus = {n.output[0] for n in graph.node if n.op_type == "Relu"}
     joined = {n.output[0] for n in graph.node if n.op_type == "Concat"}
-    return (relus | summed | joined) - last - {o.name for o in graph.output}
+    return (relus | summed | joined) - (last - {o.name for o in graph.output})
 
 
 def channels_together(graph):
