@@ -1,4 +1,4 @@
-"""root-map.onnx -> weights.npz, to go on learning from the map that ships.   python3 restore.py root-map.onnx weights.npz
+"""full.onnx -> weights.npz, to go on learning from a map with the head that export.py writes.   python3 restore.py full.onnx weights.npz
 
 The file holds each convolution with its batch normalisation worked in. That is undone here with the means and spreads that
 invented panels give: the answers stay the same, and further learning meets the normalisation it is used to. Only learnt
