@@ -71,6 +71,8 @@ bool writeFile(const std::filesystem::path& path, std::string_view bytes)
     }
     // Not flushed to the disk itself: all files but season.db are rebuilt from it by the next run.
     std::filesystem::rename(part, path, problem);
+    // Another run that writes the same there at the same time has moved it.
+    if (problem == std::errc::no_such_file_or_directory && fileHolds(path, bytes)) return true;
     if (problem) {
         const int reason = problem.value();
         std::filesystem::remove(part, problem);
