@@ -1,8 +1,3 @@
 # What two threads do to the same memory with nothing between them; .ci/sanitize thread uses it.
-set(CMAKE_BUILD_TYPE RelWithDebInfo CACHE STRING "")
-set(CMAKE_CXX_FLAGS_RELWITHDEBINFO "-O1 -g1" CACHE STRING "")
 set(SLIPGLASS_SANITIZE "thread" CACHE STRING "")
-set(SLIPGLASS_WARNINGS_AS_ERRORS ON CACHE BOOL "")
-set(SLIPGLASS_BENCHMARK OFF CACHE BOOL "")
-# maybe-uninitialized: g++ 12 sees it inside its own <regex> once sanitizers are on.
-set(CMAKE_CXX_FLAGS "-Wno-maybe-uninitialized" CACHE STRING "")
+include("${CMAKE_CURRENT_LIST_DIR}/sanitized.cmake")

@@ -13,7 +13,7 @@
 #include "pictures.h"
 
 // Values are pictures of many channels, which lie as oneDNN's nhwc: convolutions are its work, all else is
-// OpenCV's.
+// done in pictures.cpp.
 
 namespace slipglass {
 

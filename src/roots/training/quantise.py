@@ -27,6 +27,13 @@ def attributes(node):
     return {a.name: helper.get_attribute_value(a) for a in node.attribute}
 
 
+def constants(graph):
+    """The file's tensors by name."""
+    held = {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
+    held.update({n.output[0]: torch.from_numpy(numpy_helper.to_array(n.attribute[0].t).copy()) for n in graph.node if n.op_type == "Constant"})
+    return held
+
+
 def work_out(node, ins, held):
     """One node's value, from tensors and constants."""
     a, op = attributes(node), node.op_type
@@ -241,8 +248,7 @@ def main(path, pairs):
     for tensor in [i for i in graph.initializer if i.name in noted]:
         graph.initializer.remove(tensor)
     del graph.quantization_annotation[:]
-    held = {i.name: torch.from_numpy(numpy_helper.to_array(i).copy()) for i in graph.initializer}
-    held.update({n.output[0]: torch.from_numpy(numpy_helper.to_array(n.attribute[0].t).copy()) for n in graph.node if n.op_type == "Constant"})
+    held = constants(graph)
     with torch.no_grad():
         even_out_channels(graph, held, planes)
         scales = scales_of(graph, held, planes)
