@@ -3,6 +3,7 @@
 #include <tuple>
 
 #include "slipglass/overview/season_report.h"
+#include "slipglass/season/medium_height.h"
 #include "slipglass/season/wetness.h"
 
 namespace slipglass {
@@ -12,6 +13,7 @@ SeasonReport buildSeason(std::vector<Observation> observations, std::vector<Prob
                          const CareLog& care)
 {
     SeasonReport season;
+    doubtOddHeights(observations, problems);
     setStanding(observations, settings.standing);
     setWetness(observations);
     season.settings = settings.season;

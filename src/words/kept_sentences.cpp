@@ -105,6 +105,8 @@ constexpr const char* kSentences[] = {
     translated("what the season file keeps of its wall is damaged"),
     // Problem::remedy
     translated("Go closer, so that the tub fills two thirds of the picture"),
+    translated("the medium's surface was read {length} higher than on the photos around it"),
+    translated("the medium's surface was read {length} lower than on the photos around it"),
     translated("Tap on the medium to focus, hold the phone still, add light"),
     translated("Take the whole tub, from rim to table"),
     translated(
@@ -115,6 +117,9 @@ constexpr const char* kSentences[] = {
     translated("Turn the tub or yourself away from the window, no flash"),
     translated("Hold the phone upright"),
     translated("Photograph the tub against a plain background"),
+    translated("If no medium was added or taken out, photograph the tub against a plain background, with "
+               "drops and mist "
+               "wiped off the wall above the medium"),
     translated(
         "Photograph one tub upright and whole, filling about two thirds of the picture, against a plain "
         "background"),

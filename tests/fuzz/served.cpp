@@ -60,6 +60,9 @@ void request(Bytes sent)
         withAll(withAll(std::string(textOf(sent)), "@K", key.substr(0, key.size() - 1)), "@H", host);
 
     const int line = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    // Else each waits on for a minute after its end, and after some 28,000 no port is left to call from.
+    const linger at_once{1, 0};
+    setsockopt(line, SOL_SOCKET, SO_LINGER, &at_once, sizeof at_once);
     const timeval longest{9, 0};
     setsockopt(line, SOL_SOCKET, SO_RCVTIMEO, &longest, sizeof longest);
     sockaddr_in there{};

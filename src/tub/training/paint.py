@@ -162,6 +162,55 @@ def _droplets(s, picture, sharp, surface, count):
     return picture + glint.unsqueeze(1) * (0.3 + picture.mean((1, 2, 3), keepdim=True))
 
 
+def _mist(s, surface, count):
+    """Mist on the plastic above the medium alone, 0..1."""
+    thick = per_picture(chance(0.2, count) * uniform(0.1, 0.9, count))
+    patchy = smoothstep(-1.5, 0.5, noise(sized(count), log_uniform(8, 80, count), 2) + per_picture(uniform(-0.5, 1.5, count)))
+    return thick * patchy * torch.sigmoid((s.z - surface - per_picture(uniform(-4, 6, count))) / per_picture(uniform(0.4, 5, count)))
+
+
+def _beads(s, picture, sharp, surface, px, count):
+    """Round drops beside each other, as vapour leaves them on cold plastic, large as grains: mostly in the headspace. Each shows
+    what is behind it upside down, and a lamp."""
+    u, v = s.angle * s.cone.radius(s.z), s.z
+    behind = blur(picture, 3.0)
+    grey = colour(count, 0.15, 1.4, 0.9)
+    above = surface + per_picture(uniform(-6, 4, count))
+    span = per_picture(log_uniform(3, 25, count))
+    where = per_picture(torch.rand(count, device=DEVICE))
+    there = torch.where(where < 0.6, torch.sigmoid((v - above) / per_picture(uniform(0.3, 4, count))),
+                        torch.where(where < 0.72, torch.exp(-((v - above - span) / span) ** 2), torch.ones_like(v)))
+    there = there * smoothstep(-1.2, 0.4, noise(sized(count), log_uniform(15, 150, count)) + per_picture(uniform(-0.6, 2.5, count)))
+    wet = chance(0.35, count)
+    strength = uniform(0.15, 1.0, count)
+    side, lamp = per_picture(uniform(-1, 1, count)), per_picture(uniform(0.2, 0.7, count))
+    often, pale = per_picture(uniform(0.25, 1.0, count)), per_picture(uniform(0, 0.8, count))
+    for layer in range(3):
+        pitch = per_picture(log_uniform(0.7, 2.0, count)) * 1.9 ** layer
+        best = torch.full_like(v, 9.0)
+        at_x, at_y, tone = torch.zeros_like(v), torch.zeros_like(v), torch.zeros_like(v)
+        gx, gy = u / pitch, v / pitch
+        for di in (-1, 0, 1):
+            for dj in (-1, 0, 1):
+                i, j = torch.floor(gx) + di, torch.floor(gy) + dj
+                def drawn(k):
+                    return torch.remainder(torch.sin(i * 127.1 + j * 311.7 + 74.7 * k + layer * 19.3) * 4375.85, 1)
+                radius = 0.12 + 0.4 * drawn(1)
+                dx, dy = (gx - i - drawn(2)) / radius, (gy - j - drawn(3)) / radius * 0.92
+                far = torch.hypot(dx, dy) + 9 * (drawn(4) > often).float()
+                nearer = far < best
+                best = torch.where(nearer, far, best)
+                at_x, at_y, tone = torch.where(nearer, dx, at_x), torch.where(nearer, dy, at_y), torch.where(nearer, drawn(5), tone)
+        body = soft_less((best - 1) * pitch * 0.3 * px) * there * sharp * per_picture(wet * strength * chance((0.9, 0.7, 0.35)[layer], count))
+        rim = smoothstep(0.55, 1.0, best)
+        shade = (1 - 0.5 * at_y - 0.5 * rim).clamp(0.1) * (0.4 + 1.2 * tone)
+        inside = mix(behind, grey.expand_as(behind), (pale * tone).unsqueeze(1)) * shade.unsqueeze(1)
+        picture = over(picture, inside, body * 0.85)
+        spot = torch.exp(-(((at_x - 0.45 * side) ** 2 + (at_y - lamp) ** 2) / 0.06)) * body * (best < 1.2)
+        picture = over(picture, grey * 2, spot * per_picture(uniform(0, 1, count)))
+    return picture
+
+
 def _covers(s, px, count):
     """Label, stickers, tape, writing on the wall: paint (B,3,H,W), where (B,H,W), and where a code is."""
     cone = s.cone
@@ -313,7 +362,10 @@ def tub(camera, cone, album, picture, table, count, x=0.0, y=0.0, filled=None):
     fog = smoothstep(-0.8, 1.2, noise(sized(count), log_uniform(10, 90, count), 2)) * per_picture(chance(0.3, count) * uniform(0.05, 0.8, count))
     haze = mix(blur(picture, 1.5), colour(count, 0.2, 0.9, 1.0), 0.6)
     picture = over(picture, haze, fog * sharp)
+    vapour = _mist(s, clean, count)
+    picture = over(picture, haze, vapour * sharp)
     picture = _droplets(s, picture, sharp, surface, count)
+    picture = _beads(s, picture, sharp, clean, px, count)
     green = smoothstep(0, 1.6, noise(sized(count), log_uniform(12, 60, count), 2)) * per_picture(chance(0.1, count) * uniform(0.1, 0.6, count))
     picture = over(picture, picture * torch.tensor([0.4, 0.75, 0.25], device=DEVICE).view(1, 3, 1, 1), green * sharp)
     # mirrored: the room at the sides, windows and lamps
