@@ -42,7 +42,7 @@ struct Network::Prepared {
     using Convolutions =
         std::vector<std::optional<Convolution>>;  // of each step that is one, once it was needed
 
-    Graph graph;
+    NetworkGraph graph;
     std::map<std::pair<int, int>, Convolutions> ready;  // for pictures of a height and width
 
     /// Those for pictures of this size. A tub's panels come in a few, in any order.
@@ -148,7 +148,7 @@ Network::~Network() = default;
 
 std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::string>& wanted)
 {
-    Graph& graph = prepared_->graph;
+    NetworkGraph& graph = prepared_->graph;
     if (planes.channels() != graph.channels)
         throw std::runtime_error("a network given other planes than it takes");
     Prepared::Convolutions& convolutions = prepared_->readyFor(planes.size());
@@ -193,7 +193,7 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
 
 Network::Weights Network::lastWeights(const std::string& output, int plane) const
 {
-    const Graph& graph = prepared_->graph;
+    const NetworkGraph& graph = prepared_->graph;
     const auto making = [&graph](int value) -> const Step& {
         return *std::find_if(graph.steps.begin(), graph.steps.end(),
                              [value](const Step& s) { return s.to == value; });
