@@ -13,6 +13,7 @@
 #include <cstring>
 #include <memory>
 #include <mutex>
+#include <new>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -24,6 +25,7 @@ namespace {
 
 void require(const heif_error& error)
 {
+    if (error.code == heif_error_Memory_allocation_error) throw std::bad_alloc();
     if (error.code != heif_error_Ok) throw Unreadable(std::string("damaged HEIC: ") + error.message);
 }
 

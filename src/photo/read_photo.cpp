@@ -121,8 +121,6 @@ struct OpenFile {
             throw Error(path.string(), e.what(), kGivePicture);
         } catch (const Unreadable& e) {
             throw Error(path.string(), onOneLine(e.what()), kCopyAgain);
-        } catch (const std::bad_alloc&) {
-            throw Error(path.string(), "too little memory to decode it", "Give a smaller picture");
         }
     }
     PictureHeader header() const
