@@ -51,7 +51,7 @@ void place(const Laid& value, cv::Mat& made, size_t before)
 /// cv::resize takes four times as long for many channels of bytes.
 cv::Mat doubledBytes(const cv::Mat& value)
 {
-    const std::ptrdiff_t channels = value.channels();
+    const int channels = value.channels();
     const auto row = static_cast<size_t>(value.cols) * static_cast<size_t>(channels);
     cv::Mat made(value.rows * 2, value.cols * 2, value.type());
     std::vector<ushort> mixed(row + 2 * static_cast<size_t>(channels));  // one pixel more at both ends

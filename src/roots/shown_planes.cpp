@@ -241,7 +241,7 @@ void fill(cv::Mat& planes, const Colours& colours, const cv::Mat& lights)
             FourFloats steps;
             for (size_t i = 0; i < 4; ++i)
                 steps[i] = cv::v_load(has_past + x + 4 * i) * cv::v_setall_f32(kSteps);
-            cv::v_store(&row[kPlanes - 1][x], inSteps(steps));
+            cv::v_store(&row[2 * kColours][x], inSteps(steps));
         }
         interleave(row, planes.ptr(y), y + 1 == planes.rows);
     }
