@@ -7,4 +7,8 @@ namespace slipglass {
 /// number.
 bool saysNoMemory(const std::exception& thrown);
 
+/// What is then wrong with a photo, and what to do.
+constexpr const char* kNoMemoryForIt = "there is too little memory for it";
+constexpr const char* kNeedLessMemory = "Save it smaller, or give fewer --threads";
+
 }  // namespace slipglass

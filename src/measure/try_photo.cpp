@@ -7,15 +7,9 @@
 
 namespace slipglass {
 
-namespace {
-
-constexpr const char* kNoMemory = "there is too little memory for it";
-
-}  // namespace
-
 bool isPassing(const Problem& problem)
 {
-    return problem.reason == kNoMemory;
+    return problem.reason == kNoMemoryForIt;
 }
 
 std::optional<Problem> tryPhoto(const std::string& photo, const std::string& tub,
@@ -32,7 +26,7 @@ std::optional<Problem> tryPhoto(const std::string& photo, const std::string& tub
     } catch (const Error& error) {
         return problem(error.problem(), error.remedy());
     } catch (const std::exception& bug) {
-        if (saysNoMemory(bug)) return problem(kNoMemory, "Save it smaller, or give fewer --threads");
+        if (saysNoMemory(bug)) return problem(kNoMemoryForIt, kNeedLessMemory);
         std::string what = bug.what();
         what.erase(what.find_last_not_of(" \n.") + 1);  // ours goes on behind it, on the same line
         std::replace(what.begin(), what.end(), '\n', ' ');

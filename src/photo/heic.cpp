@@ -25,7 +25,10 @@ namespace {
 
 void require(const heif_error& error)
 {
-    if (error.code == heif_error_Memory_allocation_error) throw std::bad_alloc();
+    // A limit of its own counts as memory too.
+    if (error.code == heif_error_Memory_allocation_error &&
+        error.subcode != heif_suberror_Security_limit_exceeded)
+        throw std::bad_alloc();
     if (error.code != heif_error_Ok) throw Unreadable(std::string("damaged HEIC: ") + error.message);
 }
 

@@ -10,6 +10,7 @@
 #include "formats.h"
 #include "photo_date.h"
 #include "slipglass/error.h"
+#include "slipglass/no_memory.h"
 #include "slipglass/read_file.h"
 
 namespace slipglass {
@@ -121,6 +122,8 @@ struct OpenFile {
             throw Error(path.string(), e.what(), kGivePicture);
         } catch (const Unreadable& e) {
             throw Error(path.string(), onOneLine(e.what()), kCopyAgain);
+        } catch (const std::bad_alloc&) {
+            throw Error(path.string(), kNoMemoryForIt, kNeedLessMemory);
         }
     }
     PictureHeader header() const
