@@ -1,11 +1,13 @@
 #include <malloc.h>
 
 #include <CLI/CLI.hpp>
+#include <cstdio>
 #include <exception>
 #include <iostream>
 
 #include "commands.h"
 #include "slipglass/error.h"
+#include "slipglass/no_memory.h"
 #include "terminal.h"
 #include "usage.h"
 
@@ -27,12 +29,12 @@ void keepFreedMemory()
     mallopt(M_ARENA_MAX, 1);
 }
 
-}  // namespace
+constexpr const char* kNoMemory =
+    "there is too little memory. Close other programs, then run again; what was done is kept.";
 
-int main(int argc, char** argv)
+int run(int argc, char** argv)
 {
     using namespace slipglass;
-    keepFreedMemory();
     Terminal terminal;
     CLI::App app{"Follows rooting cuttings through the wall of a clear tub, from a folder of photos",
                  "slipglass"};
@@ -64,8 +66,26 @@ int main(int argc, char** argv)
     } catch (const Error& error) {
         complain(errorLine(app, error));
     } catch (const std::exception& bug) {
+        if (saysNoMemory(bug)) {
+            complain(kNoMemory);
+            return kCouldNotRun;
+        }
         complain(std::string("something went wrong that is not your doing: ") + bug.what());
         std::cerr << "Please report it, with the command you typed.\n";
     }
     return kCouldNotRun;
+}
+
+}  // namespace
+
+int main(int argc, char** argv)
+{
+    keepFreedMemory();
+    try {
+        return run(argc, argv);
+    } catch (...) {
+        // Before anything was begun, or while it was said what is wrong: memory alone is missing there.
+        std::fprintf(stderr, "slipglass: %s\n", kNoMemory);
+        return slipglass::kCouldNotRun;
+    }
 }

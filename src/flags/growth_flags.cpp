@@ -92,7 +92,7 @@ std::optional<Flag> readyByFit(const Series& series)
     if (potting.chance_percent.value_or(0) < kSurePercent) return std::nullopt;
     if (!last || !potting.likely || *potting.likely > dateOf(last) || !last->deep_enough.value_or(true))
         return std::nullopt;
-    Flag flag = flagFor(series, "ready-to-pot", Severity::look_soon, Run{{last}, std::nullopt});
+    Flag flag = flagFor(series, "ready-to-pot", Severity::look_soon, PhotoRun{{last}, std::nullopt});
     flag.evidence = {
         said("by the growth on all photos it got there about {likely} ({earliest} to {latest})",
              {{"likely", *potting.likely}, {"earliest", *potting.earliest}, {"latest", *potting.latest}}),

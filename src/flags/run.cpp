@@ -18,7 +18,7 @@ int daysCovered(const Points& points)
     return static_cast<int>(days.size());
 }
 
-Flag flagFor(const Series& series, const char* name, Severity severity, const Run& run)
+Flag flagFor(const Series& series, const char* name, Severity severity, const PhotoRun& run)
 {
     Flag flag;
     flag.tub = series.cutting.tub;
@@ -39,7 +39,7 @@ void alsoRestsOn(Flag& flag, const SeriesPoint& before)
         flag.photos.insert(flag.photos.begin(), before.seen.photo);
 }
 
-void addSinceThenUnseen(Text& evidence, const Series& series, const Run& run)
+void addSinceThenUnseen(Text& evidence, const Series& series, const PhotoRun& run)
 {
     if (run.ended || !series.latest_photo || *series.latest_photo == dateOf(run.points.back())) return;
     evidence.push_back(

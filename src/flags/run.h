@@ -12,7 +12,7 @@ namespace slipglass {
 using Points = std::vector<const SeriesPoint*>;
 
 /// A run of photos on which a condition holds, from the first that shows it to the last.
-struct Run {
+struct PhotoRun {
     Points points;
     std::optional<Date> ended;  ///< first photo that shows the opposite; empty while the run lasts
 };
@@ -20,14 +20,14 @@ struct Run {
 /// The latest run of points for which `holds` (SeriesPoint -> optional<bool>) is true. Where it is empty
 /// nothing is known, which neither starts nor ends a run.
 template <class Holds>
-std::optional<Run> latestRun(const Series& series, Holds&& holds)
+std::optional<PhotoRun> latestRun(const Series& series, Holds&& holds)
 {
-    std::optional<Run> run;
+    std::optional<PhotoRun> run;
     for (const auto& point : series.points) {
         const std::optional<bool> held = holds(point);
         if (!held) continue;
         if (*held) {
-            if (!run || run->ended) run = Run{};
+            if (!run || run->ended) run = PhotoRun{};
             run->points.push_back(&point);
         } else if (run && !run->ended) {
             run->ended = point.seen.taken.date;
@@ -55,12 +55,12 @@ Date dateOf(const SeriesPoint* point);
 int daysCovered(const Points& points);
 
 /// A flag dated by the run's first photo that rests on its photos; evidence and advice are still to be said.
-Flag flagFor(const Series& series, const char* name, Severity severity, const Run& run);
+Flag flagFor(const Series& series, const char* name, Severity severity, const PhotoRun& run);
 
 /// Adds the photo a run is compared with, unless the flag names it already.
 void alsoRestsOn(Flag& flag, const SeriesPoint& before);
 
 /// Adds "not visible since then (...)" for a run that lasts although newer photos could not tell.
-void addSinceThenUnseen(Text& evidence, const Series& series, const Run& run);
+void addSinceThenUnseen(Text& evidence, const Series& series, const PhotoRun& run);
 
 }  // namespace slipglass

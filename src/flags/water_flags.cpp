@@ -49,7 +49,7 @@ std::optional<Flag> standingWater(const Series& series, const FlagSettings& /*se
 namespace {
 
 /// The first point at which the run is long enough to be `waterlogged`; empty when it never is.
-std::optional<size_t> waterloggedFrom(const Run& run, const FlagSettings& settings)
+std::optional<size_t> waterloggedFrom(const PhotoRun& run, const FlagSettings& settings)
 {
     for (size_t i = 0; i < run.points.size(); ++i) {
         const Points so_far(run.points.begin(), run.points.begin() + static_cast<long>(i) + 1);

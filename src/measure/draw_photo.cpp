@@ -57,16 +57,18 @@ void drawRoots(const Files& files, const Picture& picture, const Look& look)
 }
 
 bool redrawRoots(const Files& files, const Item& item, const Look& look, const ViewFacts& facts,
-                 bool was_drawn, const PhotoLimits& limits)
+                 bool was_drawn, const Run& run)
 {
     const std::string mask = maskBytes(look.root_mask, facts.full_size);
     if (was_drawn && fileHolds(files.roots, mask)) return true;
-    const bool drawn = !tryPhoto(item.file.name, onlyTub(item), [&] {  // told when it is measured
+    const auto problem = tryPhoto(item.file.name, onlyTub(item), [&] {  // told when it is measured
         const int long_side = std::max(facts.size.width, facts.size.height);
-        drawPictures(files, readPicture(item.file.path, factsOf(item, limits), long_side), look);
+        drawPictures(files, readPicture(item.file.path, factsOf(item, run.settings.photos), long_side), look);
     });
+    if (problem && isPassing(*problem))
+        run.events.warn(item.file.name + ": " + problem->reason + ". The next run draws its roots.");
     writeFile(files.roots, mask);  // last: it tells that the overlay is drawn
-    return drawn;
+    return !problem;
 }
 
 }  // namespace slipglass

@@ -31,6 +31,6 @@ void drawRoots(const Files& files, const Picture& picture, const Look& look);
 /// not be drawn.
 /// @param was_drawn  the files show an earlier reading; where its mask is the same there is nothing to do.
 bool redrawRoots(const Files& files, const Item& item, const Look& look, const ViewFacts& facts,
-                 bool was_drawn, const PhotoLimits& limits);
+                 bool was_drawn, const Run& run);
 
 }  // namespace slipglass

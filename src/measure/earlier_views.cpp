@@ -35,14 +35,14 @@ EarlierViews::EarlierViews(const std::vector<Item>& items, const KeptPhotos& kep
         listed.insert(item.file.name);
         for (const std::string& tub : item.tubs)
             tubs_[tub].sights.push_back(
-                {*item.taken, item.file.name, shownBy(item.made), Sight::settled, {}});
+                {*item.taken, item.file.name, shownBy(item.made), Sight::settled, {}, false});
     }
     for (const auto& [name, photo] : kept.photos) {
         const MadeFrom& made = photo.made;
         if (listed.count(name) || (figures && FiguresKey{made.program, made.settings} != *figures)) continue;
         for (const Observation& seen : photo.observations)
             if (const auto tub = tubs_.find(seen.tub); tub != tubs_.end())
-                tub->second.sights.push_back({seen.taken, name, shownBy(made), Sight::settled, {}});
+                tub->second.sights.push_back({seen.taken, name, shownBy(made), Sight::settled, {}, false});
     }
     for (auto& [tub, photos] : tubs_)
         std::sort(photos.sights.begin(), photos.sights.end(), [](const Sight& a, const Sight& b) {
@@ -136,6 +136,23 @@ void EarlierViews::settleAsKept(const std::string& tub, const std::string& photo
     const std::scoped_lock lock(mutex_);
     find(tub, photo).state = Sight::settled;
     settled_.notify_all();
+}
+
+void EarlierViews::miss(const Item& item)
+{
+    const std::scoped_lock lock(mutex_);
+    for (const std::string& tub : item.tubs) find(tub, item.file.name).missed = true;
+}
+
+bool EarlierViews::missedBefore(const Item& item) const
+{
+    const std::scoped_lock lock(mutex_);
+    for (const auto& [tub, photos] : tubs_)
+        for (const Sight& sight : photos.sights) {
+            if (std::tie(sight.taken, sight.photo) >= std::tie(*item.taken, item.file.name)) break;
+            if (sight.missed) return true;
+        }
+    return false;
 }
 
 void EarlierViews::leave(const Item& item)

@@ -51,6 +51,10 @@ public:
     void settle(const std::string& tub, const std::string& photo, const std::optional<EarlierView>& view);
     /// It could not be read: others see what the season file has of it, if anything.
     void settleAsKept(const std::string& tub, const std::string& photo);
+    /// It could not be read for a passing reason; said before it is settled.
+    void miss(const Item& item);
+    /// Whether any photo before this one, of any tub, was missed, all of its tubs' before it being settled.
+    bool missedBefore(const Item& item) const;
     /// It is done with. Whatever is not settled never will be.
     void leave(const Item& item);
 
@@ -60,6 +64,7 @@ private:
         std::string photo, made_of;
         enum { settled, expected, abandoned } state = settled;
         std::optional<EarlierView> view;
+        bool missed = false;
     };
     struct Tub {
         std::vector<Sight> sights;  ///< in order of date

@@ -70,8 +70,7 @@ void readWall(const std::string& tub, const std::map<std::string, const Item*>& 
         look.panel = read.view.panel;
         look.root_mask =
             photoMask(*look.panel, read.reading.roots.mask, read.facts.size, read.facts.reduction);
-        return redrawRoots(filesOf(item, tub, run), item, look, read.facts, read.was_drawn,
-                           run.settings.photos);
+        return redrawRoots(filesOf(item, tub, run), item, look, read.facts, read.was_drawn, run);
     };
     task.draw_ages = [&](const RootAges& ages) {
         writeGrowthMap(run.options.out, tub, file, ages, run.store, run.settings.season);

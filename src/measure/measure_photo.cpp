@@ -81,9 +81,14 @@ Measured notMeasured(const Item& item, const Problem& problem, EarlierViews& ear
 {
     const std::string& name = item.file.name;
     const auto kept = keptInstead(problem, run.store.photo(name));
+    MadeFrom made = item.made;
+    if (isPassing(problem)) {
+        made.program.clear();  // so that the next run tries again
+        earlier.miss(item);
+    }
     for (const std::string& tub : item.tubs)
         kept ? earlier.settleAsKept(tub, name) : earlier.settle(tub, name, {});
-    if (!kept) run.store.putPhoto(name, item.made, {}, {problem});
+    if (!kept) run.store.putPhoto(name, made, {}, {problem});
     return {false, kept};
 }
 
@@ -136,7 +141,9 @@ Measured looked(const Item& item, EarlierViews& earlier, const Run& run)
         if (look.view)
             views.push_back(keptView(look, panels[tub], picture, basisOf(tub, run.figures, run.looking())));
     }
-    run.store.putPhoto(name, item.made, seen, problems, views, run.options.today);
+    MadeFrom made = item.made;
+    if (earlier.missedBefore(item)) made.tubs.clear();  // measured again with what is missing now
+    run.store.putPhoto(name, made, seen, problems, views, run.options.today);
     // Panels in memory no longer.
     for (const KeptView& view : views) earlier.settle(view.tub, name, earlierView(view, run.store));
     return {std::any_of(seen.begin(), seen.end(), usable), {}};

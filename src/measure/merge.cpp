@@ -161,6 +161,7 @@ Merged mergeShares(const std::vector<fs::path>& folders, const fs::path& out)
     checkTogether(all);
     checkOut(out);
     std::vector<fs::path> files;
+    files.reserve(all.size());
     for (const OneShare& one : all) files.push_back(one.folder / output::kSeason);
     const fs::path joined = out / (std::string(output::kSeason) + ".part");
     joinSeasons(files, joined);

@@ -1,11 +1,16 @@
 #include "try_photo.h"
 
 #include <algorithm>
-#include <new>
 
 #include "slipglass/error.h"
+#include "slipglass/no_memory.h"
 
 namespace slipglass {
+
+bool isPassing(const Problem& problem)
+{
+    return problem.reason == kNoMemoryForIt;
+}
 
 std::optional<Problem> tryPhoto(const std::string& photo, const std::string& tub,
                                 const std::function<void()>& work)
@@ -20,9 +25,8 @@ std::optional<Problem> tryPhoto(const std::string& photo, const std::string& tub
         throw;
     } catch (const Error& error) {
         return problem(error.problem(), error.remedy());
-    } catch (const std::bad_alloc&) {
-        return problem("there is too little memory for it", "Save it smaller, or give fewer --threads");
     } catch (const std::exception& bug) {
+        if (saysNoMemory(bug)) return problem(kNoMemoryForIt, kNeedLessMemory);
         std::string what = bug.what();
         what.erase(what.find_last_not_of(" \n.") + 1);  // ours goes on behind it, on the same line
         std::replace(what.begin(), what.end(), '\n', ' ');

@@ -14,4 +14,7 @@ namespace slipglass {
 std::optional<Problem> tryPhoto(const std::string& photo, const std::string& tub,
                                 const std::function<void()>& work);
 
+/// Whether the computer was short of something, so that the same photo may well be measured another time.
+bool isPassing(const Problem& problem);
+
 }  // namespace slipglass

@@ -60,19 +60,18 @@ std::vector<float> countSteps(const Step& step, int from_depth, float from_scale
 /// in x out x k x k to (k x k x out) x in, so that each pixel's channels lie together.
 void turnForPixels(const Step& step, std::vector<float>& weights, std::vector<float>& bias)
 {
-    const int places = step.kernel * step.kernel;
+    const auto ins = static_cast<size_t>(step.in), outs = static_cast<size_t>(step.out),
+               places = static_cast<size_t>(step.kernel) * static_cast<size_t>(step.kernel);
     std::vector<float> turned(weights.size());
-    for (int place = 0; place < places; ++place) {
-        for (int out = 0; out < step.out; ++out) {
-            for (int in = 0; in < step.in; ++in) {
-                turned[static_cast<size_t>((place * step.out + out) * step.in + in)] =
-                    weights[static_cast<size_t>((in * step.out + out) * places + place)];
-            }
+    for (size_t place = 0; place < places; ++place) {
+        for (size_t out = 0; out < outs; ++out) {
+            for (size_t in = 0; in < ins; ++in)
+                turned[(place * outs + out) * ins + in] = weights[(in * outs + out) * places + place];
         }
     }
     weights = std::move(turned);
     const std::vector<float> one = bias;
-    for (int place = 1; place < places; ++place) bias.insert(bias.end(), one.begin(), one.end());
+    for (size_t place = 1; place < places; ++place) bias.insert(bias.end(), one.begin(), one.end());
 }
 
 }  // namespace

@@ -119,7 +119,7 @@ bool doubles(const onnx::NodeProto& node, const Constants& constants)
 }
 
 /// Joins a sum or a relu to the convolution whose value nothing else needs.
-void joinToConvolutions(Graph& graph)
+void joinToConvolutions(NetworkGraph& graph)
 {
     std::map<int, int> needs;
     for (const Step& s : graph.steps) {
@@ -153,7 +153,7 @@ void joinToConvolutions(Graph& graph)
 
 }  // namespace
 
-Graph readGraph(std::string_view onnx)
+NetworkGraph readGraph(std::string_view onnx)
 {
     onnx::ModelProto model;
     if (!model.ParseFromArray(onnx.data(), static_cast<int>(onnx.size())) || model.graph().input_size() != 1)
@@ -168,7 +168,7 @@ Graph readGraph(std::string_view onnx)
 
     const Scales scales = scalesIn(read, constants);
 
-    Graph graph;
+    NetworkGraph graph;
     std::map<std::string, int> value_of = {{read.input(0).name(), 0}};
     std::map<std::string, int> pad_of;
     graph.channels = static_cast<int>(read.input(0).type().tensor_type().shape().dim(1).dim_value());

@@ -35,7 +35,7 @@ struct Step {
 };
 
 /// A network as read: steps in an order in which they can be done.
-struct Graph {
+struct NetworkGraph {
     int channels = 0;  ///< that it takes
     std::vector<Step> steps;
     std::map<std::string, int> outputs;  ///< name to value
@@ -44,6 +44,6 @@ struct Graph {
 
 /// Reads an ONNX file and joins to each convolution the sum and the relu after it.
 /// @throws std::runtime_error  not readable, or a layer that is none of the above.
-Graph readGraph(std::string_view onnx);
+NetworkGraph readGraph(std::string_view onnx);
 
 }  // namespace slipglass

@@ -3,6 +3,8 @@
 #include <omp.h>
 
 #include <algorithm>
+#include <future>
+#include <new>
 #include <opencv2/core.hpp>
 #include <optional>
 #include <set>
@@ -42,7 +44,7 @@ struct Network::Prepared {
     using Convolutions =
         std::vector<std::optional<Convolution>>;  // of each step that is one, once it was needed
 
-    Graph graph;
+    NetworkGraph graph;
     std::map<std::pair<int, int>, Convolutions> ready;  // for pictures of a height and width
 
     /// Those for pictures of this size. A tub's panels come in a few, in any order.
@@ -127,6 +129,7 @@ struct Network::Prepared {
                 return {{from[0].picture() + from[1].picture()}, one.scale};
             case Step::Kind::joining: {
                 std::vector<Laid> pictures;
+                pictures.reserve(from.size());
                 for (const Value& value : from) pictures.push_back(value.laid);
                 return {{joined(pictures)}, one.scale};
             }
@@ -147,8 +150,8 @@ Network::Network(std::string_view onnx) : prepared_(std::make_unique<Prepared>()
 Network::~Network() = default;
 
 std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::string>& wanted)
-{
-    Graph& graph = prepared_->graph;
+try {
+    NetworkGraph& graph = prepared_->graph;
     if (planes.channels() != graph.channels)
         throw std::runtime_error("a network given other planes than it takes");
     Prepared::Convolutions& convolutions = prepared_->readyFor(planes.size());
@@ -187,13 +190,21 @@ std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::
         }
     }
     std::vector<cv::Mat> made;
+    made.reserve(asked.size());
     for (const int value : asked) made.push_back(values.at(value).in(0).picture());
     return made;
+} catch (const dnnl::error& problem) {
+    if (problem.status == dnnl_out_of_memory) throw std::bad_alloc();
+    throw;
+} catch (const std::future_error&) {
+    // oneDNN keeps for later what it has made, and as well that it had no memory to make it: while the
+    // program runs, it makes that no more.
+    throw std::bad_alloc();
 }
 
 Network::Weights Network::lastWeights(const std::string& output, int plane) const
 {
-    const Graph& graph = prepared_->graph;
+    const NetworkGraph& graph = prepared_->graph;
     const auto making = [&graph](int value) -> const Step& {
         return *std::find_if(graph.steps.begin(), graph.steps.end(),
                              [value](const Step& s) { return s.to == value; });

@@ -202,8 +202,9 @@ void mapAlong(cv::Size size, const PlaceAt& placeAt, cv::Mat& map_x, cv::Mat& ma
     constexpr int kApart = 16;
     const auto nodes = [&](int row) {
         std::vector<cv::Point2f> places;
-        for (int i = 0; i < nodesFor(size.width, kApart); ++i)
-            places.emplace_back(placeAt(cv::Point2d(i * kApart, row)));
+        const int count = nodesFor(size.width, kApart);
+        places.reserve(static_cast<size_t>(count));
+        for (int i = 0; i < count; ++i) places.emplace_back(placeAt(cv::Point2d(i * kApart, row)));
         return places;
     };
     mapBetween(size, kApart, nodes, map_x, map_y);

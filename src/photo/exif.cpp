@@ -1,10 +1,13 @@
 #include "exif.h"
 
 #include <libexif/exif-data.h>
+#include <libexif/exif-mem.h>
 
 #include <algorithm>
 #include <array>
+#include <cstdlib>
 #include <memory>
+#include <new>
 #include <vector>
 
 namespace slipglass {
@@ -18,6 +21,31 @@ struct Unref {
 };
 using Data = std::unique_ptr<ExifData, Unref>;
 
+// libexif's memory: without it, it leaves out a field, and says nothing.
+thread_local bool no_memory = false;
+
+void* noted(void* memory)
+{
+    if (!memory) no_memory = true;
+    return memory;
+}
+void* newMemory(ExifLong bytes)
+{
+    return noted(std::calloc(1, bytes));
+}
+void* moreMemory(void* memory, ExifLong bytes)
+{
+    return noted(std::realloc(memory, bytes));
+}
+
+Data newData()
+{
+    no_memory = false;
+    const std::unique_ptr<ExifMem, void (*)(ExifMem*)> memory{exif_mem_new(newMemory, moreMemory, std::free),
+                                                              exif_mem_unref};
+    return Data{memory ? exif_data_new_mem(memory.get()) : nullptr};
+}
+
 Data parse(std::span<const std::uint8_t> block)
 {
     std::vector<std::uint8_t> with_head(kHead.begin(), kHead.end());
@@ -26,10 +54,12 @@ Data parse(std::span<const std::uint8_t> block)
     if (has_head) block = block.subspan(kHead.size());
     with_head.insert(with_head.end(), block.begin(), block.end());
 
-    Data data{exif_data_new()};
+    Data data = newData();
+    if (!data) throw std::bad_alloc();
     // Left on, libexif adds fields the file does not have.
     exif_data_unset_option(data.get(), EXIF_DATA_OPTION_FOLLOW_SPECIFICATION);
     exif_data_load_data(data.get(), with_head.data(), static_cast<unsigned>(with_head.size()));
+    if (no_memory) throw std::bad_alloc();
     return data;
 }
 

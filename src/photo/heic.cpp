@@ -13,6 +13,7 @@
 #include <cstring>
 #include <memory>
 #include <mutex>
+#include <new>
 #include <opencv2/imgproc.hpp>
 #include <vector>
 
@@ -24,6 +25,10 @@ namespace {
 
 void require(const heif_error& error)
 {
+    // A limit of its own counts as memory too.
+    if (error.code == heif_error_Memory_allocation_error &&
+        error.subcode != heif_suberror_Security_limit_exceeded)
+        throw std::bad_alloc();
     if (error.code != heif_error_Ok) throw Unreadable(std::string("damaged HEIC: ") + error.message);
 }
 

@@ -10,6 +10,7 @@
 #include <array>
 #include <csetjmp>
 #include <cstring>
+#include <new>
 #include <opencv2/imgproc.hpp>
 
 #include "formats.h"
@@ -73,24 +74,32 @@ void countScans(j_common_ptr info)
     std::longjmp(jpeg->gave_up, 1);
 }
 
+/// Runs `step`, which may call libjpeg and must create nothing that needs destroying: libjpeg leaves it by
+/// longjmp.
+template <class Step>
+void run(Jpeg& jpeg, const Step& step)
+{
+    if (setjmp(jpeg.gave_up) != 0) {
+        if (jpeg.errors.msg_code == JERR_OUT_OF_MEMORY) throw std::bad_alloc();
+        throw Unreadable(std::string("damaged JPEG: ") + jpeg.message.data());
+    }
+    step();
+}
+
 Jpeg::Jpeg()
 {
     info.err = jpeg_std_error(&errors);
     errors.error_exit = giveUp;
     errors.emit_message = onMessage;
     info.client_data = this;
-    jpeg_create_decompress(&info);
+    try {
+        run(*this, [&] { jpeg_create_decompress(&info); });
+    } catch (...) {
+        jpeg_destroy_decompress(&info);
+        throw;
+    }
     progress.progress_monitor = countScans;
     info.progress = &progress;
-}
-
-/// Runs `step`, which may call libjpeg and must create nothing that needs destroying: libjpeg leaves it by
-/// longjmp.
-template <class Step>
-void run(Jpeg& jpeg, const Step& step)
-{
-    if (setjmp(jpeg.gave_up) != 0) throw Unreadable(std::string("damaged JPEG: ") + jpeg.message.data());
-    step();
 }
 
 void readHeader(Jpeg& jpeg, Bytes file)

@@ -5,6 +5,8 @@
 #include <cstdio>
 
 #include <jpeglib.h>
+
+#include <jerror.h>
 #include <png.h>
 #include <zlib.h>
 
@@ -12,6 +14,7 @@
 #include <csetjmp>
 #include <cstdlib>
 #include <cstring>
+#include <new>
 #include <stdexcept>
 #include <vector>
 
@@ -39,7 +42,6 @@ struct JpegWriter {
             std::longjmp(static_cast<JpegWriter*>(common->client_data)->gave_up, 1);
         };
         info.client_data = this;
-        jpeg_create_compress(&info);
     }
     ~JpegWriter()
     {
@@ -52,7 +54,11 @@ struct JpegWriter {
     /// False when libjpeg gave up.
     bool write(const cv::Mat& bgr, int quality)
     {
-        if (setjmp(gave_up) != 0) return false;
+        if (setjmp(gave_up) != 0) {
+            bytes = nullptr;  // libjpeg may have freed it for a larger one, and tells that at its end alone
+            return false;
+        }
+        jpeg_create_compress(&info);
         jpeg_mem_dest(&info, &bytes, &size);
         info.image_width = static_cast<JDIMENSION>(bgr.cols);
         info.image_height = static_cast<JDIMENSION>(bgr.rows);
@@ -75,6 +81,18 @@ struct JpegWriter {
     png_longjmp(png, 1);
 }
 void ignore(png_structp, png_const_charp) {}
+
+/// libpng's memory: it says of nothing that went wrong whether that was for want of it.
+void* memoryFor(png_structp png, png_alloc_size_t bytes)
+{
+    void* const got = std::malloc(bytes);
+    if (!got) *static_cast<bool*>(png_get_mem_ptr(png)) = true;
+    return got;
+}
+void giveBack(png_structp, png_voidp memory)
+{
+    std::free(memory);
+}
 
 struct PngFormat {
     int depth, colours;
@@ -99,9 +117,13 @@ PngFormat formatOf(const cv::Mat& picture)
 class PngWriter {
 public:
     PngWriter()
-        : png_(png_create_write_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore)),
+        : png_(png_create_write_struct_2(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore, &no_memory_,
+                                         memoryFor, giveBack)),
           info_(png_create_info_struct(png_))
     {
+        if (info_) return;
+        png_destroy_write_struct(&png_, nullptr);
+        throw std::bad_alloc();
     }
     ~PngWriter() { png_destroy_write_struct(&png_, &info_); }
     PngWriter(const PngWriter&) = delete;
@@ -111,7 +133,10 @@ public:
     template <class Row>
     std::string write(cv::Size size, PngFormat format, int filters, int level, int strategy, const Row& row)
     {
-        if (setjmp(png_jmpbuf(png_)) != 0) throw std::runtime_error("libpng could not write a picture");
+        if (setjmp(png_jmpbuf(png_)) != 0) {
+            if (no_memory_) throw std::bad_alloc();
+            throw std::runtime_error("libpng could not write a picture");
+        }
         png_set_write_fn(png_, &bytes_, append, nullptr);
         if (filters) png_set_filter(png_, PNG_FILTER_TYPE_BASE, filters);
         png_set_compression_level(png_, level);
@@ -133,6 +158,7 @@ private:
         static_cast<std::string*>(png_get_io_ptr(png))->append(reinterpret_cast<const char*>(data), count);
     }
 
+    bool no_memory_ = false;
     png_structp png_;
     png_infop info_;
     std::string bytes_;
@@ -149,10 +175,14 @@ bool canHold(std::string_view file, cv::Size size)
 class PngReader {
 public:
     explicit PngReader(std::string_view bytes)
-        : png_(png_create_read_struct(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore)),
+        : png_(png_create_read_struct_2(PNG_LIBPNG_VER_STRING, nullptr, leave, ignore, &no_memory_, memoryFor,
+                                        giveBack)),
           info_(png_create_info_struct(png_)),
           left_(bytes)
     {
+        if (info_) return;
+        png_destroy_read_struct(&png_, nullptr, nullptr);
+        throw std::bad_alloc();
     }
     ~PngReader() { png_destroy_read_struct(&png_, &info_, nullptr); }
     PngReader(const PngReader&) = delete;
@@ -160,9 +190,14 @@ public:
 
     cv::Mat read()
     {
-        if (!header()) return {};
-        cv::Mat picture(height_, width_, CV_MAKETYPE(depth_ == 16 ? CV_16U : CV_8U, channels_));
-        return pixels(picture) ? picture : cv::Mat();
+        cv::Mat picture;
+        if (header()) {
+            picture.create(height_, width_, CV_MAKETYPE(depth_ == 16 ? CV_16U : CV_8U, channels_));
+            if (!pixels(picture)) picture.release();
+        }
+        // A picture that could not be read now is not one that is damaged.
+        if (no_memory_) throw std::bad_alloc();
+        return picture;
     }
 
 private:
@@ -202,6 +237,7 @@ private:
         return true;
     }
 
+    bool no_memory_ = false;
     png_structp png_;
     png_infop info_;
     std::string_view left_;
@@ -230,7 +266,10 @@ std::string jpegBytes(const cv::Mat& bgr, int quality)
 {
     if (bgr.type() != CV_8UC3) throw std::invalid_argument("a JPEG takes three channels of 8 bits");
     JpegWriter writer;
-    if (!writer.write(bgr, quality)) throw std::runtime_error("libjpeg could not write a picture");
+    if (!writer.write(bgr, quality)) {
+        if (writer.errors.msg_code == JERR_OUT_OF_MEMORY) throw std::bad_alloc();
+        throw std::runtime_error("libjpeg could not write a picture");
+    }
     return {reinterpret_cast<const char*>(writer.bytes), writer.size};
 }
 

@@ -1,6 +1,7 @@
 #include <png.h>
 
 #include <cstring>
+#include <new>
 #include <opencv2/core.hpp>
 
 #include "formats.h"
@@ -25,7 +26,12 @@ struct Png {
     Png(const Png&) = delete;
     Png& operator=(const Png&) = delete;
 
-    [[noreturn]] void fail() const { throw Unreadable(std::string("damaged PNG: ") + image.message); }
+    [[noreturn]] void fail() const
+    {
+        // "out of memory", or zlib's "insufficient memory": libpng has no other way to tell.
+        if (std::strstr(image.message, "memory")) throw std::bad_alloc();
+        throw Unreadable(std::string("damaged PNG: ") + image.message);
+    }
     cv::Size size() const { return {static_cast<int>(image.width), static_cast<int>(image.height)}; }
 };
 

@@ -10,6 +10,7 @@
 #include "formats.h"
 #include "photo_date.h"
 #include "slipglass/error.h"
+#include "slipglass/no_memory.h"
 #include "slipglass/read_file.h"
 
 namespace slipglass {
@@ -122,7 +123,7 @@ struct OpenFile {
         } catch (const Unreadable& e) {
             throw Error(path.string(), onOneLine(e.what()), kCopyAgain);
         } catch (const std::bad_alloc&) {
-            throw Error(path.string(), "too little memory to decode it", "Give a smaller picture");
+            throw Error(path.string(), kNoMemoryForIt, kNeedLessMemory);
         }
     }
     PictureHeader header() const

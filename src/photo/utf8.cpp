@@ -3,6 +3,7 @@
 #include <iconv.h>
 
 #include <cerrno>
+#include <new>
 #include <stdexcept>
 
 namespace slipglass {
@@ -11,7 +12,10 @@ std::string asUtf8(const std::string& bytes)
 {
     const iconv_t converter = iconv_open("UTF-32LE", "UTF-8");  // to anything: only the reading is wanted
     // NOLINTNEXTLINE(performance-no-int-to-ptr): that is how POSIX says it failed
-    if (converter == reinterpret_cast<iconv_t>(-1)) throw std::runtime_error("iconv knows no UTF-8");
+    if (converter == reinterpret_cast<iconv_t>(-1)) {
+        if (errno == ENOMEM) throw std::bad_alloc();
+        throw std::runtime_error("iconv knows no UTF-8");
+    }
     std::string text = bytes;
     char* in = text.data();
     size_t in_left = text.size();

@@ -3,6 +3,8 @@
 
 #include <cstring>
 #include <memory>
+#include <new>
+#include <stdexcept>
 
 #include "formats.h"
 
@@ -61,10 +63,14 @@ cv::Mat storedWebp(Bytes file)
     const Demuxer demuxer = open(file);
     const bool has_alpha = (WebPDemuxGetI(demuxer.get(), WEBP_FF_FORMAT_FLAGS) & ALPHA_FLAG) != 0;
     cv::Mat pixels(sizeOf(demuxer.get()), has_alpha ? CV_8UC4 : CV_8UC3);
-    const auto decode = has_alpha ? WebPDecodeBGRAInto : WebPDecodeBGRInto;
-    if (!decode(file.data(), file.size(), pixels.data, pixels.step * pixels.rows,
-                static_cast<int>(pixels.step)))
-        throw Unreadable("damaged WebP: its pixels are incomplete");
+    WebPDecoderConfig into;
+    if (!WebPInitDecoderConfig(&into)) throw std::logic_error("another libwebp than was built with");
+    into.output.colorspace = has_alpha ? MODE_BGRA : MODE_BGR;
+    into.output.is_external_memory = 1;
+    into.output.u.RGBA = {pixels.data, static_cast<int>(pixels.step), pixels.step * pixels.rows};
+    const VP8StatusCode status = WebPDecode(file.data(), file.size(), &into);
+    if (status == VP8_STATUS_OUT_OF_MEMORY) throw std::bad_alloc();
+    if (status != VP8_STATUS_OK) throw Unreadable("damaged WebP: its pixels are incomplete");
     return pixels;
 }
 

@@ -13,7 +13,7 @@ namespace {
 /// Why, and since when.
 std::string sinceWords(const Need& need, const Words& words)
 {
-    const std::string why = words.say(need.why);
+    std::string why = words.say(need.why);
     if (!need.since) return why;
     return words("{why} since {date}", {{"why", why}, {"date", words.shortDay(*need.since)}});
 }

@@ -71,7 +71,7 @@ PageData rowsOf(const std::vector<const ComparedGroup*>& groups, const SeasonSet
     return rows;
 }
 
-PageData linesData(std::vector<std::string> lines)
+PageData linesData(const std::vector<std::string>& lines)
 {
     PageData list = emptyList();
     for (const std::string& line : lines) {

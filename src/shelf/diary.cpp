@@ -81,7 +81,7 @@ std::string withRow(const std::string& text, const CareEvent& event)
         }
     }
     table.rows.push_back(row);
-    const std::string with = textOf(table);
+    std::string with = textOf(table);
     parseCare(with, kFile, event.date);  // what cannot be read is not written
     return with;
 }
@@ -108,7 +108,7 @@ CareEvent careFrom(const CareTyped& typed, Date today)
         csvRecord({"date", "tub", "what", "amount_ml", "weight_g", "note", "cutting"}) +
         csvRecord({date, typed.tub, typed.what, typed.amount_ml, typed.weight_g, typed.note, typed.cutting});
     try {
-        const CareEvent event = parseCare(text, kFile, today).events.at(0);
+        CareEvent event = parseCare(text, kFile, today).events.at(0);
         if (event.date > today)
             throw Error(kFile, isoDate(event.date) + " is still to come", "Write it down when it is done");
         return event;

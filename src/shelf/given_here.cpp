@@ -193,7 +193,7 @@ std::vector<CorrectionFile> GivenHere::saved(const PhotoAndTub& place)
 {
     bringCorrections(folder_, work_.kept());
     const PhotoAndTub now = asNow(place);
-    const auto files = correctionsOf(folder_, now, work_.tubsOn(now.first).size() < 2);
+    auto files = correctionsOf(folder_, now, work_.tubsOn(now.first).size() < 2);
     if (files.empty()) throw Error("What was saved", "is not there any more", "Load the page again");
     return files;
 }

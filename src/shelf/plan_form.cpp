@@ -69,6 +69,7 @@ std::string planIn(const Json& form, Date today)
     std::string text = csvRecord(names);
     for (const Json& row : form["rows"]) {
         std::vector<std::string> fields;
+        fields.reserve(names.size());
         for (const std::string& name : names) fields.push_back(row.is_object() ? textIn(row, name) : "");
         const bool empty = std::all_of(fields.begin(), fields.end(), [](const auto& f) { return f.empty(); });
         if (!empty) text += csvRecord(fields);
@@ -113,7 +114,7 @@ std::string withTubType(const std::string& text, const Json& type)
         types.push_back(ours);
     else
         had->update(ours);
-    const std::string with = settings.dump(1) + "\n";
+    std::string with = settings.dump(1) + "\n";
     readTubTypes(with, "settings.json");
     return with;
 }

@@ -107,7 +107,7 @@ private:
         if (request.path == "/plan") return planPage(Words(given_.pages()));
         if (request.path == "/plan.json") return jsonResponse(given_.planShown());
         if (request.path == "/labels.pdf") return labels(request);
-        const Response page = pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
+        Response page = pageOf(folder_.out, request.path.substr(1), Words(given_.pages()));
         // A cutting whose only photos turned out to be another's has no page any more.
         if (page.status == 404 && request.path.rfind("/report/cuttings/", 0) == 0 &&
             fs::path(request.path).extension() == ".html")

@@ -50,8 +50,10 @@ double logFactorial(int n)
 {
     // Going through all tables asks for some of them a million times.
     static const std::vector<double> first = [] {
+        constexpr int kFirst = 1024;
         std::vector<double> values;
-        for (int i = 0; i < 1024; ++i) values.push_back(boost::math::lgamma(i + 1.0));
+        values.reserve(kFirst);
+        for (int i = 0; i < kFirst; ++i) values.push_back(boost::math::lgamma(i + 1.0));
         return values;
     }();
     const auto nth = static_cast<size_t>(n);

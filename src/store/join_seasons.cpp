@@ -61,7 +61,9 @@ void joinSeasons(const std::vector<std::filesystem::path>& seasons, const std::f
 {
     std::error_code none;
     std::filesystem::remove(to, none);
-    SeasonStore{to};  // with its tables
+    {
+        const SeasonStore with_its_tables(to);
+    }
     sqlite::Connection file(to.string(), SQLITE_OPEN_READWRITE);
     for (const std::filesystem::path& season : seasons) add(file, season.string());
 }

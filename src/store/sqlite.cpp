@@ -17,6 +17,8 @@ const char* remedyFor(int code)
             return "Run 'slipglass measure' again with --rescue, which saves what can "
                    "still "
                    "be read and keeps the damaged file beside it";
+        case SQLITE_NOMEM:
+            return "Close other programs, then run again; what was measured before is kept";
         case SQLITE_FULL:
             return "Make room on the disk, then run again; what was measured before is kept";
         case SQLITE_BUSY:

@@ -4,6 +4,7 @@
 #include <atomic>
 #include <exception>
 #include <mutex>
+#include <new>
 #include <system_error>
 #include <thread>
 #include <vector>
@@ -32,6 +33,8 @@ void inParallel(size_t count, int threads, const std::function<void(size_t)>& wo
         for (int t = 1; t < threads && static_cast<size_t>(t) < count; ++t) pool.emplace_back(run);
     } catch (const std::system_error&) {
         // The computer has no more to give; those that there are do all of it.
+    } catch (const std::bad_alloc&) {
+        // Likewise.
     }
     run();
     for (std::thread& thread : pool) thread.join();

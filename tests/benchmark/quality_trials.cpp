@@ -263,16 +263,18 @@ std::vector<Trial> runTrials(const TrialOptions& options, const std::function<vo
 
     std::vector<Job> jobs;
     for (const Degradation& step : steps)
-        for (const auto& [id, tub] : tubs)
+        for (const auto& [id, named] : tubs)
             if (wanted(step.kind, options))
-                jobs.emplace_back([&, count = options.later_photos] { return trialsOf(step, tub, count); });
+                jobs.emplace_back(
+                    [&, &tub = named, count = options.later_photos] { return trialsOf(step, tub, count); });
     const auto fill = [&](const std::string& kind, const std::vector<test::Filling>& fillings) {
         for (const test::Filling& filling : fillings) {
             bool other = true;  // every other tub is filled: what is asked is the filling, not the tub
-            for (const auto& [id, tub] : tubs) {
+            for (const auto& [id, named] : tubs) {
                 if (other)
-                    jobs.emplace_back(
-                        [&, kind] { return pastedTrials(filling, kind, tub, options.pictures); });
+                    jobs.emplace_back([&, &tub = named, kind] {
+                        return pastedTrials(filling, kind, tub, options.pictures);
+                    });
                 other = !other;
             }
         }

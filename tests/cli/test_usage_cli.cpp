@@ -60,7 +60,8 @@ TEST_F(Usage, NamesAnUnknownCommandAndTheNearestOrAll)
 TEST_F(Usage, ShelfWithoutAFolderTakesOneInTheHomeFolder)
 {
     // A home folder in which none can be made: it ends at once, and names what it wanted.
-    const std::string home = getenv("HOME") ? getenv("HOME") : "";
+    const char* const now = getenv("HOME");
+    const std::string home = now ? now : "";
     setenv("HOME", scratch_.write("home", "").c_str(), 1);
     const test::Ran ran = test::run({"shelf", "--no-browser"});
     setenv("HOME", home.c_str(), 1);

@@ -80,7 +80,9 @@ std::string soundSeason()
     const std::string sql = test::readBytes(fs::path(SLIPGLASS_TEST_DATA) / "season-files" / "version-6.sql");
     require(sqlite3_exec(opened(file).get(), sql.c_str(), nullptr, nullptr, nullptr) == SQLITE_OK,
             "no season file to begin with");
-    SeasonStore(file, SeasonStore::Use::write);  // brings it up to date
+    {
+        const SeasonStore brings_it_up_to_date(file, SeasonStore::Use::write);
+    }
     return test::readBytes(file);
 }
 

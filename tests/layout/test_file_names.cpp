@@ -55,10 +55,8 @@ TEST(SafeFileName, GivesDifferentIdsDifferentNames)
                                        "a_b",
                                        "a:b",
                                        "a\nb",
-                                       "a\xFF"
-                                       "b",
-                                       "a\xFE"
-                                       "b",
+                                       std::string("a\xFF") + "b",
+                                       std::string("a\xFE") + "b",
                                        "<b>",
                                        "\"b\"",
                                        "..",

@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <new>
+#include <opencv2/core.hpp>
 
 #include "slipglass/error.h"
 
@@ -22,9 +23,21 @@ TEST(TryPhoto, TellsWhateverIsThrown)
     const auto memory = tryPhoto("a.jpg", "", [] { throw std::bad_alloc(); });
     ASSERT_TRUE(memory);
     EXPECT_EQ(memory->reason, "there is too little memory for it");
+    EXPECT_TRUE(isPassing(*memory));
+    EXPECT_FALSE(isPassing(*error));
     const auto bug = tryPhoto("a.jpg", "", [] { throw std::logic_error("two\nlines\n"); });
     ASSERT_TRUE(bug);
     EXPECT_EQ(bug->reason, "slipglass failed on this picture: two lines");
+}
+
+TEST(TryPhoto, KnowsThatOpenCvHadNoMemory)
+{
+    const auto memory = tryPhoto("a.jpg", "", [] {
+        throw cv::Exception(cv::Error::StsNoMem, "Failed to allocate 8 bytes", "OutOfMemoryError",
+                            "alloc.cpp", 73);
+    });
+    ASSERT_TRUE(memory);
+    EXPECT_TRUE(isPassing(*memory)) << memory->reason;
 }
 
 TEST(TryPhoto, LetsGoWhatIsNoPhotosFault)

@@ -69,7 +69,7 @@ TEST(DrawPlan, IsFairInEachBlockAndInTheWholeBatchWhateverItsShape)
             for (int treatments = 1; treatments <= 3; ++treatments)
                 for (int blocks = 1; blocks <= tubs; blocks += 2)
                     for (std::uint64_t seed = 1; seed <= 3; ++seed) {
-                        const size_t kinds = static_cast<size_t>(media * treatments);
+                        const size_t kinds = static_cast<size_t>(media) * static_cast<size_t>(treatments);
                         if (kinds > static_cast<size_t>(tubs)) continue;
                         BatchWish wish = wishFor(tubs, media, treatments, seed);
                         wish.blocks = blocks;

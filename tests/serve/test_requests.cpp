@@ -218,7 +218,7 @@ TEST(Requests, GarbageIsAnsweredOrCutOffAndTheServerGoesOn)
     const std::string get = "GET /" + served.key + "/ HTTP/1.1\r\n", host = "Host: " + served.host() + "\r\n";
     for (const std::string& bytes :
          {std::string("\r\n\r\n\r\n\r\n"),
-          std::string("\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n"), std::string(100000, 'A'),
+          std::string("\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03\r\n\r\n", 15), std::string(100000, 'A'),
           "GET " + std::string(100000, '/') + " HTTP/1.1\r\n\r\n",
           get + host + "X: " + std::string(100000, 'x') + "\r\n\r\n", std::string("GET\r\n\r\n"),
           std::string("GET  HTTP/1.1\r\n\r\n"), "GET /" + served.key + "/ HTTP/9.9\r\n" + host + "\r\n",

@@ -1,0 +1,95 @@
+// What is left where the computer has no memory to give: the N-th allocation of a run gets none. The run has
+// to say so, by a photo's row of problems.csv or by ending, and the next one has to end in the season that a
+// run without a fault gives. Some N of all are tried, and of those of 4 KB and more, which are what a
+// computer short of memory refuses first.
+#include <array>
+#include <memory>
+#include <sstream>
+
+#include "season_to_break.h"
+
+namespace slipglass {
+namespace {
+
+/// Libraries that end the program, or crash it, where they get no memory; no code of ours is asked. The last
+/// two are compiled into the program: they take memory where they give some back.
+constexpr std::array kMayCrash{"libdnnl.so", "libglib-2.0.so", "nlohmann::", "ceres::"};
+
+struct Kind {
+    const char* name;
+    int least_bytes;
+};
+
+class Allocations : public testing::TestWithParam<Kind> {
+protected:
+    // Two new photos: one that got no memory is missing to the one after it.
+    static void SetUpTestSuite()
+    {
+        season_ = std::make_unique<test::SeasonToBreak>(
+            std::vector<std::string>{"T01_2026-02-02", "T01_2026-02-17"});
+    }
+    static void TearDownTestSuite() { season_.reset(); }
+
+    /// @param nth  allocation that gets nothing; 0: none.
+    static test::Ran measure(long nth)
+    {
+        return season_->measure(season_->begun(),
+                                {{"LD_PRELOAD", SLIPGLASS_FAIL_ALLOCATION},
+                                 {"SLIPGLASS_ALLOCATION", std::to_string(nth)},
+                                 {"SLIPGLASS_ALLOCATION_LEAST", std::to_string(GetParam().least_bytes)},
+                                 {"SLIPGLASS_ALLOCATION_TOLD", season_->note().string()}});
+    }
+    /// A line that fail_allocation.c told: "refused libdnnl.so.2".
+    static std::string told(const std::string& what)
+    {
+        std::istringstream lines(test::readBytes(season_->note()));
+        for (std::string word, rest; lines >> word >> rest;)
+            if (word == what) return rest;
+        return "";
+    }
+
+    /// Whose code asked for what it did not get: a library; of the program itself, the function.
+    static std::string asked()
+    {
+        const std::string by = told("refused");
+        if (!by.starts_with("slipglass")) return by;
+        return test::shell("addr2line -f -C -e '" + std::string(SLIPGLASS_PROGRAM) + "' " + told("at")).out;
+    }
+
+    static std::unique_ptr<test::SeasonToBreak> season_;
+};
+
+std::unique_ptr<test::SeasonToBreak> Allocations::season_;
+
+TEST_P(Allocations, ThatFailLeaveASeasonThatTheNextRunBringsToTheSameEnd)
+{
+    ASSERT_EQ(measure(0).code, 0);
+    const long count = std::stol(told("count"));
+    ASSERT_GT(count, 1000);
+    std::map<std::string, int> crashes;
+    test::trySome(GetParam().name, count, 20, [&](long nth) {
+        const test::Ran ended = measure(nth);
+        SCOPED_TRACE("refused to " + asked() + ": " + ended.err);
+        if (ended.code >= 128) {
+            const std::string by = asked();
+            const auto known = std::find_if(kMayCrash.begin(), kMayCrash.end(), [&](const char* name) {
+                return by.find(name) < by.find("slipglass::");
+            });
+            ASSERT_NE(known, kMayCrash.end()) << "ended with " << ended.code;
+            ++crashes[*known];
+        } else {
+            EXPECT_FALSE(ended.lines().empty() && !season_->isWhole()) << "it says nothing";
+            EXPECT_EQ(ended.err.find("not your doing"), std::string::npos);
+            EXPECT_EQ(ended.err.find("failed on this picture"), std::string::npos);
+        }
+        season_->expectMended();
+    });
+    for (const auto& [library, times] : crashes)
+        std::cout << "faults: " << GetParam().name << ": " << times << " ended in " << library << "\n";
+}
+
+INSTANTIATE_TEST_SUITE_P(Kinds, Allocations, testing::Values(Kind{"any", 1}, Kind{"large", 4096}),
+                         [](const auto& kind) { return std::string(kind.param.name); });
+
+}  // namespace
+}  // namespace slipglass
