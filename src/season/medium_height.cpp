@@ -6,6 +6,8 @@
 #include <map>
 #include <string>
 
+#include "slipglass/coverage_interval.h"
+
 namespace slipglass {
 
 namespace {
@@ -23,11 +25,25 @@ double oddness(double height, const std::array<double, 2>& others)
     return height - mean;
 }
 
+/// As for all that is measured with caution.
+void widen(RootMeasures& measures, int photos_read)
+{
+    if (!measures.coverage_percent) return;
+    const CoverageInterval wide = coverageInterval(*measures.coverage_percent, photos_read, State::caution);
+    measures.coverage_low = wide.low;
+    measures.coverage_high = wide.high;
+}
+
 void doubt(Observation& seen, double higher_mm, std::vector<Problem>& problems)
 {
     const std::string by = std::to_string(std::lround(std::abs(higher_mm))) + " mm ";
     const std::string why = "the medium's surface was read " + by + (higher_mm > 0 ? "higher" : "lower") +
                             " than on the photos around it";
+    if (seen.state == State::measured) {
+        const int photos_read = static_cast<int>(seen.photos_read.value_or(1));
+        widen(seen, photos_read);
+        for (PartFigures& part : seen.parts) widen(part, photos_read);
+    }
     seen.state = State::caution;
     seen.notes.push_back(why);
     problems.push_back(

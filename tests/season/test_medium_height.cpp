@@ -68,6 +68,24 @@ TEST(MediumHeight, AsksOnlyPhotosThatTellIt)
     EXPECT_TRUE(problems.empty());
 }
 
+TEST(MediumHeight, WidensTheIntervalOnce)
+{
+    std::vector<Observation> photos = photosOf({101, 54, 102});
+    photos[1].coverage_percent = 4;
+    photos[1].photos_read = 3;
+    photos[1].parts.resize(1);
+    photos[1].parts[0].coverage_percent = 10;
+    std::vector<Problem> problems;
+    doubtOddHeights(photos, problems);
+    // Twice 0.1 + 0.13 of the coverage: docs/measured/intervals.md.
+    EXPECT_NEAR(*photos[1].coverage_low, 4 - 1.24, 1e-9);
+    EXPECT_NEAR(*photos[1].coverage_high, 4 + 1.24, 1e-9);
+    EXPECT_NEAR(*photos[1].parts[0].coverage_high, 10 + 2.8, 1e-9);
+    photos[1].coverage_low = 1;
+    doubtOddHeights(photos, problems);
+    EXPECT_EQ(photos[1].coverage_low, 1) << "caution already";
+}
+
 TEST(MediumHeight, SaysHowFarAndWhatToDo)
 {
     std::vector<Observation> photos = photosOf({101, 54, 102});
