@@ -59,8 +59,9 @@ protected:
         task.basis = basis;
         task.listed = [&](const std::string& photo) { return photo != gone_; };
         task.draw = [&](const ReadPhoto& photo) {
-            days.push_back(
-                (std::chrono::sys_days(photo.seen.taken.date) - std::chrono::sys_days(test::day(0))).count());
+            const auto since =
+                std::chrono::sys_days(photo.seen.taken.date) - std::chrono::sys_days(test::day(0));
+            days.push_back(static_cast<int>(since.count()));
             return true;
         };
         task.draw_ages = [&](const RootAges& ages) { ages_ = ages; };
