@@ -36,9 +36,9 @@ void widen(RootMeasures& measures, int photos_read)
 
 void doubt(Observation& seen, double higher_mm, std::vector<Problem>& problems)
 {
-    const std::string by = std::to_string(std::lround(std::abs(higher_mm))) + " mm ";
-    const std::string why = "the medium's surface was read " + by + (higher_mm > 0 ? "higher" : "lower") +
-                            " than on the photos around it";
+    const std::string why =
+        "the medium's surface was read " + std::to_string(std::lround(std::abs(higher_mm))) + " mm" +
+        (higher_mm > 0 ? " higher than on the photos around it" : " lower than on the photos around it");
     if (seen.state == State::measured) {
         const int photos_read = static_cast<int>(seen.photos_read.value_or(1));
         widen(seen, photos_read);

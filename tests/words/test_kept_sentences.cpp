@@ -44,12 +44,14 @@ TEST(KeptSentences, WhatIsNoneOfOursStaysAsItIs)
 /// All literals of the sources, those that are written in pieces as one, but for these sentences themselves.
 std::string literalsOfSources()
 {
-    const fs::path src = fs::path(SLIPGLASS_SAMPLES).parent_path() / "src";
+    const fs::path root = fs::path(SLIPGLASS_SAMPLES).parent_path();
     std::string all;
-    for (const auto& entry : fs::recursive_directory_iterator(src)) {
-        const bool own = entry.path().filename() == "kept_sentences.cpp";
-        if (!own && entry.path().extension() == ".cpp") all += test::readBytes(entry.path());
-    }
+    for (const char* folder : {"src", "include"})
+        for (const auto& entry : fs::recursive_directory_iterator(root / folder)) {
+            const fs::path& file = entry.path();
+            const bool code = file.extension() == ".cpp" || file.extension() == ".h";
+            if (code && file.filename() != "kept_sentences.cpp") all += test::readBytes(file);
+        }
     return std::regex_replace(all, std::regex(R"re("\s*\n\s*")re"), "");
 }
 
