@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import { spawn } from "node:child_process";
 import { cpSync, mkdirSync, readFileSync, rmSync, writeFileSync } from "node:fs";
 import path from "node:path";
+import { after } from "node:test";
 import { phone, scratch } from "./support.mjs";
 
 export const samples = path.join(path.dirname(process.env.BATCH), "photos");
@@ -19,10 +20,16 @@ export function newSeason(name, { photos = [], quick = true } = {}) {
   return folder;
 }
 
+// A test that fails does not come to its end of them, and the file's would then be waited for.
+const programs = new Set();
+after(() => programs.forEach((program) => program.kill("SIGKILL")));
+
 /// The program that serves it.
 export async function serve(folder, ...more) {
   const program = spawn(process.env.SLIPGLASS, ["shelf", folder, "--no-browser", ...more], { stdio: ["ignore", "pipe", "inherit"] });
+  programs.add(program);
   const ended = new Promise((resolve) => program.on("exit", resolve));
+  ended.then(() => programs.delete(program));
   let said = "";
   const address = await new Promise((resolve, reject) => {
     program.stdout.on("data", (bytes) => {
