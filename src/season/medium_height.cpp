@@ -13,8 +13,8 @@ namespace slipglass {
 namespace {
 
 // Shares of the height. On 104 renderings the surface was read within 3 % of the tub's other photos where it
-// was read right, 6 % off where drops hid it and 11 % where the medium's own top was taken for it. Guess: media
-// settle by less from photo to photo.
+// was read right, 6 % off where drops hid it and 11 % where the medium's own top was taken for it. Guess:
+// media settle by less from photo to photo.
 constexpr double kOdd = 0.08, kAgree = 0.04;
 
 /// How much higher the surface is than on two other photos that agree; 0 where it is not, or they do not.
