@@ -9,7 +9,7 @@ namespace slipglass {
 namespace {
 
 constexpr int kCell = 16;            // picture px; a power of two keeps the interpolation exact at the nodes
-constexpr double kCellError = 0.25;  // panel px  // panel px
+constexpr double kCellError = 0.25;  // panel px
 
 /// A cell of the picture and where its pixels lie in the panel: bilinear from its first one.
 struct Cell {
