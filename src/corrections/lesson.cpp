@@ -47,7 +47,10 @@ Lesson lessonFrom(const Panel& panel, const std::vector<cv::Mat>& features, cons
         if (pixels.area_px > 0) lesson.strokes.push_back(std::move(pixels));
     }
     const cv::Mat drawn = dilated(painted.root | painted.not_root, 3);
-    const cv::Mat left = panel.frontal & ~drawn, probability = rootProbability(features, shipped);
+    const cv::Mat left = panel.frontal & ~drawn;
+    cv::Mat probability;
+    cv::exp(-rootLogOdds(features, shipped), probability);
+    probability = 1 / (1 + probability);
     for (size_t i = 0; i + 1 < std::size(kRanges); ++i) {
         const cv::Mat range = left & (probability >= kRanges[i]) & (probability < kRanges[i + 1]);
         UntouchedPixels pixels{sampled(features, range), cv::countNonZero(range)};

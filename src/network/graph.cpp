@@ -6,6 +6,8 @@
 #include <cstring>
 #include <stdexcept>
 
+#include "slipglass/network/network.h"
+
 namespace slipglass {
 
 namespace {
@@ -118,8 +120,8 @@ bool doubles(const onnx::NodeProto& node, const Constants& constants)
            mode->s() == "linear" && where && where->s() == "half_pixel";
 }
 
-/// Joins a sum or a relu to the convolution whose value nothing else needs.
-void joinToConvolutions(NetworkGraph& graph)
+/// Joins a sum or a relu to the convolution, a sum to the doubling, whose value nothing else needs.
+void joinSteps(NetworkGraph& graph)
 {
     std::map<int, int> needs;
     for (const Step& s : graph.steps) {
@@ -130,7 +132,8 @@ void joinToConvolutions(NetworkGraph& graph)
     for (const Step& step : graph.steps) {
         const bool sum = step.kind == Step::Kind::sum, relu = step.kind == Step::Kind::relu;
         const auto takes_it = [&](const Step& s) {
-            const bool may = s.kind == Step::Kind::convolution || (relu && s.kind == Step::Kind::upsampling);
+            const bool may = s.kind == Step::Kind::convolution ||
+                             s.kind == (relu ? Step::Kind::upsampling : Step::Kind::doubling);
             return may && !s.then_relu && (relu || s.plus < 0) && needs[s.to] == 1 &&
                    std::find(step.from.begin(), step.from.end(), s.to) != step.from.end();
         };
@@ -211,7 +214,13 @@ NetworkGraph readGraph(std::string_view onnx)
         if (const auto found = scales.find(name); found != scales.end())
             graph.scales[value] = found->second.at(0);
     }
-    joinToConvolutions(graph);
+    joinSteps(graph);
+    for (const auto& output : read.output()) {
+        for (const Step& step : graph.steps) {
+            if (step.kind == Step::Kind::sigmoid && step.to == graph.outputs.at(output.name()))
+                graph.outputs[logOddsOf(output.name())] = step.from[0];
+        }
+    }
     return graph;
 }
 

@@ -22,7 +22,7 @@ struct Step {
     };
     Kind kind = Kind::relu;
     std::vector<int> from;   ///< one value; of a sum two, of a joining some
-    int plus = -1;           ///< of a convolution: added at the end, before the relu, if there is one
+    int plus = -1;           ///< of a convolution or a doubling: added at the end, before the relu
     bool then_relu = false;  ///< only of the first two kinds
     int to = 0;
     int in = 0, out = 0;  ///< channels
@@ -42,7 +42,7 @@ struct NetworkGraph {
     std::map<int, float> scales;         ///< of the values that are held in bytes: what a step of one is
 };
 
-/// Reads an ONNX file and joins to each convolution the sum and the relu after it.
+/// Reads an ONNX file and joins to each convolution the sum and the relu after it, to a doubling the sum.
 /// @throws std::runtime_error  not readable, or a layer that is none of the above.
 NetworkGraph readGraph(std::string_view onnx);
 

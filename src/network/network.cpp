@@ -38,6 +38,52 @@ struct Value {
     }
 };
 
+/// A convolution of 4 x 4 pixels in every second place, as one of 2 x 2 that each hold four.
+/// @throws std::runtime_error  another one.
+Step overFours(const Step& step)
+{
+    if (step.kernel != 4 || step.stride != 2 || step.pad != 1)
+        throw std::runtime_error("planes by fours for a network that does not look at them so");
+    Step fours = step;
+    fours.in *= 4;
+    fours.kernel = 2;
+    fours.stride = 1;
+    fours.pad = 0;
+    const auto planes = static_cast<size_t>(step.out) * static_cast<size_t>(step.in);
+    const auto ins = static_cast<size_t>(step.in);
+    for (size_t plane = 0; plane < planes; ++plane) {  // out x in x 4 x 4 to out x (2 x 2 x in) x 2 x 2
+        for (size_t y = 0; y < 4; ++y) {
+            for (size_t x = 0; x < 4; ++x) {
+                const size_t out = plane / ins, in = (y % 2 * 2 + x % 2) * ins + plane % ins;
+                fours.weights[(out * ins * 4 + in) * 4 + y / 2 * 2 + x / 2] =
+                    step.weights[plane * 16 + y * 4 + x];
+            }
+        }
+    }
+    return fours;
+}
+
+/// A convolution of single pixels as one of `under` pixels whose channels lie one after the other.
+Step ofEachUnder(const Step& step, int under)
+{
+    Step all = step;
+    all.in *= under;
+    all.out *= under;
+    const auto ins = static_cast<size_t>(step.in), outs = static_cast<size_t>(step.out),
+               all_ins = static_cast<size_t>(all.in);
+    all.weights.assign(all_ins * static_cast<size_t>(all.out), 0);
+    all.bias.clear();
+    all.weight_steps.clear();
+    for (size_t pixel = 0; pixel < static_cast<size_t>(under); ++pixel) {
+        for (size_t out = 0; out < outs; ++out)
+            std::copy_n(&step.weights[out * ins], ins,
+                        &all.weights[(pixel * outs + out) * all_ins + pixel * ins]);
+        all.bias.insert(all.bias.end(), step.bias.begin(), step.bias.end());
+        all.weight_steps.insert(all.weight_steps.end(), step.weight_steps.begin(), step.weight_steps.end());
+    }
+    return all;
+}
+
 }  // namespace
 
 struct Network::Prepared {
@@ -98,14 +144,21 @@ struct Network::Prepared {
         // What a sum of convolutions adds is in numbers: below zero as well.
         const bool bytes = from.scale > 0 && (step.plus < 0 || plus.scale > 0);
         const float to_scale = bytes ? scaleOf(step.to) : 0;
+        // What looks at single pixels does so to all that lie under a step at once.
         const bool by_pixel = step.kernel == 1 && step.stride == 1 && step.plus < 0;
-        const cv::Mat given = by_pixel ? from.laid.pixels() : from.picture();
+        const int under = by_pixel ? from.laid.steps * from.laid.steps : 1;
+        const cv::Mat given = by_pixel ? from.laid.held : from.picture();
         const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
-        if (!convolution)
-            convolution.emplace(step, given.size(), given.depth(), from.scale, to_scale, added.scale);
+        if (!convolution) {
+            const bool by_fours = step.from[0] == 0 && given.channels() != step.in;
+            convolution.emplace(by_fours    ? overFours(step)
+                                : under > 1 ? ofEachUnder(step, under)
+                                            : step,
+                                given.size(), given.depth(), from.scale, to_scale, added.scale);
+        }
         const cv::Mat made = convolution->of(given, added.picture());
         if (step.kind == Step::Kind::upsampling) return {{made, step.stride}, to_scale};
-        return {by_pixel ? from.laid.with(made) : Laid{made}, to_scale};
+        return {{made, by_pixel ? from.laid.steps : 1}, to_scale};
     }
 
     Value done(size_t i, std::vector<Value> from, const Value& plus,
@@ -121,8 +174,11 @@ struct Network::Prepared {
             case Step::Kind::convolution:
             case Step::Kind::upsampling:
                 return convolved(i, one, plus, convolution).in(scaleOf(step.to));
-            case Step::Kind::doubling:
-                return {{doubled(one.picture())}, one.scale};
+            case Step::Kind::doubling: {
+                if (step.plus < 0) return {{doubled(one.picture(), {})}, one.scale};
+                const float scale = scaleOf(step.to);
+                return {{doubled(one.in(scale).picture(), plus.in(scale).picture())}, scale};
+            }
             case Step::Kind::row_mean:
                 return {{rowMean(one.picture(), step.kernel)}, one.scale};
             case Step::Kind::sum:
@@ -152,7 +208,8 @@ Network::~Network() = default;
 std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::string>& wanted)
 try {
     NetworkGraph& graph = prepared_->graph;
-    if (planes.channels() != graph.channels)
+    const bool by_fours = planes.type() == CV_8SC(4 * graph.channels);
+    if (planes.channels() != graph.channels && !by_fours)
         throw std::runtime_error("a network given other planes than it takes");
     Prepared::Convolutions& convolutions = prepared_->readyFor(planes.size());
     // As many threads as OpenCV may take; OpenMP counts anew in every thread.
@@ -178,11 +235,12 @@ try {
         Value plus;
         if (step.plus >= 0) {
             plus = values.at(step.plus);
-            // The answer takes its place: what is needed again, or is ours only to look at, stays.
+            // The answer of a convolution takes its place: what is needed again, or is ours only to look at,
+            // stays.
             const bool also_from =
                 std::find(step.from.begin(), step.from.end(), step.plus) != step.from.end();
-            if (step.plus == 0 || also_from || last_use.at(step.plus) != i)
-                plus.laid.held = plus.laid.held.clone();
+            const bool needed_again = step.plus == 0 || also_from || last_use.at(step.plus) != i;
+            if (needed_again && step.kind == Step::Kind::convolution) plus.laid.held = plus.laid.held.clone();
         }
         values[step.to] = prepared_->done(i, std::move(from), plus, convolutions[i]);
         for (const auto& [value, last] : last_use) {
@@ -214,11 +272,16 @@ Network::Weights Network::lastWeights(const std::string& output, int plane) cons
     return {{first, first + step.in}, step.bias.at(static_cast<size_t>(plane))};
 }
 
-cv::Mat inputPlanes(cv::Size size, int count, int depth)
+cv::Size paddedForNetwork(cv::Size size)
 {
     constexpr int kMultiple = 32;
     const auto padded = [](int n) { return (n + kMultiple - 1) / kMultiple * kMultiple; };
-    return cv::Mat::zeros(padded(size.height), padded(size.width), CV_MAKETYPE(depth, count));
+    return {padded(size.width), padded(size.height)};
+}
+
+std::string logOddsOf(const std::string& output)
+{
+    return output + " as log-odds";
 }
 
 std::vector<cv::Mat> planesOf(const cv::Mat& output, cv::Size size)

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cstring>
+#include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
 
 namespace slipglass {
@@ -47,9 +48,17 @@ void place(const Laid& value, cv::Mat& made, size_t before)
     }
 }
 
+/// While a row is near at hand; a sum that a byte cannot hold is the most that it can.
+void addRow(const uchar* also, uchar* to, size_t count)
+{
+    size_t i = 0;
+    for (; i + 16 <= count; i += 16) cv::v_store(to + i, cv::v_load(to + i) + cv::v_load(also + i));
+    for (; i < count; ++i) to[i] = static_cast<uchar>(std::min(255, to[i] + also[i]));
+}
+
 /// Each pixel nine parts of the nearest, three of the next across and down, one of that between, rounded.
 /// cv::resize takes four times as long for many channels of bytes.
-cv::Mat doubledBytes(const cv::Mat& value)
+cv::Mat doubledBytes(const cv::Mat& value, const cv::Mat& plus)
 {
     const int channels = value.channels();
     const auto row = static_cast<size_t>(value.cols) * static_cast<size_t>(channels);
@@ -69,6 +78,7 @@ cv::Mat doubledBytes(const cv::Mat& value)
             for (int c = 0; c < channels; ++c)
                 to[channels + c] = static_cast<uchar>((3 * at[c] + at[c + channels] + 8) >> 4);
         }
+        if (!plus.empty()) addRow(plus.ptr(y), made.ptr(y), 2 * row);
     }
     return made;
 }
@@ -116,12 +126,12 @@ cv::Mat relu(const cv::Mat& value)
     return made.reshape(value.channels());
 }
 
-cv::Mat doubled(const cv::Mat& value)
+cv::Mat doubled(const cv::Mat& value, const cv::Mat& plus)
 {
-    if (value.depth() == CV_8U) return doubledBytes(value);
+    if (value.depth() == CV_8U) return doubledBytes(value, plus);
     cv::Mat made;
     cv::resize(value, made, {}, 2, 2, cv::INTER_LINEAR);
-    return made;
+    return plus.empty() ? made : made + plus;
 }
 
 cv::Mat rowMean(const cv::Mat& value, int places)

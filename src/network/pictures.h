@@ -27,7 +27,8 @@ cv::Mat sigmoid(const cv::Mat& value);
 cv::Mat relu(const cv::Mat& value);
 
 /// Twice as wide and high, by the line between neighbours.
-cv::Mat doubled(const cv::Mat& value);
+/// @param plus  added to it, if not empty: of its size and type.
+cv::Mat doubled(const cv::Mat& value, const cv::Mat& plus);
 
 /// Of each pixel and its neighbours to both sides, `places` together; beyond the ends there is nothing.
 cv::Mat rowMean(const cv::Mat& value, int places);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <cstring>
 #include <opencv2/imgproc.hpp>
 
 #include "by_rules.h"
@@ -14,13 +16,12 @@ namespace slipglass {
 
 namespace {
 
-/// log(p / (1 - p)).
-cv::Mat logOddsOf(const cv::Mat& probability)
+/// The surest that the network may be: a probability of 1e-6, or 1 - 1e-6.
+constexpr float kSurest = 13.8155F;
+
+double logOdds(double probability)
 {
-    cv::Mat within, log_odds;
-    cv::min(cv::max(probability, 1e-6), 1 - 1e-6, within);
-    cv::log(within / (1 - within), log_odds);
-    return log_odds;
+    return std::log(probability / (1 - probability));
 }
 
 /// Rules say yes or no; how often they are right is a guess.
@@ -33,6 +34,18 @@ RootMap withOdds(RootMap roots)
     return roots;
 }
 
+/// The first column from `column` on that is not 0; beyond the last where there is none.
+int nextSet(const cv::Mat& mask, int row, int column)
+{
+    const uchar* at = mask.ptr(row);
+    for (std::uint64_t eight = 0; column + 8 <= mask.cols; column += 8) {
+        std::memcpy(&eight, at + column, 8);
+        if (eight) break;
+    }
+    while (column < mask.cols && !at[column]) ++column;
+    return column;
+}
+
 }  // namespace
 
 cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
@@ -42,8 +55,8 @@ cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
     cv::copyMakeBorder(mask, left, 1, 1, 1, 1, cv::BORDER_CONSTANT, cv::Scalar(0));
     std::vector<cv::Point> piece;
     for (int row = 1; row + 1 < left.rows; ++row)
-        for (int column = 1; column + 1 < left.cols; ++column) {
-            if (!left.at<uchar>(row, column)) continue;
+        for (int column = nextSet(left, row, 1); column < left.cols;
+             column = nextSet(left, row, column + 1)) {
             piece.assign(1, {column, row});
             left.at<uchar>(row, column) = 0;
             for (size_t i = 0; i < piece.size(); ++i)
@@ -64,7 +77,7 @@ RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::
                          const RootSettings& settings)
 {
     // Rules have said yes or no, and looked at lengths, already.
-    const double p = settings.min_probability, least = settings.learned ? std::log(p / (1 - p)) : 0;
+    const double least = settings.learned ? logOdds(settings.min_probability) : 0;
     RootMap result;
     result.log_odds = log_odds;
     result.if_root_browned = if_root_browned;
@@ -81,7 +94,8 @@ PanelReading readPanel(const Panel& panel, const std::optional<EarlierPanel>& pa
     if (!settings.learned)
         return {withOdds(rootsByRules(panel, past, settings)), waterByNetwork(panel, past)};
     const NetReading said = runNetwork(panel, past, taught);
-    return {rootsFromLogOdds(panel, logOddsOf(said.root), said.browned > settings.min_probability, settings),
+    const cv::Mat root = cv::max(cv::min(said.root, kSurest), -kSurest);
+    return {rootsFromLogOdds(panel, root, said.browned > logOdds(settings.min_probability), settings),
             said.water};
 }
 

@@ -77,14 +77,14 @@ std::string_view rootMapBytes()
 NetReading runNetwork(const Panel& panel, const std::optional<EarlierPanel>& past,
                       const std::optional<RootLayer>& taught)
 {
-    std::vector<std::string> wanted = {"roots", "water"};
+    std::vector<std::string> wanted = {logOddsOf("roots"), "water"};
     if (taught) wanted.emplace_back("features");
     const std::vector<cv::Mat> out = network().run(shownPlanes(panel, past), wanted);
     const std::vector<cv::Mat> said = planesOf(out[0], panel.bgr.size());
     const WaterEvidence water = waterOf(out[1], panel.bgr.size());
     if (!taught) return {said[0], said[1], water};
     const std::vector<cv::Mat> features = withColours(planesOf(out[2], panel.bgr.size()), panel, past);
-    return {rootProbability(features, *taught), said[1], water};
+    return {rootLogOdds(features, *taught), said[1], water};
 }
 
 WaterEvidence waterByNetwork(const Panel& panel, const std::optional<EarlierPanel>& past)
@@ -98,14 +98,13 @@ std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<Earlie
     return withColours(planesOf(seen, panel.bgr.size()), panel, past);
 }
 
-cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer)
+cv::Mat rootLogOdds(const std::vector<cv::Mat>& features, const RootLayer& layer)
 {
     if (features.empty() || features.size() != layer.weights.size())
         throw std::invalid_argument("a layer of another network");
     cv::Mat sum(features[0].size(), CV_32F, cv::Scalar(layer.bias));
     for (size_t i = 0; i < features.size(); ++i) cv::scaleAdd(features[i], layer.weights[i], sum, sum);
-    cv::exp(-sum, sum);
-    return 1 / (1 + sum);
+    return sum;
 }
 
 const RootLayer& shippedRootLayer()

@@ -8,8 +8,8 @@ namespace slipglass {
 
 /// What the learned root map says of a panel.
 struct NetReading {
-    cv::Mat root;     ///< each pixel shows a root, white or browned: CV_32F 0..1, same size as the panel
-    cv::Mat browned;  ///< each pixel shows a browned root
+    cv::Mat root;     ///< each pixel shows a root, white or browned: CV_32F log-odds, same size as the panel
+    cv::Mat browned;  ///< each pixel shows a browned root, likewise
     WaterEvidence water;
 };
 

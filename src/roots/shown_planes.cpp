@@ -138,9 +138,15 @@ cv::v_uint8x16 inSteps(const FourFloats& steps)
 class LightOfRow {
 public:
     explicit LightOfRow(const cv::Mat& lights, int columns)
-        : lights_(lights), columns_(columns), blocks_(static_cast<size_t>(lights.cols) * kLights)
+        : lights_(lights), blocks_(static_cast<size_t>(lights.cols) * kLights)
     {
-        for (int x = 0; x < columns; ++x) across_.push_back(between(x, lights.cols));
+        for (int x = 0; x < columns; ++x) {
+            const Between here = between(x, lights.cols);
+            if (stretches_.empty() || stretches_.back().first != here.first)
+                stretches_.push_back({here.first, here.second, static_cast<size_t>(x), 0});
+            ++stretches_.back().columns;
+            share_.push_back(here.share);
+        }
         for (std::vector<float>& light : of_) light.resize(static_cast<size_t>(columns));
     }
 
@@ -150,102 +156,141 @@ public:
         const float *above = lights_.ptr<float>(rows.first), *below = lights_.ptr<float>(rows.second);
         for (size_t i = 0; i < blocks_.size(); ++i)
             blocks_[i] = above[i] + rows.share * (below[i] - above[i]);
-        for (int x = 0; x < columns_;) {
-            // As far as the same two blocks are the nearest.
-            const Between first = across_[static_cast<size_t>(x)];
-            int end = x;
-            while (end < columns_ && across_[static_cast<size_t>(end)].first == first.first) ++end;
+        for (const Stretch& stretch : stretches_) {
+            const float* share = &share_[stretch.from];
             for (size_t i = 0; i < kLights; ++i) {
-                const float left = blocks_[static_cast<size_t>(first.first) * kLights + i],
-                            step = blocks_[static_cast<size_t>(first.second) * kLights + i] - left;
-                for (auto k = static_cast<size_t>(x); k < static_cast<size_t>(end); ++k)
-                    of_[i][k] = left + across_[k].share * step;
+                const float left = blocks_[static_cast<size_t>(stretch.first) * kLights + i],
+                            step = blocks_[static_cast<size_t>(stretch.second) * kLights + i] - left;
+                float* light = &of_[i][stretch.from];
+                for (size_t k = 0; k < stretch.columns; ++k) light[k] = left + share[k] * step;
             }
-            x = end;
         }
     }
 
     const float* operator[](size_t light) const { return of_[light].data(); }
 
 private:
+    /// Columns that lie between the same two blocks.
+    struct Stretch {
+        int first, second;
+        size_t from, columns;
+    };
+
     const cv::Mat& lights_;
-    int columns_;
     std::vector<float> blocks_;
-    std::vector<Between> across_;
+    std::vector<Stretch> stretches_;
+    std::vector<float> share_;  ///< how near its second block each column is
     std::array<std::vector<float>, kLights> of_;
 };
 
-/// Lays the planes of a row of pixels beside each other.
-/// @param last  nothing may be written behind the row.
-void interleave(const std::array<std::vector<uchar>, kPlanes>& row, uchar* to, bool last)
+/// The planes of a row of pixels, with a pixel of zeros at either end.
+using Row = std::array<std::vector<uchar>, kPlanes>;
+constexpr size_t kBefore = 1;
+
+/// Sixteen pixels from a column on, each with sixteen planes, of which the last are empty.
+std::array<cv::v_uint8x16, 16> pixelsOf(const Row& row, size_t column)
 {
-    const size_t columns = row[0].size();
-    size_t x = 0;
-    // Sixteen pixels of sixteen planes, of which the last are empty: their bytes are written over by the next
-    // pixel's.
-    for (; x + 16 + (last ? 16 : 0) <= columns; x += 16) {
-        std::array<cv::v_uint8x16, 16> lanes;
-        for (size_t p = 0; p < lanes.size(); ++p)
-            lanes[p] = p < kPlanes ? cv::v_load(row[p].data() + x) : cv::v_setzero_u8();
-        for (int shuffled = 0; shuffled < 4;
-             ++shuffled) {  // four times from both halves in turn: turned round
-            std::array<cv::v_uint8x16, 16> next;
-            for (size_t i = 0; i < 8; ++i) cv::v_zip(lanes[i], lanes[i + 8], next[2 * i], next[2 * i + 1]);
-            lanes = next;
-        }
-        for (const cv::v_uint8x16& pixel : lanes) {
-            cv::v_store(to, pixel);
-            to += kPlanes;
-        }
+    std::array<cv::v_uint8x16, 16> lanes;
+    for (size_t p = 0; p < lanes.size(); ++p)
+        lanes[p] = p < kPlanes ? cv::v_load(row[p].data() + column) : cv::v_setzero_u8();
+    for (int shuffled = 0; shuffled < 4; ++shuffled) {  // four times from both halves in turn: turned round
+        std::array<cv::v_uint8x16, 16> next;
+        for (size_t i = 0; i < 8; ++i) cv::v_zip(lanes[i], lanes[i + 8], next[2 * i], next[2 * i + 1]);
+        lanes = next;
     }
-    for (; x < columns; ++x)
-        for (size_t p = 0; p < kPlanes; ++p) *to++ = row[p][x];
+    return lanes;
+}
+
+/// Lays two rows by fours, see Network::run.
+void layByFours(const Row& above, const Row& below, uchar* to)
+{
+    const size_t columns = above[0].size();
+    size_t x = 0;
+    // What is written of the empty planes is written over by the next pixel's: the row's last are left.
+    for (; x + 16 < columns; x += 16) {
+        const std::array<cv::v_uint8x16, 16> first = pixelsOf(above, x), second = pixelsOf(below, x);
+        for (size_t i = 0; i < first.size(); i += 2)
+            for (const cv::v_uint8x16& pixel : {first[i], first[i + 1], second[i], second[i + 1]}) {
+                cv::v_store(to, pixel);
+                to += kPlanes;
+            }
+    }
+    for (; x < columns; x += 2)
+        for (const Row* row : {&above, &below})
+            for (size_t i = x; i < x + 2; ++i)
+                for (const std::vector<uchar>& plane : *row) *to++ = plane[i];
+}
+
+/// Of eight bytes as counts of 1 / 255 the steps of kPlaneStep, rounded: x 127 / 255, in whole numbers.
+cv::v_uint16x8 stepsOf(const cv::v_uint16x8& bytes)
+{
+    const cv::v_uint16x8 half_up = cv::v_mul_wrap(bytes, cv::v_setall_u16(127)) + cv::v_setall_u16(127);
+    return (half_up + cv::v_setall_u16(1) + (half_up >> 8)) >> 8;
 }
 
 /// A row of one colour: as it is, and evened out.
 /// @param mean, gain  of its light at each pixel.
-void fillColour(const uchar* from, const float* mean, const float* gain, std::vector<uchar>& plain,
-                std::vector<uchar>& evened)
+void fillColour(const uchar* from, const float* mean, const float* gain, size_t columns, uchar* plain,
+                uchar* evened)
 {
-    const cv::v_float32x4 share = cv::v_setall_f32(1 / kWhite), all = cv::v_setall_f32(kSteps / kWhite);
-    for (size_t x = 0; x < plain.size(); x += kLanes) {
+    const cv::v_float32x4 share = cv::v_setall_f32(1 / kWhite);
+    for (size_t x = 0; x < columns; x += kLanes) {
         const cv::v_uint8x16 bytes = cv::v_load(from + x);
+        cv::v_uint16x8 low, high;
+        cv::v_expand(bytes, low, high);
+        cv::v_store(plain + x, cv::v_pack(stepsOf(low), stepsOf(high)));
         const FourFloats numbers = numbersOf(bytes);
-        FourFloats steps, lit;
-        for (size_t i = 0; i < 4; ++i) {
-            steps[i] = numbers[i] * all;
+        FourFloats lit;
+        for (size_t i = 0; i < 4; ++i)
             lit[i] = (numbers[i] * share - cv::v_load(mean + x + 4 * i)) * cv::v_load(gain + x + 4 * i);
-        }
-        cv::v_store(&plain[x], inSteps(steps));
-        cv::v_store(&evened[x], inSteps(lit) & (bytes != cv::v_setzero_u8()));
+        cv::v_store(evened + x, inSteps(lit) & (bytes != cv::v_setzero_u8()));
     }
 }
 
-void fill(cv::Mat& planes, const Colours& colours, const cv::Mat& lights)
-{
-    const auto columns = static_cast<size_t>(planes.cols);
-    LightOfRow light(lights, planes.cols);
-    std::array<std::vector<uchar>, kPlanes> row;
-    for (std::vector<uchar>& plane : row) plane.resize(columns);
-    std::array<std::vector<float>, 2> gain = {std::vector<float>(columns), std::vector<float>(columns)};
-    for (int y = 0; y < planes.rows; ++y) {
-        light.moveTo(y);
-        for (size_t when = 0; when < gain.size(); ++when) {
-            const float* luma = light[kColours + when];
-            for (size_t x = 0; x < columns; ++x) gain[when][x] = kSteps * kEvened / (luma[x] + 0.04F);
+/// Fills the planes row by row.
+class Filler {
+public:
+    Filler(const Colours& colours, const cv::Mat& lights)
+        : colours_(colours),
+          columns_(static_cast<size_t>(colours[0].cols)),
+          light_(lights, colours[0].cols),
+          gain_{std::vector<float>(columns_), std::vector<float>(columns_)}
+    {
+    }
+
+    Row empty() const
+    {
+        Row row;
+        row.fill(std::vector<uchar>(columns_ + 2 * kBefore));
+        return row;
+    }
+
+    /// Row `y` of the picture.
+    void fill(int y, Row& row)
+    {
+        light_.moveTo(y);
+        for (size_t when = 0; when < gain_.size(); ++when) {
+            const float* luma = light_[kColours + when];
+            for (size_t x = 0; x < columns_; ++x) gain_[when][x] = kSteps * kEvened / (luma[x] + 0.04F);
         }
         for (size_t c = 0; c < kColours; ++c)
-            fillColour(colours[c].ptr(y), light[c], gain[c / 3].data(), row[c], row[kColours + c]);
-        const float* has_past = light[kColours + 2];
-        for (size_t x = 0; x < columns; x += kLanes) {
+            fillColour(colours_[c].ptr(y), light_[c], gain_[c / 3].data(), columns_, &row[c][kBefore],
+                       &row[kColours + c][kBefore]);
+        const float* has_past = light_[kColours + 2];
+        for (size_t x = 0; x < columns_; x += kLanes) {
             FourFloats steps;
             for (size_t i = 0; i < 4; ++i)
                 steps[i] = cv::v_load(has_past + x + 4 * i) * cv::v_setall_f32(kSteps);
-            cv::v_store(&row[2 * kColours][x], inSteps(steps));
+            cv::v_store(&row[2 * kColours][kBefore + x], inSteps(steps));
         }
-        interleave(row, planes.ptr(y), y + 1 == planes.rows);
     }
-}
+
+private:
+    const Colours& colours_;
+    size_t columns_;
+    LightOfRow light_;
+    std::array<std::vector<float>, 2> gain_;
+};
 
 /// Three colours from `first` on; 0 where not shown.
 void setColours(Colours& colours, size_t first, const cv::Mat& bgr)
@@ -259,16 +304,26 @@ void setColours(Colours& colours, size_t first, const cv::Mat& bgr)
 
 cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past)
 {
-    cv::Mat planes = inputPlanes(panel.bgr.size(), kPlanes, CV_8S);
+    const cv::Size size = paddedForNetwork(panel.bgr.size());
     Colours colours;
-    for (cv::Mat& colour : colours) colour = cv::Mat::zeros(planes.size(), CV_8U);
+    for (cv::Mat& colour : colours) colour = cv::Mat::zeros(size, CV_8U);
     setColours(colours, 0, panel.bgr);
     if (past) {
         cv::Mat seen;
         past->bgr.copyTo(seen, past->visible);
         setColours(colours, 3, seen);
     }
-    fill(planes, colours, lightsOf(blocksOf(colours), planes.size() / kBlock));
+    const cv::Mat lights = lightsOf(blocksOf(colours), size / kBlock);
+    Filler filler(colours, lights);
+    Row above = filler.empty(), below = filler.empty();
+    const Row beyond = filler.empty();
+    cv::Mat planes(size / 2 + cv::Size(1, 1), CV_8SC(4 * kPlanes));
+    for (int y = 0; y < planes.rows; ++y) {
+        const int first = 2 * y - 1, second = 2 * y;
+        if (first >= 0) filler.fill(first, above);
+        if (second < size.height) filler.fill(second, below);
+        layByFours(first >= 0 ? above : beyond, second < size.height ? below : beyond, planes.ptr(y));
+    }
     return planes;
 }
 

@@ -27,7 +27,8 @@ Network& network()
 /// B, G, R, each 0..1, and 1 where the code of the tub's label lies.
 cv::Mat shown(const cv::Mat& bgr, const cv::Mat& code)
 {
-    cv::Mat planes = inputPlanes(bgr.size(), 4, CV_32F), here = planes(cv::Rect({}, bgr.size()));
+    cv::Mat planes = cv::Mat::zeros(paddedForNetwork(bgr.size()), CV_32FC4),
+            here = planes(cv::Rect({}, bgr.size()));
     cv::Mat part;
     cv::merge(std::vector<cv::Mat>{bgr, code}, part);
     part.convertTo(here, CV_32F, 1.0 / 255);

@@ -124,6 +124,36 @@ TEST(Network, AnswersAreTheirOwnerS)
     EXPECT_EQ(cv::norm(first, kept, cv::NORM_INF), 0);
 }
 
+TEST(Network, SaysTheSameOfPlanesByFours)
+{
+    cv::Mat planes;
+    noise({64, 96}, 13).convertTo(planes, CV_8S, 200, -70);
+    cv::Mat by_fours = cv::Mat::zeros(planes.size() / 2 + cv::Size(1, 1), CV_8SC(52));
+    for (int y = 0; y < planes.rows; ++y)
+        for (int x = 0; x < planes.cols; ++x)
+            std::copy_n(planes.ptr<schar>(y, x), 13,
+                        by_fours.ptr<schar>((y + 1) / 2, (x + 1) / 2) + ((y + 1) % 2 * 2 + (x + 1) % 2) * 13);
+    Network network(rootMapBytes());
+    for (const char* name : {"roots", "features", "water"})
+        EXPECT_EQ(cv::norm(network.run(planes, {name})[0], network.run(by_fours, {name})[0], cv::NORM_INF), 0)
+            << name;
+    // The tub's map looks at 5 x 5 pixels.
+    Network other(tubMapBytes());
+    EXPECT_THROW((void)other.run(cv::Mat::zeros(33, 33, CV_8SC(16)), {"map"}), std::runtime_error);
+}
+
+TEST(Network, LogOddsAreWhatTheSigmoidIsOf)
+{
+    Network network(rootMapBytes());
+    const std::vector<cv::Mat> out = network.run(noise({64, 64}, 13), {"roots", logOddsOf("roots")});
+    cv::Mat probability;
+    cv::exp(-out[1], probability);
+    probability = 1 / (1 + probability.reshape(1));
+    EXPECT_LT(cv::norm(out[0].reshape(1), probability, cv::NORM_INF), 1e-6);
+    EXPECT_GT(cv::norm(out[1], cv::NORM_INF), 1);
+    EXPECT_THROW((void)network.run(noise({64, 64}, 13), {logOddsOf("features")}), std::runtime_error);
+}
+
 TEST(Network, LastWeightsAreThoseOfTheOutput)
 {
     // By hand: features weighed and put through the sigmoid are the roots.

@@ -15,8 +15,8 @@ std::vector<cv::Mat> rootFeatures(const Panel& panel, const std::optional<Earlie
 /// The last layer as the network came with it: without weight on colours.
 const RootLayer& shippedRootLayer();
 
-/// Probability of a root, CV_32F 0..1, from the features of a panel.
+/// Log-odds of a root, CV_32F, from the features of a panel.
 /// @throws std::invalid_argument when the layer has not a weight for each feature (our bug).
-cv::Mat rootProbability(const std::vector<cv::Mat>& features, const RootLayer& layer);
+cv::Mat rootLogOdds(const std::vector<cv::Mat>& features, const RootLayer& layer);
 
 }  // namespace slipglass
