@@ -120,7 +120,7 @@ public:
     }
 
 private:
-    PackedView viewOf(size_t photo) const
+    std::optional<WallView> viewOf(size_t photo) const
     {
         const Photo& one = wall_.photos[photo];
         return decodeWallView({store_.viewPicture(one.kept.photo, task_.tub), one.facts.view_meta});

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
+#include <cstring>
 #include <deque>
 #include <opencv2/imgproc.hpp>
 
@@ -26,20 +28,40 @@ constexpr double kLeastPiece_mm = 3;
 
 /// What one view says, on the side's reference panel and what lies beside it.
 struct Say {
-    cv::Mat weight;  ///< CV_32F, see one_place.h
+    cv::Mat weight;  ///< CV_16U, see one_place.h: the upper halves of floats, which hold it to 0.4 %
     cv::Mat shown;   ///< CV_8U, 255 where it shows the wall
 };
 
-/// exp(log-odds); most places are as the one before.
-void toWeights(cv::Mat& log_odds)
+/// exp(log-odds), in halves; most places are as the one before.
+cv::Mat weightsOf(const cv::Mat& log_odds)
 {
+    cv::Mat halves(log_odds.size(), CV_16U);
     for (int y = 0; y < log_odds.rows; ++y) {
-        auto* row = log_odds.ptr<float>(y);
-        float last = 0, weight = 1;
+        const auto* from = log_odds.ptr<float>(y);
+        auto* to = halves.ptr<ushort>(y);
+        float last = 0;
+        ushort half = 0x3F80;  // 1
         for (int x = 0; x < log_odds.cols; ++x) {
-            if (row[x] != last) weight = std::exp(last = row[x]);
-            row[x] = weight;
+            if (from[x] != last) {
+                const float weight = std::exp(last = from[x]);
+                std::uint32_t bits = 0;
+                std::memcpy(&bits, &weight, sizeof bits);
+                half = static_cast<ushort>((bits + 0x8000) >> 16);  // rounded
+            }
+            to[x] = half;
         }
+    }
+    return halves;
+}
+
+/// A row of weights, from its halves.
+void openRow(const cv::Mat& halves, int y, std::vector<float>& row)
+{
+    const auto* from = halves.ptr<ushort>(y);
+    row.resize(static_cast<size_t>(halves.cols));
+    for (size_t x = 0; x < row.size(); ++x) {
+        const std::uint32_t bits = static_cast<std::uint32_t>(from[x]) << 16;
+        std::memcpy(&row[x], &bits, sizeof bits);
     }
 }
 
@@ -49,12 +71,12 @@ Say sayOn(const Canvas& canvas, const WallView& view, const Way& there)
 {
     cv::Mat log_odds = cv::max(cv::min(view.roots.log_odds, kMostSay), -kMostSay);
     view.roots.log_odds.copyTo(log_odds, cv::abs(view.roots.log_odds) >= kSaidLogOdds);
-    Say say{there.moved(log_odds, cv::INTER_LINEAR), there.moved(view.panel.frontal, cv::INTER_NEAREST)};
+    log_odds = there.moved(log_odds, cv::INTER_LINEAR);
+    cv::Mat shown = there.moved(view.panel.frontal, cv::INTER_NEAREST);
     const cv::Mat visible = there.moved(view.panel.visible, cv::INTER_NEAREST);
-    visible(canvas.referencePanel()).copyTo(say.shown(canvas.referencePanel()));
-    say.weight.setTo(0, say.shown == 0);
-    toWeights(say.weight);
-    return say;
+    visible(canvas.referencePanel()).copyTo(shown(canvas.referencePanel()));
+    log_odds.setTo(0, shown == 0);
+    return {weightsOf(log_odds), shown};
 }
 
 /// Length of the part of a root map's centre lines that lies on `part`.
@@ -114,40 +136,34 @@ public:
     {
         const auto nth = static_cast<size_t>(sum_.photos);
         openUntil(std::min(side_.count, nth + kLaterAsked + 1));
-        const Asked now = std::move(window_.front());
+        const std::optional<Say> now = std::move(window_.front());
         window_.pop_front();
-        if (now.view) {
-            const WallView view = *opened(*now.view);
+        if (now) {
+            const WallView view = side_.view(nth).value();
             const Way back = Way::back(canvas(), view);
             WallReading reading = readingOf(nth, view, back, wanted);
-            add(nth, view, now.say.shown, back, reading, wanted);
+            add(nth, view, now->shown, back, reading, wanted);
             if (wanted) read(nth, view, std::move(reading));
         }
-        for (int y = 0; y < sum_.root.rows; ++y)
-            stepOn(sum_.root.ptr<float>(y), now.view ? now.say.weight.ptr<float>(y) : nullptr, sum_.root.cols,
-                   rates_);
+        std::vector<float> weights;
+        for (int y = 0; y < sum_.root.rows; ++y) {
+            if (now) openRow(now->weight, y, weights);
+            stepOn(sum_.root.ptr<float>(y), now ? weights.data() : nullptr, sum_.root.cols, rates_);
+        }
         ++sum_.photos;
     }
 
 private:
-    /// A photo of the window.
-    struct Asked {
-        std::optional<PackedView> view;  ///< one that can be opened; empty when it has no say
-        Say say;
-    };
-
     void openUntil(size_t end)
     {
         for (size_t next = static_cast<size_t>(sum_.photos) + window_.size(); next < end; ++next) {
-            Asked one{side_.view(next), {}};
-            const std::optional<WallView> view = one.view ? opened(*one.view) : std::nullopt;
+            const std::optional<WallView> view = side_.view(next);
+            std::optional<Say> say;
             if (view && view->to_reference) {
                 grow(widened(canvas(), *view));
-                one.say = sayOn(canvas(), *view, Way::there(canvas(), *view));
-            } else {
-                one.view.reset();
+                say = sayOn(canvas(), *view, Way::there(canvas(), *view));
             }
-            window_.push_back(std::move(one));
+            window_.push_back(std::move(say));
         }
     }
 
@@ -167,10 +183,10 @@ private:
         pad(sum_.shown, 0);
         pad(sum_.times, 0);
         sum_.left = wider.left;
-        for (Asked& one : window_) {
-            if (!one.view) continue;
-            const WallView view = *opened(*one.view);
-            one.say = sayOn(wider, view, Way::there(wider, view));
+        for (size_t i = 0; i < window_.size(); ++i) {
+            if (!window_[i]) continue;
+            const WallView view = side_.view(static_cast<size_t>(sum_.photos) + i).value();
+            window_[i] = sayOn(wider, view, Way::there(wider, view));
         }
     }
 
@@ -185,10 +201,14 @@ private:
         reading.photos_read = static_cast<int>(std::min(side_.count, nth + kLaterAsked + 1));
         const float usual = usualLogOdds(rates_, nth == 0);
         cv::Mat others(sum_.root.size(), CV_32F);
+        std::vector<std::vector<float>> weights(window_.size());
         for (int y = 0; y < others.rows; ++y) {
             std::vector<const float*> later;
-            for (const Asked& one : window_)
-                if (one.view) later.push_back(one.say.weight.ptr<float>(y));
+            for (size_t i = 0; i < window_.size(); ++i) {
+                if (!window_[i]) continue;
+                openRow(window_[i]->weight, y, weights[i]);
+                later.push_back(weights[i].data());
+            }
             fromOthers(sum_.root.ptr<float>(y), later, others.cols, usual, rates_, others.ptr<float>(y));
         }
         reading.roots = together(view, back, others, usual, settings_);
@@ -237,7 +257,8 @@ private:
     const RootSettings& settings_;
     ComeAndGo rates_;
     WallSum sum_;
-    std::deque<Asked> window_;  ///< the next photos, from the sum on
+    /// What the next photos say, from the sum on; empty where one has no say.
+    std::deque<std::optional<Say>> window_;
 };
 
 WallSum copyOf(const WallSum& sum)

@@ -51,7 +51,7 @@ Pose poseFrom(const json& list)
 
 }  // namespace
 
-PackedView packed(const WallView& view)
+WallViewFile encodeWallView(const WallView& view)
 {
     const Panel& panel = view.panel;
     cv::Mat masks = cv::Mat::zeros(panel.wall.size(), CV_8U), picture;
@@ -66,16 +66,16 @@ PackedView packed(const WallView& view)
                  {"px_per_mm", panel.px_per_unit}, {"pose", poseJson(panel.inner)}};
     if (const auto& way = view.to_reference)
         meta["drift"] = {{"x", way->x}, {"y", way->y}, {"size", {way->size.width, way->size.height}}};
-    return {picture, meta.dump()};
+    return {pngBytes(picture), meta.dump()};
 }
 
-std::optional<WallView> opened(const PackedView& packed)
+std::optional<WallView> decodeWallView(const WallViewFile& file)
 {
-    const cv::Mat& picture = packed.picture;
+    const cv::Mat picture = pictureIn(file.bytes);
     if (picture.empty() || picture.type() != CV_8UC3) return std::nullopt;
     WallView view;
     try {
-        const json meta = json::parse(packed.meta);
+        const json meta = json::parse(file.meta);
         Panel& panel = view.panel;
         panel.unit_per_px = meta.at("mm_per_px");
         panel.top = meta.at("top_mm");
@@ -86,7 +86,7 @@ std::optional<WallView> opened(const PackedView& packed)
     } catch (const json::exception&) {
         return std::nullopt;
     }
-    view.to_reference = driftIn(packed.meta);
+    view.to_reference = driftIn(file.meta);
     if (view.to_reference && view.to_reference->size != picture.size()) return std::nullopt;
     std::vector<cv::Mat> planes;
     cv::split(picture, planes);
@@ -97,17 +97,6 @@ std::optional<WallView> opened(const PackedView& packed)
     view.panel.visible = maskOf(kVisible);
     view.panel.frontal = maskOf(kFrontal);
     return view;
-}
-
-WallViewFile encodeWallView(const WallView& view)
-{
-    const PackedView file = packed(view);
-    return {pngBytes(file.picture), file.meta};
-}
-
-PackedView decodeWallView(const WallViewFile& file)
-{
-    return {pictureIn(file.bytes), file.meta};
 }
 
 double innerRadiusIn(const std::string& meta)

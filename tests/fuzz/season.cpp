@@ -46,7 +46,7 @@ void readAll(const fs::path& season_db)
                 for (const KeptView& view : store.views(tub)) {
                     const auto facts = factsOf(view);
                     if (!facts) continue;
-                    opened(decodeWallView({store.viewPicture(view.photo, tub), facts->view_meta}));
+                    decodeWallView({store.viewPicture(view.photo, tub), facts->view_meta});
                     decodePanel({store.panel(view.photo, tub), facts->panel_meta});
                 }
                 store.damagedViews(tub);
@@ -144,13 +144,12 @@ void wall_view(Bytes file)
     const std::string meta = text.substr(0, line), picture = text.substr(line + 1);
     decodePanel({picture, meta});
     innerRadiusIn(meta);
-    const PackedView kept = decodeWallView({picture, meta});
-    const auto view = opened(kept);
+    const auto view = decodeWallView({picture, meta});
     if (!view || !view->to_reference) return;
     SidePhotos side;
     side.reference_size = view->to_reference->size;
     side.count = 2;
-    side.view = [&](size_t) { return kept; };
+    side.view = [&](size_t) { return view; };
     readSide(side, {}, 0, {}, [](size_t, const WallView&, const WallReading&) {});
 }
 

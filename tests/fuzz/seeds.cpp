@@ -103,7 +103,7 @@ void walls()
     SidePhotos side;
     side.reference_size = {31, 21};
     side.count = kLaterAsked + 2;
-    side.view = [&](size_t) { return packed(view); };
+    side.view = [&](size_t) { return decodeWallView(kept); };
     const SideReading read = readSide(side, {}, 0, {}, [](size_t, const WallView&, const WallReading&) {});
     put("wall_sum", "sum", encodeWallSum(read.to_go_on));
 }

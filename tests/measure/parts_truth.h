@@ -76,8 +76,7 @@ inline PartsScore scoreParts(MeasureOptions measured, const std::vector<std::str
         for (const KeptView& kept : store.views(tub)) {
             const auto facts = factsOf(kept);
             const auto view =
-                facts ? opened(decodeWallView({store.viewPicture(kept.photo, tub), facts->view_meta}))
-                      : std::nullopt;
+                facts ? decodeWallView({store.viewPicture(kept.photo, tub), facts->view_meta}) : std::nullopt;
             if (!view) continue;
             if (!reference_size) {
                 reference_size = view->panel.frontal.size();  // the earliest photo's own panel

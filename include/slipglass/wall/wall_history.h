@@ -19,15 +19,6 @@ struct WallView {
     std::optional<Drift> to_reference;
 };
 
-/// A view in a fifth of the room, as the season file keeps it: all that readSide needs, without the picture.
-struct PackedView {
-    cv::Mat picture;   ///< CV_8UC3: log-odds in twentieths, if_root_browned, masks
-    std::string meta;  ///< JSON: scale, pose, drift
-};
-PackedView packed(const WallView& view);
-/// Odds come back limited to +-6 and rounded to 0.05. Empty when it is not such a view.
-std::optional<WallView> opened(const PackedView& view);
-
 /// What all photos together say of one of them. Lengths in its panel's units.
 struct WallReading {
     RootMap roots;
@@ -58,9 +49,9 @@ struct WallSum {
 struct SidePhotos {
     cv::Size reference_size;  ///< of the reference panel. What lies beside it counts as well
     size_t count = 0;
-    /// Opened when it is wanted: a season's views together fill a memory. Empty when it cannot be opened, or
-    /// is not known to show the side: such a photo has no say.
-    std::function<std::optional<PackedView>(size_t nth)> view;
+    /// Opened when it is wanted, twice: a season's views together fill a memory. Empty when it cannot be
+    /// opened, or is not known to show the side: such a photo has no say.
+    std::function<std::optional<WallView>(size_t nth)> view;
 };
 
 /// What becomes of reading a side.
@@ -79,7 +70,8 @@ struct SideReading {
 /// it says of that state, and the forward-backward algorithm (Rabiner 1989, Proc. IEEE 77:257-286, two
 /// states) gives what all before it and the kLaterAsked after it say of a photo's state. That is added to the
 /// photo's own log-odds, so that edges are drawn from the photo itself. What a photo may say to the others is
-/// limited, what a person has said is not. No more than kLaterAsked + 1 views are held at once, packed.
+/// limited, what a person has said is not. Of kLaterAsked + 1 photos what they say is held at once, of one
+/// its view.
 ///
 /// @param from   the sum of some of the first photos, `to_go_on` of an earlier reading; empty to read all.
 /// @param first  photo from which readings are wanted, from.photos or later.
@@ -92,12 +84,14 @@ std::string encodeWallSum(const WallSum& sum);
 /// Empty when the bytes are not such a sum.
 std::optional<WallSum> decodeWallSum(const std::string& bytes);
 
-/// A packed view as bytes: its picture as PNG.
+/// A view as the season file keeps it: all that readSide needs, without the picture.
 struct WallViewFile {
-    std::string bytes, meta;
+    std::string bytes;  ///< PNG of three channels: log-odds in twentieths, if_root_browned, masks
+    std::string meta;   ///< JSON: scale, pose, drift
 };
 WallViewFile encodeWallView(const WallView& view);
-PackedView decodeWallView(const WallViewFile& file);
+/// Odds come back limited to +-6 and rounded to 0.05. Empty when it is not such a view.
+std::optional<WallView> decodeWallView(const WallViewFile& file);
 /// The base's radius alone, inside, as EarlierView has it. 0 when the text is not such a meta.
 double innerRadiusIn(const std::string& meta);
 /// Its way to its side's reference panel alone. Empty when it has none or the text is not such a meta.
