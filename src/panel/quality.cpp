@@ -104,8 +104,7 @@ void takeExposure(Quality& quality, const Panel& panel)
         for (int x = 0; x < panel.frontal.cols; x += 3)
             if (panel.frontal.at<uchar>(y, x)) colours.push_back(panel.bgr.at<cv::Vec3b>(y, x));
     if (colours.empty()) return;
-    cv::Mat plane;
-    cv::extractChannel(labFromBgr(cv::Mat(colours)), plane, 0);
+    const cv::Mat plane = lightnessFromBgr(cv::Mat(colours));
     const std::vector<float> lightness(plane.begin<float>(), plane.end<float>());
     const auto burnt =
         std::count_if(lightness.begin(), lightness.end(), [](float l) { return l > kBurntLightness; });

@@ -57,8 +57,7 @@ std::optional<double> surroundings(const Tub& tub, const cv::Mat& bgr, double re
             }
         }
     if (colours.empty()) return std::nullopt;
-    cv::Mat lightness;
-    cv::extractChannel(labFromBgr(cv::Mat(colours)), lightness, 0);
+    const cv::Mat lightness = lightnessFromBgr(cv::Mat(colours));
     return quantile({lightness.begin<float>(), lightness.end<float>()}, 0.5);
 }
 
@@ -110,10 +109,9 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
                       std::optional<double> water_level, const std::optional<EarlierPanel>& reference)
 {
     Condition condition;
-    const cv::Mat lab = labFromBgr(panel.bgr);
-    cv::extractChannel(lab, condition.lightness, 0);
+    condition.lightness = lightnessFromBgr(panel.bgr);
     std::vector<cv::Mat> now;
-    cv::split(middles(lab), now);
+    cv::split(labFromBgr(middles(panel.bgr)), now);
     const cv::Mat above_water = middles(aboveWater(panel, water_level)), frontal = middles(panel.frontal);
     const auto dark = quantile(valuesIn(now[0], above_water, 1), 0.3);
     const auto paper = tub.label ? paperColour(*tub.label, bgr, reduction) : std::nullopt;
@@ -126,12 +124,10 @@ Condition conditionOf(const Panel& panel, const Tub& tub, const cv::Mat& bgr, do
     cv::Mat both = above_water;
     if (reference) {
         both = above_water & middles(reference->visible);
-        const cv::Mat lab_then = labFromBgr(reference->bgr);
-        cv::split(middles(lab_then), then.emplace());
-        cv::Mat lightness_then;
-        cv::extractChannel(lab_then, lightness_then, 0);
-        condition.same_grains = sameGrains(grainWise(condition.lightness, panel.unit_per_px),
-                                           grainWise(lightness_then, panel.unit_per_px), both);
+        cv::split(labFromBgr(middles(reference->bgr)), then.emplace());
+        condition.same_grains =
+            sameGrains(grainWise(condition.lightness, panel.unit_per_px),
+                       grainWise(lightnessFromBgr(reference->bgr), panel.unit_per_px), both);
     }
 
     const int visible = cv::countNonZero(frontal);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <opencv2/imgproc.hpp>
 
 namespace slipglass {
@@ -99,6 +100,13 @@ cv::Mat logOddsOf(const cv::Mat& probability, double least, double most)
     return log_odds;
 }
 
+/// Sum over the cells of a row that are looked at as one.
+double togetherIn(const cv::Mat& cells, int row, int column)
+{
+    const float* first = cells.ptr<float>(row) + column * kTogether;
+    return std::accumulate(first, first + kTogether, 0.0);
+}
+
 Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
 {
     const int px = WaterEvidence::kPx;
@@ -121,12 +129,11 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
         const int r = foot_row - i;
         double weight = 0;
         for (int k = 0; k < count; ++k) {
-            const cv::Range cells(k * kTogether, (k + 1) * kTogether);
-            const auto here = static_cast<float>(cv::sum(below.row(r).colRange(cells))[0]);
+            const auto here = static_cast<float>(togetherIn(below, r, k));
             columns.below.at<float>(i + 1, k) = columns.below.at<float>(i, k) + here;
             columns.dry.at<float>(i + 1, k) = columns.dry.at<float>(i, k) + std::min(0.0F, here);
-            columns.line.at<float>(i, k) = static_cast<float>(cv::sum(line.row(r).colRange(cells))[0]);
-            weight += cv::sum(weights.row(r).colRange(cells))[0];
+            columns.line.at<float>(i, k) = static_cast<float>(togetherIn(line, r, k));
+            weight += togetherIn(weights, r, k);
         }
         if (r >= heel_row) columns.weight = std::max(columns.weight, weight);
     }

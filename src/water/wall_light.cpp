@@ -45,12 +45,12 @@ cv::Mat middles(const cv::Mat& plane)
     switch (plane.type()) {
         case CV_8UC1:
             return middlesOf<uchar>(plane);
+        case CV_8UC3:
+            return middlesOf<cv::Vec3b>(plane);
         case CV_32FC1:
             return middlesOf<float>(plane);
-        case CV_32FC3:
-            return middlesOf<cv::Vec3f>(plane);
     }
-    throw std::invalid_argument("middles: neither a mask nor a plane of floats");
+    throw std::invalid_argument("middles: neither a mask, a picture nor a plane of floats");
 }
 
 cv::Mat grainWise(const cv::Mat& plane, double unit_per_px)

@@ -23,7 +23,7 @@ constexpr int middleOf(int place)
     return kPlacePx * place + 1;
 }
 
-/// The pixel in the middle of each place, of a plane or mask of a panel.
+/// The pixel in the middle of each place, of a panel's picture, plane or mask.
 cv::Mat middles(const cv::Mat& plane);
 
 /// A panel's plane as large as a grain, one value a place: panels of two dates fit to a pixel or two only.

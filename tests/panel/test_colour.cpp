@@ -3,6 +3,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <opencv2/core.hpp>
 #include <stdexcept>
 
 #include "../support/table.h"
@@ -28,6 +29,8 @@ TEST(Colour, MatchesIndependentLibraries)
             EXPECT_NEAR(lab[1], test::number(row, std::string("a_") + way), kMatrixRounding) << way;
             EXPECT_NEAR(lab[2], test::number(row, std::string("b_") + way), kMatrixRounding) << way;
         }
+        const cv::Mat pixel(1, 1, CV_8UC3, cv::Scalar(level("B"), level("G"), level("R")));
+        EXPECT_NEAR(lightnessFromBgr(pixel).at<float>(0), lab[0], 0.01);
     }
 }
 
@@ -55,9 +58,20 @@ TEST(Colour, TreatsEachPixelOfAPictureLikeTheColourAlone)
     EXPECT_EQ(lab.at<cv::Vec3f>(0, 1), labFromBgr(cv::Vec3b(30, 42, 60)));
 }
 
+TEST(Colour, TellsTheSameLightnessOfAnyColourByItself)
+{
+    cv::Mat picture(256, 256, CV_8UC3), lightness;
+    cv::RNG(3).fill(picture, cv::RNG::UNIFORM, 0, 256);
+    for (int level = 0; level < 256; ++level)
+        picture.at<cv::Vec3b>(0, level) = cv::Vec3b::all(static_cast<uchar>(level));
+    cv::extractChannel(labFromBgr(picture), lightness, 0);
+    EXPECT_LT(cv::norm(lightnessFromBgr(picture), lightness, cv::NORM_INF), 0.01);
+}
+
 TEST(Colour, RefusesAGreyPicture)
 {
     EXPECT_THROW(labFromBgr(cv::Mat(2, 2, CV_8UC1, cv::Scalar(0))), std::invalid_argument);
+    EXPECT_THROW(lightnessFromBgr(cv::Mat(2, 2, CV_8UC1, cv::Scalar(0))), std::invalid_argument);
 }
 
 }  // namespace

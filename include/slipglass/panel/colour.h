@@ -13,6 +13,10 @@ cv::Mat labFromBgr(const cv::Mat& bgr);
 /// The same for one colour.
 cv::Vec3f labFromBgr(cv::Vec3b bgr);
 
+/// Its L* alone, CV_32FC1, to 0.01 of what labFromBgr() says, in a third of the time.
+/// @throws  likewise.
+cv::Mat lightnessFromBgr(const cv::Mat& bgr);
+
 /// CV_8UC1, 255 where a CV_8UC3 sRGB picture has more than this L*.
 cv::Mat lighterThan(const cv::Mat& bgr, double lightness);
 
