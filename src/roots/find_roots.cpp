@@ -46,9 +46,9 @@ int nextSet(const cv::Mat& mask, int row, int column)
     return column;
 }
 
-}  // namespace
-
-cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
+/// The pieces of a mask that `keeps` takes: it is given the pixels of each.
+template <class Keeps>
+cv::Mat piecesThat(const cv::Mat& mask, const Keeps& keeps)
 {
     // Roots are little of a wall: their pixels are followed, not all of them numbered.
     cv::Mat left, kept = cv::Mat::zeros(mask.size(), CV_8U);
@@ -66,11 +66,63 @@ cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
                             left.at<uchar>(y, x) = 0;
                             piece.emplace_back(x, y);
                         }
-            const cv::Rect box = cv::boundingRect(piece);
-            if (std::max(box.width, box.height) * unit_per_px < least) continue;
-            for (const cv::Point at : piece) kept.at<uchar>(at - cv::Point(1, 1)) = 255;
+            for (cv::Point& at : piece) at -= cv::Point(1, 1);
+            if (!keeps(piece)) continue;
+            for (const cv::Point at : piece) kept.at<uchar>(at) = 255;
         }
     return kept;
+}
+
+bool isAsLong(double least, const std::vector<cv::Point>& piece, double unit_per_px)
+{
+    const cv::Rect box = cv::boundingRect(piece);
+    return std::max(box.width, box.height) * unit_per_px >= least;
+}
+
+/// Where the medium ends at the wall there is an edge, a shadow or a film of water.
+class Surface {
+public:
+    Surface(const cv::Mat& wall, double unit_per_px)
+    {
+        constexpr double kMostTilt = 10;  // mm from where half of it is seen. Guess; what is lower is a label
+        const auto columns = static_cast<size_t>(wall.cols);
+        row_.resize(columns, kCovered);
+        size_t found = 0;
+        for (int y = 0, end = wall.rows; y < end; ++y) {
+            const uchar* at = wall.ptr(y);
+            for (size_t x = 0; x < columns; ++x)
+                if (row_[x] == kCovered && at[x]) {
+                    row_[x] = y;
+                    ++found;
+                }
+            if (end == wall.rows && 2 * found >= columns)
+                end = std::min(end, y + cvRound(kMostTilt / unit_per_px));
+        }
+    }
+
+    /// Whether a piece is no more than that: all but a fifth of it. A root that grows down from there is.
+    /// @param reach_px  how near that is.
+    bool isAllOf(const std::vector<cv::Point>& piece, int reach_px) const
+    {
+        constexpr double kShare = 0.8;  // chosen with surface_mm
+        const auto near = std::count_if(piece.begin(), piece.end(), [&](cv::Point at) {
+            const int row = row_[static_cast<size_t>(at.x)];
+            return row != kCovered && at.y < row + reach_px;
+        });
+        return static_cast<double>(near) >= kShare * static_cast<double>(piece.size());
+    }
+
+private:
+    static constexpr int kCovered = -1;
+    std::vector<int> row_;  ///< of each column, the wall's highest
+};
+
+}  // namespace
+
+cv::Mat piecesFrom(double least, const cv::Mat& mask, double unit_per_px)
+{
+    return piecesThat(
+        mask, [&](const std::vector<cv::Point>& piece) { return isAsLong(least, piece, unit_per_px); });
 }
 
 RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::Mat& if_root_browned,
@@ -81,8 +133,18 @@ RootMap rootsFromLogOdds(const Panel& panel, const cv::Mat& log_odds, const cv::
     RootMap result;
     result.log_odds = log_odds;
     result.if_root_browned = if_root_browned;
-    result.mask = piecesFrom(settings.learned ? settings.least_mm : 0, (log_odds > least) & panel.wall,
-                             panel.unit_per_px);
+    const cv::Mat mask = (log_odds > least) & panel.wall;
+    if (settings.learned) {
+        const int reach_px = cvRound(settings.surface_mm / panel.unit_per_px);
+        std::optional<Surface> surface;  // most walls have no roots to ask about
+        result.mask = piecesThat(mask, [&](const std::vector<cv::Point>& piece) {
+            if (!isAsLong(settings.least_mm, piece, panel.unit_per_px)) return false;
+            if (!surface) surface.emplace(panel.wall, panel.unit_per_px);
+            return !surface->isAllOf(piece, reach_px);
+        });
+    } else {
+        result.mask = mask;
+    }
     result.mask |= (log_odds >= kSaidLogOdds) & panel.wall;  // a person's dab is a root, however short
     result.browned = result.mask & if_root_browned;
     return result;

@@ -198,6 +198,44 @@ Drawn blank()
     return drawn;
 }
 
+cv::Mat rootsOn(const Panel& panel, const cv::Mat& log_odds)
+{
+    return rootsFromLogOdds(panel, log_odds, cv::Mat::zeros(log_odds.size(), CV_8U), {}).mask;
+}
+
+TEST(RootsFromLogOdds, LeavesOutTheSurfacesOwnEdge)
+{
+    Drawn drawn = blank();
+    for (int x = 0; x < 600; ++x) drawn.panel.wall.col(x).rowRange(0, 20 + x / 10).setTo(0);  // 6 mm aslant
+    cv::Mat log_odds(500, 600, CV_32F, cv::Scalar(-5));
+    for (int x = 100; x < 400; ++x) log_odds.col(x).rowRange(30 + x / 10, 38 + x / 10).setTo(5);
+    EXPECT_EQ(cv::countNonZero(rootsOn(drawn.panel, log_odds)), 0);
+
+    // A root that grows down from the surface is one to its top, and so is the same line further down.
+    log_odds(cv::Rect(250, 60, 8, 300)).setTo(5);
+    EXPECT_EQ(cv::countNonZero(rootsOn(drawn.panel, log_odds)), cv::countNonZero(log_odds > 0));
+    log_odds.setTo(-5);
+    for (int x = 100; x < 400; ++x) log_odds.col(x).rowRange(55 + x / 10, 63 + x / 10).setTo(5);
+    EXPECT_EQ(cv::countNonZero(rootsOn(drawn.panel, log_odds)), 300 * 8);
+}
+
+TEST(RootsFromLogOdds, TakesALabelsLowerEdgeForNoSurface)
+{
+    Drawn drawn = blank();
+    drawn.panel.wall(cv::Rect(200, 0, 200, 200)).setTo(0);
+    cv::Mat log_odds(500, 600, CV_32F, cv::Scalar(-5));
+    log_odds(cv::Rect(220, 210, 100, 8)).setTo(5);
+    EXPECT_EQ(cv::countNonZero(rootsOn(drawn.panel, log_odds)), 100 * 8);
+}
+
+TEST(RootsFromLogOdds, BelievesAPersonAtTheSurface)
+{
+    const Drawn drawn = blank();
+    cv::Mat log_odds(500, 600, CV_32F, cv::Scalar(-5));
+    log_odds(cv::Rect(220, 5, 100, 8)).setTo(kSaidLogOdds);
+    EXPECT_EQ(cv::countNonZero(rootsOn(drawn.panel, log_odds)), 100 * 8);
+}
+
 // By construction: 12 of 600 columns over the full height of the bar.
 TEST(RootFigures, MeasuresAStraightRoot)
 {

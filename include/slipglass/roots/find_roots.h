@@ -15,6 +15,7 @@ struct RootSettings {
     bool learned = true;
     double min_probability = 0.35;
     double least_mm = 1.5;
+    double surface_mm = 3;
     bool history = true;
     double appears_per_photo = 0.08;
     double vanishes_per_photo = 0.02;
@@ -32,6 +33,10 @@ struct RootSettings {
               "docs/measured/roots.md.");
         visit("least_mm", self.least_mm, Bounds{0, 20},
               "Shortest thing the learned map may call a root, mm. Guess.");
+        visit(
+            "surface_mm", self.surface_mm, Bounds{0, 20},
+            "What lies this near below the medium's surface, four fifths of it or more, is the surface's own "
+            "edge, not a root, mm. Chosen on renderings: docs/measured/roots.md.");
         visit("history", self.history,
               "Read all photos of a wall together: a root stays where it is, so what only one photo shows "
               "counts for less, and what glare hides on one photo is known from the others.");
