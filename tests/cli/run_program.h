@@ -9,6 +9,7 @@
 #include <cstdio>
 #include <memory>
 #include <optional>
+#include <regex>
 #include <stdexcept>
 #include <string>
 #include <vector>
@@ -21,13 +22,15 @@ struct Ran {
     int code = -1;  ///< exit code, as a shell gives it: 128 + signal when one ended it
     std::string out, err;
 
-    /// What the program says of itself on stderr, a line each.
+    /// What the program says on stderr, a line each, but for how far it is, which only slow runs say.
     std::vector<std::string> lines() const
     {
         std::vector<std::string> all;
         for (size_t from = 0; from < err.size();) {
             const size_t end = std::min(err.find('\n', from), err.size());
-            all.push_back(err.substr(from, end - from));
+            const std::string line = err.substr(from, end - from);
+            static const std::regex how_far("slipglass: [0-9]+ of [0-9]+ photos(,.*)?");
+            if (!std::regex_match(line, how_far)) all.push_back(line);
             from = end + 1;
         }
         return all;
