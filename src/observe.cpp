@@ -277,9 +277,10 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
     return look;
 }
 
-std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings)
+std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings,
+                            const std::vector<std::string>& tubs)
 {
-    return inPhoto(findLabels(picture.bgr, settings), [&](cv::Point2d p) {
+    return inPhoto(findLabels(picture.bgr, settings, true, tubs), [&](cv::Point2d p) {
         return photoFromPicture({p.x, p.y}, picture.reduction);
     });
 }

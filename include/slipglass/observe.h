@@ -98,7 +98,9 @@ Look observe(const Picture& picture, const PhotoFacts& facts, const std::string&
 constexpr int kPictureSide = 1500;
 
 /// Labels of a picture.
-std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings);
+/// @param tubs  that are known to be in it: theirs are enough. Empty: all labels.
+std::vector<Label> labelsIn(const Picture& picture, const LabelSettings& settings,
+                            const std::vector<std::string>& tubs = {});
 
 /// Labels read from the unrolled wall, where the code is nearly flat: a second try where the picture itself
 /// gave none.

@@ -20,7 +20,7 @@ struct OpenPhoto {
 OpenPhoto openPhoto(const Item& item, int long_side, const Settings& settings)
 {
     OpenPhoto open{readPicture(item.file.path, factsOf(item, settings.photos), long_side), {}};
-    open.labels = labelsIn(open.picture, settings.label);
+    open.labels = labelsIn(open.picture, settings.label, item.tubs);
     return open;
 }
 

@@ -6,49 +6,11 @@
 #include <vector>
 
 #include "between_nodes.h"
+#include "grain_patches.h"
 
 namespace slipglass {
 
 namespace {
-
-/// Smoothed by a Gaussian so wide that fewer pixels tell it.
-cv::Mat widely(const cv::Mat& plane, double sigma)
-{
-    const double fewer = std::max(1.0, std::floor(sigma / 2));
-    const cv::Size size(std::max(1, cvRound(plane.cols / fewer)), std::max(1, cvRound(plane.rows / fewer)));
-    cv::Mat small, smooth;
-    cv::resize(plane, small, size, 0, 0, cv::INTER_AREA);
-    cv::GaussianBlur(small, small, {}, sigma / fewer);
-    cv::resize(small, smooth, plane.size(), 0, 0, cv::INTER_LINEAR);
-    return smooth;
-}
-
-/// Detail of the lightness between grains and panel, each part brought to like contrast: light and wetness
-/// drop out.
-cv::Mat grainDetail(const Panel& panel, double scale)
-{
-    cv::Mat grey, small, spread;
-    cv::cvtColor(panel.bgr, grey, cv::COLOR_BGR2GRAY);
-    cv::resize(grey, small, {}, scale, scale, cv::INTER_AREA);
-    small.convertTo(small, CV_32F);
-    const double window = 8 * scale / 0.5;
-    small -= widely(small, window);
-    cv::sqrt(widely(small.mul(small), window), spread);
-    return small / (spread + 2);
-}
-
-cv::Mat scaledMask(const cv::Mat& mask, double scale)
-{
-    cv::Mat small;
-    cv::resize(mask, small, {}, scale, scale, cv::INTER_NEAREST);
-    return small;
-}
-
-struct Patch {
-    double x, y;    ///< centre in today's panel, px
-    double dx, dy;  ///< how much further on the same grains lie in the earlier panel, px
-    double score;
-};
 
 std::array<double, 6> driftTerms(double u, double v)
 {
@@ -71,36 +33,23 @@ Drift fitDrift(const std::vector<Patch>& patches, const std::vector<double>& wei
     for (int k = 0; k < 3; ++k) a.at<double>(a.rows - 3 + k, 3 + k) = 0.3;
     Drift drift{size, {}, {}};
     cv::Mat x, y;
-    cv::solve(a, bx, x, cv::DECOMP_SVD);
-    cv::solve(a, by, y, cv::DECOMP_SVD);
+    cv::solve(a, bx, x, cv::DECOMP_CHOLESKY | cv::DECOMP_NORMAL);
+    cv::solve(a, by, y, cv::DECOMP_CHOLESKY | cv::DECOMP_NORMAL);
     std::copy_n(x.ptr<double>(), 6, drift.x.begin());
     std::copy_n(y.ptr<double>(), 6, drift.y.begin());
     return drift;
 }
 
-/// Sub-pixel peak of a correlation map.
-cv::Point2d finePeak(const cv::Mat& map, cv::Point at)
-{
-    const auto vertex = [](double a, double b, double c) {
-        const double curve = a - 2 * b + c;
-        return std::abs(curve) < 1e-9 ? 0.0 : std::clamp(0.5 * (a - c) / curve, -0.5, 0.5);
-    };
-    cv::Point2d fine(at);
-    if (at.x > 0 && at.x + 1 < map.cols)
-        fine.x += vertex(map.at<float>(at.y, at.x - 1), map.at<float>(at), map.at<float>(at.y, at.x + 1));
-    if (at.y > 0 && at.y + 1 < map.rows)
-        fine.y += vertex(map.at<float>(at.y - 1, at.x), map.at<float>(at), map.at<float>(at.y + 1, at.x));
-    return fine;
-}
-
 /// Whole-panel shift by correlation at a quarter of the size: turn within limits, height within a few mm.
-cv::Point2d coarseShift(const Panel& today, const Panel& earlier, double most_turn_deg,
+cv::Point2d coarseShift(const Panel& today, const Grains& now, const Grains& then, double most_turn_deg,
                         cv::Point2d base_shift)
 {
-    constexpr double scale = 0.25;
-    cv::Mat detail = grainDetail(today, scale), before = grainDetail(earlier, scale);
-    detail.setTo(0, scaledMask(today.frontal, scale) == 0);
-    before.setTo(0, scaledMask(earlier.visible, scale) == 0);
+    const double scale = now.scale;
+    cv::Mat detail, before;
+    now.detail.convertTo(detail, CV_32F);
+    then.detail.convertTo(before, CV_32F);
+    detail.setTo(0, now.frontal == 0);
+    before.setTo(0, then.visible == 0);
     const int turn = static_cast<int>(most_turn_deg * CV_PI / 180 * today.inner.cone.radiusAt(today.top / 2) /
                                       today.unit_per_px * scale);
     const int lift = static_cast<int>(5 / today.unit_per_px * scale);
@@ -114,49 +63,6 @@ cv::Point2d coarseShift(const Panel& today, const Panel& earlier, double most_tu
     cv::Point at;
     cv::minMaxLoc(map, nullptr, nullptr, nullptr, &at);
     return {base_shift.x + (at.x - turn) / scale, base_shift.y + (at.y - lift) / scale};
-}
-
-/// A panel as patches are matched on it.
-struct Grains {
-    double scale;
-    cv::Mat detail, visible;
-
-    Grains(const Panel& panel, double at_scale)
-        : scale(at_scale), detail(grainDetail(panel, at_scale)), visible(scaledMask(panel.visible, at_scale))
-    {
-    }
-};
-
-/// @param apart  from patch to patch, in halves of one.
-std::vector<Patch> matchPatches(const Grains& today, const Grains& earlier, const Drift& guess,
-                                double reach_px, int apart)
-{
-    const double scale = today.scale;
-    const cv::Mat &detail = today.detail, &before = earlier.detail;
-    const cv::Mat &visible = today.visible, &visible_before = earlier.visible;
-    const int half = static_cast<int>(40 * scale),
-              reach = std::max(2, static_cast<int>(std::ceil(reach_px * scale)));
-    std::vector<Patch> patches;
-    for (int y = half; y + half < detail.rows; y += apart * half)
-        for (int x = half; x + half < detail.cols; x += apart * half) {
-            const cv::Rect from(x - half, y - half, 2 * half, 2 * half);
-            if (cv::countNonZero(visible(from)) < 0.8 * from.area()) continue;
-            const cv::Point2d drift = guess.at(x / scale, y / scale);
-            const cv::Point shift(cvRound(drift.x * scale), cvRound(drift.y * scale));
-            const cv::Rect to(from.tl() + shift - cv::Point(reach, reach),
-                              from.size() + cv::Size(2 * reach, 2 * reach));
-            if ((to & cv::Rect({}, before.size())) != to) continue;
-            if (cv::countNonZero(visible_before(to)) < 0.7 * to.area()) continue;
-            cv::Mat map;
-            cv::matchTemplate(before(to), detail(from), map, cv::TM_CCOEFF_NORMED);
-            double score = 0;
-            cv::Point at;
-            cv::minMaxLoc(map, nullptr, &score, nullptr, &at);
-            const cv::Point2d peak = finePeak(map, at);
-            patches.push_back({x / scale, y / scale, (shift.x + peak.x - reach) / scale,
-                               (shift.y + peak.y - reach) / scale, score});
-        }
-    return patches;
 }
 
 struct Agreement {
@@ -281,17 +187,20 @@ Alignment alignTo(const Panel& today, const Panel& earlier, double most_turn_deg
     const bool heights = today.base_known && earlier.base_known;
     const cv::Point2d nothing_moved(earlier.middleColumn() - today.middleColumn(),
                                     heights ? (earlier.top - today.top) / today.unit_per_px : 0);
-    const cv::Point2d shift = coarseShift(today, earlier, most_turn_deg, nothing_moved);
+    const PanelGrains now(today), before(earlier);
+    const cv::Point2d shift = coarseShift(today, now.quarter, before.quarter, most_turn_deg, nothing_moved);
     const cv::Size size = today.bgr.size();
     Drift drift{size, {shift.x}, {shift.y}};
     Alignment result;
-    const Grains now(today, 0.5), before(earlier, 0.5);
     // A wide search costs most: some patches tell where to look for all of them.
     constexpr size_t kEnough = 40;
-    std::vector<Patch> patches = matchPatches(now, before, drift, 16, 2);
-    if (patches.size() < kEnough) patches = matchPatches(now, before, drift, 16, 1);
+    const auto widely = [&](int apart) {
+        return matchPatches(now.quarter, before.quarter, drift, 16, apart);
+    };
+    std::vector<Patch> patches = widely(2);
+    if (patches.size() < kEnough) patches = widely(1);
     Agreement found = agreeOn(patches, size, 4);
-    if (found.agreed > 0.25) found = agreeOn(matchPatches(now, before, found.drift, 6, 1), size, 2);
+    if (found.agreed > 0.25) found = agreeOn(matchPatches(now.half, before.half, found.drift, 6, 1), size, 2);
     result.score = found.score;
     result.agreed = found.agreed;
     result.good = found.score > 0.35 && found.agreed > 0.4;

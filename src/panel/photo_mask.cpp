@@ -169,7 +169,8 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
         const int within = around.empty() ? 0 : sumIn(sums, around);
         if (!within) continue;  // most of a wall is no root
         if (within == 255 * around.area() && around.br().y <= foot_row) {
-            result(cell.box).setTo(255);
+            for (int y = cell.box.y; y < cell.box.br().y; ++y)
+                std::fill_n(result.ptr(y) + cell.box.x, cell.box.width, uchar{255});
             continue;
         }
         for (int y = 0; y < cell.box.height; ++y) {

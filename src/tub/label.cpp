@@ -22,6 +22,7 @@ namespace slipglass {
 namespace {
 
 constexpr double kWorkingSide = 1600;  // px; long side of the picture in which finder patterns are looked for
+constexpr double kSmallSide = 600;     // px; least long side of the picture they are looked for in first
 constexpr double kAligningModule = 6;  // px; larger modules are reduced to it, more tell nothing new
 constexpr double kLeastAlike = 0.55;   // correlation of a picture with the code it is said to show. Guess.
 constexpr double kWorthAligning = 0.3;  // the same before aligning, which costs a hundred times more. Guess.
@@ -280,25 +281,47 @@ void readByLibrary(const cv::Mat& grey, double scale, std::vector<Reading>& read
     }
 }
 
-std::vector<Reading> readCodes(const cv::Mat& grey, bool small_too)
+/// Whether each of these tubs' labels is among the readings; not where none is named.
+bool holdAll(const std::vector<Reading>& readings, const std::vector<std::string>& tubs)
 {
-    const double coarse = std::min(1.0, kWorkingSide / std::max(grey.cols, grey.rows));
+    const auto isRead = [&](const std::string& tub) {
+        return std::any_of(readings.begin(), readings.end(), [&](const Reading& r) {
+            const auto payload = parseLabelText(r.text);
+            return payload && payload->tub == tub;
+        });
+    };
+    return !tubs.empty() && std::all_of(tubs.begin(), tubs.end(), isRead);
+}
+
+std::vector<Reading> readCodes(const cv::Mat& grey, bool small_too, const std::vector<std::string>& tubs)
+{
+    const int long_side = std::max(grey.cols, grey.rows);
+    const double working = std::min(1.0, kWorkingSide / long_side);
     std::vector<Reading> readings;
-    readByFinderPatterns(grey, coarse, false, readings);
-    // Twice the size costs four times as much. Labels of a photo are about as large as each other: where all
-    // that were found would have been at half their size too, no smaller one is looked for.
+    // Twice the size costs four times as much, and most labels can be read in a small picture already.
+    double small = 1;
+    while (small * long_side >= 2 * kSmallSide) small /= 2;
+    for (; !tubs.empty() && small < working; small *= 2) {
+        readByFinderPatterns(grey, small, true, readings);
+        if (holdAll(readings, tubs)) return readings;
+    }
+    readByFinderPatterns(grey, working, false, readings);
+    if (holdAll(readings, tubs)) return readings;
+    // Labels of a photo are about as large as each other: where all that were found would have been at half
+    // their size too, no smaller one is looked for.
     const bool large =
         !readings.empty() && std::all_of(readings.begin(), readings.end(), [&](const Reading& r) {
-            return coarse * r.finder_px >= 2 * kSmallestFinder;
+            return working * r.finder_px >= 2 * kSmallestFinder;
         });
-    if (small_too && !large) readByFinderPatterns(grey, 2 * coarse, true, readings);
-    readByLibrary(grey, coarse, readings);
+    if (small_too && !large) readByFinderPatterns(grey, 2 * working, true, readings);
+    readByLibrary(grey, working, readings);
     return readings;
 }
 
 }  // namespace
 
-std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too)
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too,
+                                   const std::vector<std::string>& tubs)
 {
     CV_Assert(bgr.type() == CV_8UC3);
     // Too thin for a code, or to be reduced to the working size.
@@ -306,7 +329,7 @@ std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& sett
     cv::Mat grey;
     cv::cvtColor(bgr, grey, cv::COLOR_BGR2GRAY);
     std::vector<FoundLabel> labels;
-    for (const Reading& reading : readCodes(grey, small_too)) {
+    for (const Reading& reading : readCodes(grey, small_too, tubs)) {
         const auto payload = parseLabelText(reading.text);
         if (!payload) continue;
         labels.push_back({payload->tub, payload->qr_side_mm.value_or(settings.qr_side_mm), reading.corners});

@@ -63,8 +63,11 @@ TubMap tubMap(const cv::Mat& bgr, cv::Size full_size, const std::optional<Label>
     const double shrink = static_cast<double>(kLongSide) / std::max(seen.width, seen.height);
     const cv::Size size(std::max(1, cvRound(seen.width * shrink)),
                         std::max(1, cvRound(seen.height * shrink)));
-    cv::Mat small;
-    cv::resize(bgr(seen), small, size, 0, 0, shrink < 1 ? cv::INTER_AREA : cv::INTER_LINEAR);
+    cv::Mat small = bgr(seen);
+    // Halves cost a tenth of what other sizes do, and change nothing as long as much more than asked is left.
+    while (std::max(small.cols, small.rows) >= 5 * kLongSide)
+        cv::resize(small, small, {}, 0.5, 0.5, cv::INTER_AREA);
+    cv::resize(small, small, size, 0, 0, shrink < 1 ? cv::INTER_AREA : cv::INTER_LINEAR);
     const double reduction =
         static_cast<double>(std::max(part.width, part.height)) / std::max(size.width, size.height);
 

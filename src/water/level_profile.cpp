@@ -1,6 +1,7 @@
 #include "level_profile.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 #include <opencv2/imgproc.hpp>
@@ -24,6 +25,8 @@ constexpr double kLineFrom = -1.5;
 /// water; on renderings (to 26 mm) 3 to 15 mm do alike.
 constexpr double kReachMm = 5, kDeepShare = 0.1;
 constexpr double kStepMm = 0.15;
+/// Levels tried side by side: so many that the wall widens by a fifth of a mm.
+constexpr int kSideBySide = 16;
 /// Tilts tried, mm per mm: of a pose, a table or a phone that are off by a degree or two, now and then more.
 constexpr double kRightStep = 0.01, kNearStep = 0.02;
 constexpr int kRightSteps = 8, kNearSteps = 3;  // either way
@@ -151,72 +154,107 @@ double between(const cv::Mat& plane, int column, double row)
 }
 
 /// What each column says of a surface through a place of it, tabulated: every level is tried at 119 tilts.
+/// Places are counted in kFine to a step of levels, so that those of some levels one above the other, at one
+/// tilt, lie evenly in the table and can be added up side by side.
 class Said {
 public:
-    /// @param most_aside  how many rows a tilted plane may lie above or below its level.
-    Said(const Columns& columns, double most_aside) : beyond_(static_cast<int>(std::ceil(most_aside)) + 1)
+    static constexpr int kFine = 3;
+
+    /// @param most_aside  how far a tilted plane may lie above or below its level, mm.
+    /// @param most_above  how many steps above the lowest are asked for.
+    Said(const Columns& columns, double most_aside, int most_above)
+        : beyond_(static_cast<int>(std::ceil(most_aside / kStepMm)) + 1)
     {
         const double reach = kReachMm / columns.cell;
-        const int count = static_cast<int>(columns.x.size());
-        support_.create(count, kFine * (columns.below.rows + 2 * beyond_), CV_32F);
-        dry_deep_.create(support_.size(), CV_32F);
-        for (int k = 0; k < count; ++k)
-            for (int i = 0; i < support_.cols; ++i) {
-                const double row = static_cast<double>(i) / kFine - beyond_;
-                const double deep = row > reach ? between(columns.dry, k, row - reach) : 0;
-                support_.at<float>(k, i) =
-                    static_cast<float>(between(columns.below, k, row) + between(columns.line, k, row - 0.5) -
-                                       (1 - kDeepShare) * deep);
-                dry_deep_.at<float>(k, i) = static_cast<float>(deep);
-            }
+        const int count = static_cast<int>(columns.x.size()), steps = most_above + 2 * beyond_ + 1;
+        for (int phase = 0; phase < kFine; ++phase) {
+            cv::Mat& support = support_.at(static_cast<size_t>(phase));
+            cv::Mat& dry_deep = dry_deep_.at(static_cast<size_t>(phase));
+            support.create(count, steps, CV_32F);
+            dry_deep.create(count, steps, CV_32F);
+            for (int k = 0; k < count; ++k)
+                for (int i = 0; i < steps; ++i) {
+                    const double above = (i - beyond_ + static_cast<double>(phase) / kFine) * kStepMm;
+                    const double row = above / columns.cell;
+                    const double deep = row > reach ? between(columns.dry, k, row - reach) : 0;
+                    support.at<float>(k, i) =
+                        static_cast<float>(between(columns.below, k, row) +
+                                           between(columns.line, k, row - 0.5) - (1 - kDeepShare) * deep);
+                    dry_deep.at<float>(k, i) = static_cast<float>(deep);
+                }
+        }
     }
-    static constexpr int kFine = 8;  ///< places a row of cells
-    double placeOf(double row) const { return (row + beyond_) * kFine; }
-    /// Sums over the columns, each at a place of its own.
-    double support(const std::vector<float>& places) const { return sum(support_, places); }
-    double dryDeep(const std::vector<float>& places) const { return sum(dry_deep_, places); }
+    /// Of a height above the lowest row, mm.
+    double placeOf(double above) const { return (above / kStepMm + beyond_) * kFine; }
+    /// Sums over the columns, each at a place of its own, for levels from that on, a step apart.
+    void support(const std::vector<float>& places, std::vector<float>& sums) const
+    {
+        sum(support_, places, sums);
+    }
+    void dryDeep(const std::vector<float>& places, std::vector<float>& sums) const
+    {
+        sum(dry_deep_, places, sums);
+    }
 
 private:
-    static double sum(const cv::Mat& table, const std::vector<float>& places)
+    using Tables = std::array<cv::Mat, kFine>;  // CV_32F, a row each column of the wall
+
+    static const float* from(const Tables& tables, size_t column, int place)
     {
-        float sum = 0;
+        return tables.at(static_cast<size_t>(place % kFine)).ptr<float>(static_cast<int>(column)) +
+               place / kFine;
+    }
+    static void sum(const Tables& tables, const std::vector<float>& places, std::vector<float>& sums)
+    {
+        std::fill(sums.begin(), sums.end(), 0.0F);
         for (size_t k = 0; k < places.size(); ++k) {
             const int low = static_cast<int>(places[k]);
-            const float* near = table.ptr<float>(static_cast<int>(k)) + low;
-            sum += near[0] + (places[k] - static_cast<float>(low)) * (near[1] - near[0]);
+            const float up = places[k] - static_cast<float>(low);
+            const float *here = from(tables, k, low), *next = from(tables, k, low + 1);
+            for (size_t i = 0; i < sums.size(); ++i) sums[i] += here[i] + up * (next[i] - here[i]);
         }
-        return sum;
     }
 
     int beyond_;
-    cv::Mat support_, dry_deep_;  // CV_32F, a row each column of the wall
+    Tables support_, dry_deep_;
 };
 
-LevelSupport bestPlane(const Columns& columns, const Said& said, double level, double radius)
+/// The planes that fit best at some levels, a step apart, between which the wall hardly widens.
+/// @param radius  of the wall there.
+void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, const Said& said, double first,
+                   int count, double radius)
 {
-    LevelSupport best{level, {}, -1e9, -1e9};
-    const auto from = static_cast<float>(said.placeOf((level - columns.lowest) / columns.cell));
-    std::vector<float> right, near, places(columns.x.size());
+    const auto from = static_cast<float>(said.placeOf(first - columns.lowest));
+    const double place = said.placeOf(1) - said.placeOf(0);  // a mm
+    std::vector<float> right, near, places(columns.x.size()), sums(static_cast<size_t>(count));
     for (const double x : columns.x) {
-        right.push_back(static_cast<float>(Said::kFine * radius * std::sin(x / radius) / columns.cell));
-        near.push_back(static_cast<float>(Said::kFine * radius * (std::cos(x / radius) - 1) / columns.cell));
+        right.push_back(static_cast<float>(place * radius * std::sin(x / radius)));
+        near.push_back(static_cast<float>(place * radius * (std::cos(x / radius) - 1)));
     }
     const auto tiltBy = [&](const Tilt& tilt) {
         const auto aside = static_cast<float>(tilt.right), towards = static_cast<float>(tilt.near);
         for (size_t k = 0; k < places.size(); ++k) places[k] = from + aside * right[k] + towards * near[k];
     };
+    std::vector<LevelSupport> best;
+    for (int i = 0; i < count; ++i) best.push_back({first + i * kStepMm, {}, -1e9, -1e9});
     for (int i = -kNearSteps; i <= kNearSteps; ++i)
         for (int j = -kRightSteps; j <= kRightSteps; ++j) {
             const Tilt tilt{j * kRightStep, i * kNearStep};
             tiltBy(tilt);
+            said.support(places, sums);
             const double unusual =
                 std::pow(tilt.right / kUsualRight, 2) + std::pow(tilt.near / kUsualNear, 2);
-            const double support = said.support(places) / columns.weight - unusual / 2 / kIndependent;
-            if (support > best.support) best = {level, tilt, support, support};
+            for (size_t k = 0; k < best.size(); ++k) {
+                const double support = sums[k] / columns.weight - unusual / 2 / kIndependent;
+                if (support > best[k].support) best[k] = {best[k].level, tilt, support, support};
+            }
         }
-    tiltBy(best.tilt);
-    best.from_near -= kDeepShare * said.dryDeep(places) / columns.weight;
-    return best;
+    for (size_t k = 0; k < best.size(); ++k) {
+        tiltBy(best[k].tilt);
+        said.dryDeep(places, sums);
+        best[k].from_near -= kDeepShare * sums[k] / columns.weight;
+        heights.push_back(best[k]);
+    }
 }
 
 }  // namespace
@@ -233,12 +271,16 @@ LevelProfile levelProfile(const Panel& panel, const WaterEvidence& evidence)
     while (!seen.at<uchar>(highest)) ++highest;
     const double top = panel.pointAt(0, highest).y;
     profile.heights.push_back({});  // no water
-    const int steps = static_cast<int>((top - kBaseMm) / kStepMm);
+    const int levels = std::max(0, static_cast<int>((top - kBaseMm) / kStepMm) + 1);
     constexpr double kMostTilt = kRightSteps * kRightStep + 2 * kNearSteps * kNearStep;
-    const Said said(columns, kMostTilt * panel.inner.cone.radiusAt(top) / columns.cell);
-    for (int i = 0; i <= steps; ++i) {
-        const double level = kBaseMm + i * kStepMm;
-        profile.heights.push_back(bestPlane(columns, said, level, panel.inner.cone.radiusAt(level)));
+    const Cone& wall = panel.inner.cone;
+    const Said said(columns, kMostTilt * wall.radiusAt(top),
+                    static_cast<int>(std::ceil((top - columns.lowest) / kStepMm)) + kSideBySide);
+    for (int i = 0; i < levels; i += kSideBySide) {
+        const int count = std::min(kSideBySide, levels - i);
+        const double first = kBaseMm + i * kStepMm;
+        addBestPlanes(profile.heights, columns, said, first, count,
+                      wall.radiusAt(first + (count - 1) * kStepMm / 2));
     }
     return profile;
 }

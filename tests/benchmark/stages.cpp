@@ -50,7 +50,7 @@ struct Case {
 TubInPhoto tubWithLabel(const Picture& picture, const Settings& settings)
 {
     TubInPhoto which{"T01", tubType("quart", {}), std::nullopt};
-    for (const Label& label : labelsIn(picture, settings.label))
+    for (const Label& label : labelsIn(picture, settings.label, {which.tub}))
         if (label.tub == which.tub) which.label = label;
     return which;
 }
@@ -161,7 +161,7 @@ void registerStages(const Case& c)
     time(c, "read facts", [=, &c] { keep(readFacts(c.path)); });
     time(c, "decode at 1500", [=, &c] { keep(readPicture(c.path, c.facts, kPictureSide)); });
     time(c, "decode in full", [&c] { decodeInFull(c); });
-    time(c, "labels", [=, &c] { keep(labelsIn(c.picture, c.settings.label)); });
+    time(c, "labels", [=, &c] { keep(labelsIn(c.picture, c.settings.label, {c.which.tub})); });
     time(c, "find tub", [=, &c] { keep(findTub(query(c), c.settings.tub)); });
     time(c, "unroll", [=, &c, &bgr] { keep(unrollWall(bgr, reduction, c.tub, c.settings.panel)); });
     time(c, "align", [=, &c] { keep(alignTo(c.panel, c.first)); });
@@ -173,6 +173,8 @@ void registerStages(const Case& c)
     time(c, "quality", [=, &c, &bgr] { keep(qualityOf(c.panel, c.tub, bgr, reduction)); });
     time(c, "mask to photo",
          [=, &c, &bgr] { keep(photoMask(c.panel, c.reading.roots.mask, bgr.size(), reduction)); });
+    time(c, "wall to photo",
+         [=, &c, &bgr] { keep(photoMask(c.panel, c.panel.wall, bgr.size(), reduction)); });
     time(c, "observe", [=, &c] { keep(lookAt(c)); });
     time(c, "write a mask", [=, &c] { keep(maskBytes(c.look.root_mask, c.picture.full_size)); });
     time(c, "write the overlay", [=, &c] { keep(overlayFile(c.picture, c.look)); });

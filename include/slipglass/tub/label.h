@@ -57,6 +57,9 @@ struct FoundLabel {
 /// @param bgr  CV_8UC3.
 /// @param small_too  also codes whose modules are under 2 px, which takes most of the time where there is no
 ///                   label: a panel, whose scale is known, shows none.
-std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too = true);
+/// @param tubs  that are known to be in the picture: once the labels of all of them are read, no smaller and
+///              no more damaged ones are looked for. Empty: all labels are.
+std::vector<FoundLabel> findLabels(const cv::Mat& bgr, const LabelSettings& settings, bool small_too = true,
+                                   const std::vector<std::string>& tubs = {});
 
 }  // namespace slipglass
