@@ -206,10 +206,11 @@ def rounded_weight(weight, node, value):
     return made.reshape(weight.shape), step
 
 
-def round_weights(graph, held, planes, scales):
-    """One layer after the other, each looking at what the rounded ones before it make. @return  the steps of each weight."""
+def round_weights(graph, held, planes, scales, planes_in_bytes):
+    """One layer after the other, each looking at what the rounded ones before it make; not what looks at numbers. @return  the
+    steps of each weight."""
     tensors, steps = {i.name: i for i in graph.initializer}, {}
-    values, as_bytes = {graph.input[0].name: planes}, {graph.input[0].name}
+    values, as_bytes = {graph.input[0].name: planes}, {graph.input[0].name} if planes_in_bytes else set()
     for node in graph.node:
         if node.op_type == "Constant":
             continue
@@ -234,16 +235,12 @@ def note(graph, name, **tensors):
         told.quant_parameter_tensor_names.add(key=f"{key.upper()}_TENSOR", value=f"{name}.{key}")
 
 
-def main(path, pairs):
-    from model import shown_planes
-    from rendered import Rendered
-    torch.manual_seed(1)
-    random.seed(1)
-    planes = shown_planes(under_lamps(Rendered(pairs, "cpu").show(CROPS, 384)[0]))
-    planes = (planes / PLANE_STEP).round().clamp(-127, 127) * PLANE_STEP
+def quantise(path, planes, plane_step=None):
+    """Rounds the map in a file, in place, to what it reaches on planes; they become bytes too where a step is given."""
+    if plane_step:
+        planes = (planes / plane_step).round().clamp(-127, 127) * plane_step
     model = onnx.load(path)
     graph = model.graph
-    given = graph.input[0].name
     noted = {t.value for q in graph.quantization_annotation for t in q.quant_parameter_tensor_names}
     for tensor in [i for i in graph.initializer if i.name in noted]:
         graph.initializer.remove(tensor)
@@ -252,14 +249,23 @@ def main(path, pairs):
     with torch.no_grad():
         even_out_channels(graph, held, planes)
         scales = scales_of(graph, held, planes)
-        steps = round_weights(graph, held, planes, scales)
+        steps = round_weights(graph, held, planes, scales, bool(plane_step))
     print(len(scales), "values in bytes")
-    note(graph, given, scale=np.array(PLANE_STEP, np.float32), zero_point=np.array(0, np.int8))
+    if plane_step:
+        note(graph, graph.input[0].name, scale=np.array(plane_step, np.float32), zero_point=np.array(0, np.int8))
     for name, scale in sorted(scales.items()):
         note(graph, name, scale=np.array(scale, np.float32))
     for name, step in steps.items():
         note(graph, name, scale=step.numpy())
     onnx.save(model, path)
+
+
+def main(path, pairs):
+    from model import shown_planes
+    from rendered import Rendered
+    torch.manual_seed(1)
+    random.seed(1)
+    quantise(path, shown_planes(under_lamps(Rendered(pairs, "cpu").show(CROPS, 384)[0])), PLANE_STEP)
 
 
 if __name__ == "__main__":
