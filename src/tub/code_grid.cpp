@@ -277,7 +277,7 @@ double CodeGrid::likeness(const cv::Mat& grey, const cv::Mat& dark) const
     return bestSoftness(seen, code).likeness;
 }
 
-double CodeGrid::align(const cv::Mat& grey, const cv::Mat& dark)
+void CodeGrid::align(const cv::Mat& grey, const cv::Mat& dark)
 {
     Template code(dark);
     const std::vector<double> seen = greysAt(grey, code.softened(kSoftness[0]), warp_, half_side_);
@@ -300,7 +300,6 @@ double CodeGrid::align(const cv::Mat& grey, const cv::Mat& dark)
                              warp_.data());
     ceres::Solver::Summary summary;
     ceres::Solve(solverOptions(12), &problem, &summary);
-    return likeness(grey, dark);
 }
 
 cv::Mat CodeGrid::readModules(const cv::Mat& grey) const

@@ -29,8 +29,7 @@ public:
     /// between
     ///              samples would not be noticed.
     /// @param dark  CV_32FC1, modules x modules: 1 dark, 0 light, NaN where not known.
-    /// @return correlation of picture and code, at most 1.
-    double align(const cv::Mat& grey, const cv::Mat& dark);
+    void align(const cv::Mat& grey, const cv::Mat& dark);
 
     /// Dark (1) and light (0) modules as the picture shows them, CV_32FC1; after `align`, which learns the
     /// light.

@@ -150,17 +150,24 @@ Reading placed(CodeGrid& grid, const Window& window, const Read& read)
     return reading;
 }
 
+/// How like the code the picture is once the grid is aligned.
+double aligned(CodeGrid& grid, const Window& window, const cv::Mat& dark)
+{
+    grid.align(window.smooth, dark);
+    return grid.likeness(window.smooth, dark);
+}
+
 /// Aligns a grid that lies roughly over a code and reads it.
 std::optional<Reading> readGrid(CodeGrid grid, const Window& window)
 {
     const cv::Mat known = knownModules(grid.modules());
     if (grid.likeness(window.smooth, known) < kWorthAligning) return std::nullopt;
-    if (grid.align(window.smooth, known) < kLeastAlike) return std::nullopt;
+    if (aligned(grid, window, known) < kLeastAlike) return std::nullopt;
     // Most codes can be read at once.
     if (const Read read = readAsItLies(grid, window); !read.text.empty()) return placed(grid, window, read);
     for (const double reach : {0.8, 1.2, 1.6, 2.0}) {
-        const double alike = grid.align(window.smooth, knownUpTo(grid.readModules(window.grey), reach));
-        if (alike < kLeastAlike) return std::nullopt;
+        const cv::Mat read = knownUpTo(grid.readModules(window.grey), reach);
+        if (aligned(grid, window, read) < kLeastAlike) return std::nullopt;
     }
     for (int attempt = 0; attempt < 2; ++attempt) {
         const Read read = readAsItLies(grid, window);
@@ -248,7 +255,7 @@ void readByFinderPatterns(const cv::Mat& grey, double scale, bool smaller, std::
 }
 
 /// Corners by aligning a grid of whichever size gives back the text the library read there.
-Reading aligned(const Reading& rough, const cv::Mat& grey)
+Reading placedByGrid(const Reading& rough, const cv::Mat& grey)
 {
     const double side =
         std::sqrt(cv::contourArea(std::vector<cv::Point2f>(rough.corners.begin(), rough.corners.end())));
@@ -277,7 +284,7 @@ void readByLibrary(const cv::Mat& grey, double scale, std::vector<Reading>& read
                 (cv::Point2d(result.position()[k].x, result.position()[k].y) + cv::Point2d(0.5, 0.5)) /
                     scale -
                 cv::Point2d(0.5, 0.5);
-        if (!alreadyRead(readings, centreOf(rough.corners))) readings.push_back(aligned(rough, grey));
+        if (!alreadyRead(readings, centreOf(rough.corners))) readings.push_back(placedByGrid(rough, grey));
     }
 }
 

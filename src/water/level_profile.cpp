@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <numeric>
+#include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
 
 namespace slipglass {
@@ -145,13 +146,17 @@ Columns columnsOf(const Panel& panel, const WaterEvidence& evidence)
 }
 
 /// Between the rows of a column; the ends held constant.
-double between(const cv::Mat& plane, int column, double row)
+/// @param column  its values, from the foot up.
+double between(const cv::Mat& column, double row)
 {
-    const double at = std::clamp(row, 0.0, plane.rows - 1.0);
-    const int low = std::min(static_cast<int>(at), plane.rows - 2);
-    const double up = at - low;
-    return (1 - up) * plane.at<float>(low, column) + up * plane.at<float>(low + 1, column);
+    const double at = std::clamp(row, 0.0, column.cols - 1.0);
+    const int low = std::min(static_cast<int>(at), column.cols - 2);
+    const float* near = column.ptr<float>() + low;
+    return near[0] + (at - low) * (near[1] - near[0]);
 }
+
+/// Of some levels, a step apart.
+using SideBySide = std::array<float, kSideBySide>;
 
 /// What each column says of a surface through a place of it, tabulated: every level is tried at 119 tilts.
 /// Places are counted in kFine to a step of levels, so that those of some levels one above the other, at one
@@ -167,34 +172,30 @@ public:
     {
         const double reach = kReachMm / columns.cell;
         const int count = static_cast<int>(columns.x.size()), steps = most_above + 2 * beyond_ + 1;
+        const cv::Mat below = columns.below.t(), dry = columns.dry.t(), line = columns.line.t();
         for (int phase = 0; phase < kFine; ++phase) {
             cv::Mat& support = support_.at(static_cast<size_t>(phase));
             cv::Mat& dry_deep = dry_deep_.at(static_cast<size_t>(phase));
             support.create(count, steps, CV_32F);
             dry_deep.create(count, steps, CV_32F);
-            for (int k = 0; k < count; ++k)
+            for (int k = 0; k < count; ++k) {
+                const cv::Mat below_k = below.row(k), dry_k = dry.row(k), line_k = line.row(k);
                 for (int i = 0; i < steps; ++i) {
                     const double above = (i - beyond_ + static_cast<double>(phase) / kFine) * kStepMm;
                     const double row = above / columns.cell;
-                    const double deep = row > reach ? between(columns.dry, k, row - reach) : 0;
-                    support.at<float>(k, i) =
-                        static_cast<float>(between(columns.below, k, row) +
-                                           between(columns.line, k, row - 0.5) - (1 - kDeepShare) * deep);
+                    const double deep = row > reach ? between(dry_k, row - reach) : 0;
+                    support.at<float>(k, i) = static_cast<float>(
+                        between(below_k, row) + between(line_k, row - 0.5) - (1 - kDeepShare) * deep);
                     dry_deep.at<float>(k, i) = static_cast<float>(deep);
                 }
+            }
         }
     }
     /// Of a height above the lowest row, mm.
     double placeOf(double above) const { return (above / kStepMm + beyond_) * kFine; }
     /// Sums over the columns, each at a place of its own, for levels from that on, a step apart.
-    void support(const std::vector<float>& places, std::vector<float>& sums) const
-    {
-        sum(support_, places, sums);
-    }
-    void dryDeep(const std::vector<float>& places, std::vector<float>& sums) const
-    {
-        sum(dry_deep_, places, sums);
-    }
+    SideBySide support(const std::vector<float>& places) const { return sum(support_, places); }
+    SideBySide dryDeep(const std::vector<float>& places) const { return sum(dry_deep_, places); }
 
 private:
     using Tables = std::array<cv::Mat, kFine>;  // CV_32F, a row each column of the wall
@@ -204,15 +205,23 @@ private:
         return tables.at(static_cast<size_t>(place % kFine)).ptr<float>(static_cast<int>(column)) +
                place / kFine;
     }
-    static void sum(const Tables& tables, const std::vector<float>& places, std::vector<float>& sums)
+    static SideBySide sum(const Tables& tables, const std::vector<float>& places)
     {
-        std::fill(sums.begin(), sums.end(), 0.0F);
+        constexpr int kLanes = 4;
+        std::array<cv::v_float32x4, kSideBySide / kLanes> added;
+        added.fill(cv::v_setzero_f32());
         for (size_t k = 0; k < places.size(); ++k) {
             const int low = static_cast<int>(places[k]);
-            const float up = places[k] - static_cast<float>(low);
+            const cv::v_float32x4 up = cv::v_setall_f32(places[k] - static_cast<float>(low));
             const float *here = from(tables, k, low), *next = from(tables, k, low + 1);
-            for (size_t i = 0; i < sums.size(); ++i) sums[i] += here[i] + up * (next[i] - here[i]);
+            for (size_t i = 0; i < added.size(); ++i, here += kLanes, next += kLanes) {
+                const cv::v_float32x4 value = cv::v_load(here);
+                added[i] += value + up * (cv::v_load(next) - value);
+            }
         }
+        SideBySide sums;
+        for (size_t i = 0; i < added.size(); ++i) cv::v_store(&sums[i * kLanes], added[i]);
+        return sums;
     }
 
     int beyond_;
@@ -226,7 +235,7 @@ void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, c
 {
     const auto from = static_cast<float>(said.placeOf(first - columns.lowest));
     const double place = said.placeOf(1) - said.placeOf(0);  // a mm
-    std::vector<float> right, near, places(columns.x.size()), sums(static_cast<size_t>(count));
+    std::vector<float> right, near, places(columns.x.size());
     for (const double x : columns.x) {
         right.push_back(static_cast<float>(place * radius * std::sin(x / radius)));
         near.push_back(static_cast<float>(place * radius * (std::cos(x / radius) - 1)));
@@ -241,7 +250,7 @@ void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, c
         for (int j = -kRightSteps; j <= kRightSteps; ++j) {
             const Tilt tilt{j * kRightStep, i * kNearStep};
             tiltBy(tilt);
-            said.support(places, sums);
+            const SideBySide sums = said.support(places);
             const double unusual =
                 std::pow(tilt.right / kUsualRight, 2) + std::pow(tilt.near / kUsualNear, 2);
             for (size_t k = 0; k < best.size(); ++k) {
@@ -251,8 +260,7 @@ void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, c
         }
     for (size_t k = 0; k < best.size(); ++k) {
         tiltBy(best[k].tilt);
-        said.dryDeep(places, sums);
-        best[k].from_near -= kDeepShare * sums[k] / columns.weight;
+        best[k].from_near -= kDeepShare * said.dryDeep(places)[k] / columns.weight;
         heights.push_back(best[k]);
     }
 }
