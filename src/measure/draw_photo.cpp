@@ -14,8 +14,9 @@ namespace {
 
 void drawPictures(const Files& files, const Picture& picture, const Look& look)
 {
-    const cv::Mat photo = underOverlay(picture.bgr), found = drawFound(look, picture.full_size, photo.size()),
-                  drawn = laidOver(photo, found);
+    cv::Mat drawn = underOverlay(picture.bgr);
+    const cv::Mat found = drawFound(look, picture.full_size, drawn.size());
+    layOver(drawn, found);
     writeFile(files.overlay, jpegBytes(drawn, 85));
     writeFoundPictures(files.page, look, picture.full_size, drawn, found);
 }

@@ -1,8 +1,12 @@
 #include "overlay.h"
 
 #include <algorithm>
+#include <array>
+#include <cstring>
 #include <opencv2/imgproc.hpp>
 #include <vector>
+
+#include "shrink.h"
 
 namespace slipglass {
 
@@ -58,6 +62,22 @@ void drawWaterLine(cv::Mat& layer, const Look& look, double scale, int thin)
     cv::polylines(layer, line, false, kWater, 2 * thin, cv::LINE_AA);
 }
 
+/// Calls each(x, px) for the pixels of a row on which something is drawn. Most are empty, many side by side.
+template <class Px, class Each>
+void overDrawn(Px* row, int columns, const Each& each)
+{
+    constexpr int kLeap = 8;
+    static const std::array<cv::Vec4b, kLeap> kEmpty{};
+    for (int x = 0; x < columns;) {
+        if (x + kLeap <= columns && std::memcmp(row + x, kEmpty.data(), sizeof kEmpty) == 0) {
+            x += kLeap;
+            continue;
+        }
+        for (const int end = std::min(x + kLeap, columns); x < end; ++x)
+            if (row[x][3]) each(x, row[x]);
+    }
+}
+
 }  // namespace
 
 cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size)
@@ -69,43 +89,37 @@ cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size)
     drawRoots(layer, look);
     drawWaterLine(layer, look, scale, thin);
     // Smoothed edges fade to black as well as to nothing: give them their full colour back.
-    layer.forEach<cv::Vec4b>([](cv::Vec4b& px, const int*) {
-        if (px[3] == 0 || px[3] == 255 || px[3] == kRoot[3]) return;
-        for (int i = 0; i < 3; ++i) px[i] = cv::saturate_cast<uchar>(px[i] * 255 / px[3]);
-    });
+    for (int y = 0; y < layer.rows; ++y)
+        overDrawn(layer.ptr<cv::Vec4b>(y), layer.cols, [](int, cv::Vec4b& px) {
+            if (px[3] == 255 || px[3] == kRoot[3]) return;
+            for (int i = 0; i < 3; ++i) px[i] = cv::saturate_cast<uchar>(px[i] * 255 / px[3]);
+        });
     return layer;
 }
 
 cv::Mat underOverlay(const cv::Mat& bgr)
 {
-    const double shrink = std::min(1.0, 1600.0 / std::max(bgr.cols, bgr.rows));
-    if (shrink == 1) return bgr;
-    const cv::Size size(std::max(1, cvRound(bgr.cols * shrink)), std::max(1, cvRound(bgr.rows * shrink)));
-    cv::Mat reduced;
-    cv::resize(bgr, reduced, size, 0, 0, shrink < 0.6 ? cv::INTER_AREA : cv::INTER_LINEAR);
-    return reduced;
+    const cv::Mat reduced = shrunk(bgr, 1600);
+    return reduced.data == bgr.data ? bgr.clone() : reduced;
 }
 
-cv::Mat laidOver(const cv::Mat& bgr, const cv::Mat& layer)
+void layOver(cv::Mat& bgr, const cv::Mat& layer)
 {
-    cv::Mat drawn = bgr.clone();
-    for (int y = 0; y < drawn.rows; ++y) {
-        auto* px = drawn.ptr<cv::Vec3b>(y);
-        const auto* over = layer.ptr<cv::Vec4b>(y);
-        for (int x = 0; x < drawn.cols; ++x) {
-            const int hides = over[x][3];
-            if (!hides) continue;
+    for (int y = 0; y < bgr.rows; ++y) {
+        auto* px = bgr.ptr<cv::Vec3b>(y);
+        overDrawn(layer.ptr<cv::Vec4b>(y), layer.cols, [&](int x, const cv::Vec4b& over) {
+            const int hides = over[3];
             for (int i = 0; i < 3; ++i)
-                px[x][i] = static_cast<uchar>((px[x][i] * (255 - hides) + over[x][i] * hides + 127) / 255);
-        }
+                px[x][i] = static_cast<uchar>((px[x][i] * (255 - hides) + over[i] * hides + 127) / 255);
+        });
     }
-    return drawn;
 }
 
 cv::Mat drawOverlay(const Picture& picture, const Look& look)
 {
-    const cv::Mat photo = underOverlay(picture.bgr);
-    return laidOver(photo, drawFound(look, picture.full_size, photo.size()));
+    cv::Mat photo = underOverlay(picture.bgr);
+    layOver(photo, drawFound(look, picture.full_size, photo.size()));
+    return photo;
 }
 
 }  // namespace slipglass

@@ -11,9 +11,10 @@ namespace slipglass {
 /// @param size       of the layer to draw, px.
 cv::Mat drawFound(const Look& look, cv::Size full_size, cv::Size size);
 
-/// A photo as its overlay shows it, long side 1600 px at most, and the layer over it.
+/// A copy of a photo as its overlay shows it, long side 1600 px at most.
 cv::Mat underOverlay(const cv::Mat& bgr);
-cv::Mat laidOver(const cv::Mat& bgr, const cv::Mat& layer);
+/// Lays a layer over it.
+void layOver(cv::Mat& bgr, const cv::Mat& layer);
 
 /// The photo with outline, roots and water line drawn on it, CV_8UC3: the three above in turn.
 cv::Mat drawOverlay(const Picture& picture, const Look& look);

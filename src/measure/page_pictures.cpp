@@ -5,6 +5,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "overlay.h"
+#include "shrink.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/photo/picture_bytes.h"
 #include "slipglass/store/write_file.h"
@@ -19,27 +20,12 @@ constexpr double kPhotoSide = 1200, kSmallSide = 360;
 // Panel px per px of a wall picture: 0.3 mm.
 constexpr double kWallShrink = 2;
 
-cv::Size atMost(cv::Size size, double long_side)
-{
-    const double shrink = std::min(1.0, long_side / std::max(size.width, size.height));
-    return {std::max(1, cvRound(size.width * shrink)), std::max(1, cvRound(size.height * shrink))};
-}
-
-cv::Mat atMost(const cv::Mat& picture, double long_side)
-{
-    const cv::Size size = atMost(picture.size(), long_side);
-    if (size == picture.size()) return picture;
-    cv::Mat small;
-    cv::resize(picture, small, size, 0, 0, cv::INTER_AREA);
-    return small;
-}
-
 }  // namespace
 
 void writePhotoPicture(const PagePicture& which, const Picture& picture)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
-    writeFile(which.out / names.photo, jpegBytes(atMost(picture.bgr, kPhotoSide), 75));
+    writeFile(which.out / names.photo, jpegBytes(shrunk(picture.bgr, kPhotoSide), 75));
     const nlohmann::json facts = {{"photo_px", {picture.full_size.width, picture.full_size.height}},
                                   {"stem", which.mask_stem}};
     writeFile(which.out / names.facts, facts.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
@@ -49,8 +35,8 @@ void writeFoundPictures(const PagePicture& which, const Look& look, cv::Size ful
                         const cv::Mat& found)
 {
     const PagePictureNames names = pagePictureNames(which.overlay);
-    writeFile(which.out / names.small, jpegBytes(atMost(drawn, kSmallSide), 72));
-    const cv::Size size = atMost(drawn.size(), kPhotoSide);
+    writeFile(which.out / names.small, jpegBytes(shrunk(drawn, kSmallSide), 72));
+    const cv::Size size = sizeAtMost(drawn.size(), kPhotoSide);
     writeFile(which.out / names.found,
               pngBytes(found.size() == size ? found : drawFound(look, full_size, size)));
 }
@@ -66,7 +52,7 @@ void writeWallPicture(const PagePicture& which, const Look& look)
         wall = moved;
     }
     const double side = std::max(wall.cols, wall.rows) / kWallShrink;
-    writeFile(which.out / pagePictureNames(which.overlay).wall, jpegBytes(atMost(wall, side), 72));
+    writeFile(which.out / pagePictureNames(which.overlay).wall, jpegBytes(shrunk(wall, side), 72));
 }
 
 bool photoPictureThere(const PagePicture& which)
