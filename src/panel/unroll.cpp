@@ -148,6 +148,7 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
     cv::Mat frontal = cv::Mat::zeros(rows, columns, CV_8U);
     const double frontal_cosine = std::cos(settings.frontal_deg * CV_PI / 180);
     const double lowest_surface = *std::min_element(tub.surface_z.begin(), tub.surface_z.end());
+    const cv::Size2f last(static_cast<float>(bgr.cols - 1), static_cast<float>(bgr.rows - 1));
     for (int r = 0; r < rows; ++r) {
         const double z = panel.pointAt(0, r).y;
         if (z < settings.floor_mm) continue;
@@ -155,17 +156,18 @@ Panel unrollWall(const cv::Mat& bgr, double reduction, const Tub& tub, const Pan
         const double height = z + tub.pose.cone.wall;
         const int frontal_reach = frontalReach(view, z, step, frontal_cosine, columns / 2);
         const auto *x = maps.x.ptr<float>(r), *y = maps.y.ptr<float>(r);
-        uchar *wall = panel.wall.ptr(r), *front = frontal.ptr(r);
-        for (int c = 0; c < columns; ++c) {
-            const bool framed = x[c] > 0 && y[c] > 0 && x[c] < static_cast<float>(bgr.cols - 1) &&
-                                y[c] < static_cast<float>(bgr.rows - 1);
-            const int from_middle = c - columns / 2;
-            const double angle = from_middle * step;
-            if (!framed || std::abs(angle) > grazing) continue;
-            if (height > lowest_surface && height > tub.surfaceAt(angle)) continue;
-            wall[c] = 255;
-            if (std::abs(from_middle) <= frontal_reach) front[c] = 255;
+        uchar* wall = panel.wall.ptr(r);
+        const int middle = columns / 2, reach = std::min(middle, static_cast<int>(grazing / step));
+        for (int c = middle - reach; c <= middle + reach; ++c) {
+            const bool framed = (x[c] > 0) & (y[c] > 0) & (x[c] < last.width) & (y[c] < last.height);
+            wall[c] = framed ? 255 : 0;
         }
+        if (height > lowest_surface)
+            for (int c = middle - reach; c <= middle + reach; ++c)
+                if (height > tub.surfaceAt((c - middle) * step)) wall[c] = 0;
+        if (frontal_reach >= 0)
+            std::copy(wall + middle - frontal_reach, wall + middle + frontal_reach + 1,
+                      frontal.ptr(r) + middle - frontal_reach);
     }
     takeColours(panel, bgr, maps, partOfPicture(panel, view, bgr.size(), reduction),
                 panel.px_per_unit / reduction * panel.unit_per_px);

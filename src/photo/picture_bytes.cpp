@@ -260,6 +260,18 @@ void setBits(std::vector<uchar>& bits, int from, int to)
     if (tail) bits[last] = static_cast<uchar>(bits[last] | tail);
 }
 
+/// The first pixel that is not 0; most of a mask is.
+const uchar* firstSet(const uchar* px, const uchar* end)
+{
+    std::uint64_t eight = 0;
+    while (px + sizeof eight <= end) {
+        std::memcpy(&eight, px, sizeof eight);
+        if (eight) break;
+        px += sizeof eight;
+    }
+    return std::find_if(px, end, [](uchar value) { return value != 0; });
+}
+
 }  // namespace
 
 std::string jpegBytes(const cv::Mat& bgr, int quality)
@@ -301,8 +313,10 @@ std::string maskBytes(const cv::Mat& mask, cv::Size size)
         std::fill(bits.begin(), bits.end(), uchar{0});
         const uchar *row = mask.ptr(from), *end = row + mask.cols;
         for (const uchar* px = row; px != end;) {
-            const uchar* first = std::find_if(px, end, [](uchar value) { return value != 0; });
-            px = std::find(first, end, uchar{0});
+            const uchar* first = firstSet(px, end);
+            const auto* after =
+                static_cast<const uchar*>(std::memchr(first, 0, static_cast<size_t>(end - first)));
+            px = after ? after : end;
             setBits(bits, begins[static_cast<size_t>(first - row)], begins[static_cast<size_t>(px - row)]);
         }
         return bits.data();
