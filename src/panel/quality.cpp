@@ -17,14 +17,17 @@ struct Slopes {
     double mean = 0;   ///< over all directions
     double least = 0;  ///< along the direction in which there is least
 };
+/// @param shown  CV_32FC1, 1 where the picture counts, else 0.
 Slopes slopesAt(const cv::Mat& grey, const cv::Mat& shown, double sigma)
 {
     cv::Mat smooth, x, y;
     cv::GaussianBlur(grey, smooth, {}, sigma);
     cv::Sobel(smooth, x, CV_32F, 1, 0, 3, sigma / 8);
     cv::Sobel(smooth, y, CV_32F, 0, 1, 3, sigma / 8);
-    const double xx = cv::mean(x.mul(x), shown)[0], yy = cv::mean(y.mul(y), shown)[0],
-                 xy = cv::mean(x.mul(y), shown)[0];
+    x = x.mul(shown);
+    y = y.mul(shown);
+    const double count = std::max(1.0, cv::sum(shown)[0]), xx = x.dot(x) / count, yy = y.dot(y) / count,
+                 xy = x.dot(y) / count;
     const double mean = (xx + yy) / 2;
     return {mean, std::max(0.0, mean - std::hypot((xx - yy) / 2, xy))};
 }
@@ -55,8 +58,10 @@ double sharpnessOf(const Panel& panel, const cv::Mat& bgr, double reduction)
     cv::cvtColor(bgr(cv::Rect(part.tl() * fewer, part.size() * fewer)), grey, cv::COLOR_BGR2GRAY);
     if (fewer > 1) cv::resize(grey, grey, part.size(), 0, 0, cv::INTER_AREA);
     grey.convertTo(grey, CV_32F);
-    const double fine = slopesAt(grey, shown(part), sigma_fine).least;
-    const double coarse = slopesAt(grey, shown(part), sigma_coarse).mean;
+    cv::Mat counts;
+    shown(part).convertTo(counts, CV_32F, 1.0 / 255);
+    const double fine = slopesAt(grey, counts, sigma_fine).least;
+    const double coarse = slopesAt(grey, counts, sigma_coarse).mean;
     return std::clamp(std::sqrt(fine / (coarse + 1e-6)), 0.0, 1.0);
 }
 

@@ -83,17 +83,19 @@ std::vector<EdgePoint> nearerFoot(const TubQuery& query, const Pose& pose)
     return edgePoints(map, map.foot, false);
 }
 
-/// The best of some starts: how far the camera looks down is the hardest to tell.
+/// The best of some starts: how far the camera looks down is the hardest to tell. Where those from both ends
+/// meet, none between would end elsewhere.
 PoseFit bestFit(const TubQuery& query, const OneTub& seen, const TubEdges& edges)
 {
     const auto [cone, prior] = knownOf(query, seen.map);
-    std::optional<PoseFit> best;
-    for (const double pitch : {2.0, 10.0, 20.0}) {
-        const PoseFit fit =
-            fitPoseFromAfar(poseFromBlock(query, seen.block, cone, pitch * kDegree), edges, prior);
-        if (!best || fit.cost < best->cost) best = fit;
-    }
-    return *best;
+    const auto from = [&, &cone = cone, &prior = prior](double pitch) {
+        return fitPoseFromAfar(poseFromBlock(query, seen.block, cone, pitch * kDegree), edges, prior);
+    };
+    const auto better = [](const PoseFit& a, const PoseFit& b) { return b.cost < a.cost ? b : a; };
+    const PoseFit low = from(2), high = from(20);
+    constexpr double kMeet = 0.001;  // of the cost; less than the fit settles to
+    if (std::abs(low.cost - high.cost) <= kMeet * low.cost) return better(low, high);
+    return better(better(low, from(10)), high);
 }
 
 }  // namespace
@@ -153,7 +155,8 @@ PoseFit poseFromMap(const TubQuery& query, const OneTub& seen, const TubEdges& e
         PoseFit best = fit;
         TubEdges best_kept;
         for (const Edge edge : doubtful) {
-            if ((kept.*edge).empty()) continue;
+            // Without the edge no cost is below zero.
+            if ((kept.*edge).empty() || fit.cost <= kContradictingMisfit) continue;
             TubEdges rest = kept;
             (rest.*edge).clear();
             if (rest.left.size() + rest.right.size() < 2 * kFewest) continue;
