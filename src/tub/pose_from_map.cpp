@@ -93,7 +93,7 @@ PoseFit bestFit(const TubQuery& query, const OneTub& seen, const TubEdges& edges
     };
     const auto better = [](const PoseFit& a, const PoseFit& b) { return b.cost < a.cost ? b : a; };
     const PoseFit low = from(2), high = from(20);
-    constexpr double kMeet = 0.001;  // of the cost; less than the fit settles to
+    constexpr double kMeet = 0.001;  // of the cost: less than edges on a map can tell. Guess.
     if (std::abs(low.cost - high.cost) <= kMeet * low.cost) return better(low, high);
     return better(better(low, from(10)), high);
 }
