@@ -292,7 +292,7 @@ private:
     std::array<std::vector<float>, 2> gain_;
 };
 
-/// Three colours from `first` on; 0 where not shown.
+/// Three colours from `first` on.
 void setColours(Colours& colours, size_t first, const cv::Mat& bgr)
 {
     std::array<cv::Mat, 3> here;
@@ -309,9 +309,8 @@ cv::Mat shownPlanes(const Panel& panel, const std::optional<EarlierPanel>& past)
     for (cv::Mat& colour : colours) colour = cv::Mat::zeros(size, CV_8U);
     setColours(colours, 0, panel.bgr);
     if (past) {
-        cv::Mat seen;
-        past->bgr.copyTo(seen, past->visible);
-        setColours(colours, 3, seen);
+        setColours(colours, 3, past->bgr);
+        for (size_t c = 3; c < kColours; ++c) colours[c](cv::Rect({}, past->visible.size())) &= past->visible;
     }
     const cv::Mat lights = lightsOf(blocksOf(colours), size / kBlock);
     Filler filler(colours, lights);

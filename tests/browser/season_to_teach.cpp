@@ -14,7 +14,8 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const std::vector<std::string> kDrawnOn = {"T03_2026-02-04", "T03_2026-02-12", "T03_2026-03-04"};
+const std::vector<std::string> kDrawnOn = {"T03_2026-01-28", "T03_2026-02-04", "T03_2026-02-12",
+                                           "T03_2026-03-04"};
 const std::string kOther = "T03_2026-02-22";
 
 cv::Mat maskOf(const fs::path& path)

@@ -18,11 +18,11 @@ test("teaching on the shelf", async (t) => {
     const shelf = await serve(folder);
     const page = await openPage(browser, new URL("report/cuttings/T03.html", shelf.address).href, { viewport: phone });
     await upToDate(page);
-    assert.match(await page.textContent("#teaching"), /Strokes on 3 photos are kept/);
+    assert.match(await page.textContent("#teaching"), /Strokes on 4 photos are kept/);
     const untaught = shelf.file("observations.csv");
     await button(page, "Teach from what was drawn").click();
-    await page.locator("#shelf [role=status]", { hasText: /^(Learning from: \d of 4 photos|Looking at what is new)/ }).waitFor();
-    await says(page, /^Learnt from \d+ strokes on 3 photos\. Tried on photos left out of the lesson, it is right under /);
+    await page.locator("#shelf [role=status]", { hasText: /^(Learning from: \d of 5 photos|Looking at what is new)/ }).waitFor();
+    await says(page, /^Learnt from \d+ strokes on 4 photos\. Tried on photos left out of the lesson, it is right under /);
     const words = await page.textContent("#teaching .says");
     const [after, before] = [...words.matchAll(/under (\d+) %/g)].map((found) => Number(found[1]));
     assert.ok(after > before, words);
