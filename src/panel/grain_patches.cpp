@@ -1,6 +1,7 @@
 #include "grain_patches.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
@@ -126,7 +127,7 @@ public:
         : today_(today), earlier_(earlier), sums_today_(today), sums_earlier_(earlier)
     {
     }
-    /// CV_64F, -1..1 for each shift; 0 where nothing varies.
+    /// CV_64F, -1..1 for each shift; 0 where hardly anything varies.
     cv::Mat correlations(const cv::Rect& patch, const cv::Rect& part) const
     {
         cv::Mat map = products(today_, patch, earlier_, part);
@@ -137,7 +138,8 @@ public:
                 const cv::Rect there(part.tl() + cv::Point(x, y), patch.size());
                 const double both = std::sqrt(spread * sums_earlier_.spreadIn(there));
                 double& value = map.at<double>(y, x);
-                value = both > 0 ? (value - mean * sumIn(sums_earlier_.of_values, there)) / both : 0;
+                const bool varies = both > patch.area();  // by a step and more: the rest is rounding
+                value = varies ? (value - mean * sumIn(sums_earlier_.of_values, there)) / both : 0;
             }
         return map;
     }

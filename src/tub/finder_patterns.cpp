@@ -149,14 +149,14 @@ double irregularity(const CodeCandidate& c, double& modules)
 
 }  // namespace
 
-std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool smaller)
+std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool small_only)
 {
     std::vector<FinderPattern> found;
     cv::Mat smooth, dark;
     cv::GaussianBlur(grey, smooth, {}, 0.8);
     // Neighbourhoods wider than a finder pattern, so that its dark core is no lighter than its surroundings.
     for (const int block : {41, 111}) {
-        if (smaller && block > 2 * kSmallestFinder * 1.5) break;
+        if (small_only && block > 2 * kSmallestFinder * 1.5) break;
         cv::adaptiveThreshold(smooth, dark, 255, cv::ADAPTIVE_THRESH_MEAN_C, cv::THRESH_BINARY_INV, block, 6);
         addPatterns(dark, found);
     }

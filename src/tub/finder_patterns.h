@@ -24,8 +24,8 @@ struct CodeCandidate {
 constexpr double kSmallestFinder = 14;
 
 /// All nested squares of that side to 160 px in a grey picture (CV_8UC1).
-/// @param smaller  the picture was looked at at half its size: those that were large enough there are known.
-std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool smaller);
+/// @param small_only  only those up to twice that side, which takes half the time.
+std::vector<FinderPattern> findFinderPatterns(const cv::Mat& grey, bool small_only);
 
 /// Triples that may belong to one code, the most regular first. A pattern may be in several: reading decides.
 std::vector<CodeCandidate> groupFinderPatterns(const std::vector<FinderPattern>& finders);

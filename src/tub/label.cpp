@@ -235,13 +235,13 @@ int interpolationFor(double scale)
 }
 
 /// Reads what finder patterns at one scale lead to; adds to `readings`.
-/// @param smaller  half that scale was looked at already.
-void readByFinderPatterns(const cv::Mat& grey, double scale, bool smaller, std::vector<Reading>& readings)
+/// @param small_only  larger ones are known from half that scale, or looked for later.
+void readByFinderPatterns(const cv::Mat& grey, double scale, bool small_only, std::vector<Reading>& readings)
 {
     cv::Mat scaled = grey;
     if (scale != 1) cv::resize(grey, scaled, {}, scale, scale, interpolationFor(scale));
     std::vector<FinderPattern> finders;
-    for (const auto& finder : findFinderPatterns(scaled, smaller))
+    for (const auto& finder : findFinderPatterns(scaled, small_only))
         finders.push_back(enlarged(finder, 1 / scale));
     int attempts = 0;
     for (const auto& candidate : groupFinderPatterns(finders)) {

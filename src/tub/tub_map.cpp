@@ -24,7 +24,7 @@ Network& network()
     return net;
 }
 
-/// B, G, R, each 0..1, and 1 where the code of the tub's label lies; in steps of kPlaneStep.
+/// B, G, R, each 0..1, and 1 where the code of the tub's label lies.
 cv::Mat shown(const cv::Mat& bgr, const cv::Mat& code)
 {
     cv::Mat planes = cv::Mat::zeros(paddedForNetwork(bgr.size()), CV_32FC4),

@@ -295,6 +295,24 @@ TEST(Labels, AreNotFoundWhereThereAreNone)
     EXPECT_TRUE(findLabels(cv::Mat(0, 0, CV_8UC3), LabelSettings{}).empty());
 }
 
+TEST(Labels, ThatAreKnownToBeThereAreEnough)
+{
+    // One that can be read in a picture of half the size, and one that cannot.
+    cv::Mat picture = emptyPicture(1400, 700);
+    lay(picture, "level-l-version-1", Flat{{350, 350}, 9, 0});
+    lay(picture, "level-m-version-1", Flat{{1100, 350}, 2.2, 4});
+    cv::Mat bgr;
+    cv::cvtColor(picture, bgr, cv::COLOR_GRAY2BGR);
+    const auto read = [&](const std::vector<std::string>& tubs) {
+        return ids(findLabels(bgr, LabelSettings{}, true, tubs));
+    };
+    EXPECT_EQ(read({}), "T01,T02");
+    EXPECT_EQ(read({"T01"}), "T01");
+    EXPECT_EQ(read({"T02"}), "T01,T02");
+    EXPECT_EQ(read({"T02", "T01"}), "T01,T02");
+    EXPECT_EQ(read({"another"}), "T01,T02");
+}
+
 TEST(Labels, CutOffByThePicturesEdgeAreNotFound)
 {
     cv::Mat picture = emptyPicture(300, 300);
