@@ -6,6 +6,8 @@
 #include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "sum_in.h"
+
 namespace slipglass {
 
 namespace {
@@ -86,12 +88,6 @@ cv::Mat products(const cv::Mat& detail, const cv::Rect& patch, const cv::Mat& ot
     return sums;
 }
 
-double sumIn(const cv::Mat& integral, const cv::Rect& r)
-{
-    const auto at = [&](int y, int x) { return integral.at<double>(y, x); };
-    return at(r.y, r.x) - at(r.y, r.br().x) - at(r.br().y, r.x) + at(r.br().y, r.br().x);
-}
-
 /// Sums over any part of some detail.
 struct Sums {
     cv::Mat of_values, of_squares;
@@ -100,8 +96,8 @@ struct Sums {
     /// Sum of squares about the part's mean.
     double spreadIn(const cv::Rect& part) const
     {
-        const double sum = sumIn(of_values, part);
-        return sumIn(of_squares, part) - sum * sum / part.area();
+        const double sum = sumIn<double>(of_values, part);
+        return sumIn<double>(of_squares, part) - sum * sum / part.area();
     }
 };
 
@@ -131,7 +127,7 @@ public:
     cv::Mat correlations(const cv::Rect& patch, const cv::Rect& part) const
     {
         cv::Mat map = products(today_, patch, earlier_, part);
-        const double mean = sumIn(sums_today_.of_values, patch) / patch.area(),
+        const double mean = sumIn<double>(sums_today_.of_values, patch) / patch.area(),
                      spread = sums_today_.spreadIn(patch);
         for (int y = 0; y < map.rows; ++y)
             for (int x = 0; x < map.cols; ++x) {
@@ -139,7 +135,7 @@ public:
                 const double both = std::sqrt(spread * sums_earlier_.spreadIn(there));
                 double& value = map.at<double>(y, x);
                 const bool varies = both > patch.area();  // by a step and more: the rest is rounding
-                value = varies ? (value - mean * sumIn(sums_earlier_.of_values, there)) / both : 0;
+                value = varies ? (value - mean * sumIn<double>(sums_earlier_.of_values, there)) / both : 0;
             }
         return map;
     }

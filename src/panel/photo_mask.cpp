@@ -3,6 +3,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "part_of_picture.h"
+#include "sum_in.h"
 
 namespace slipglass {
 
@@ -89,12 +90,6 @@ cv::Rect aroundIn(const Cell& cell, cv::Size panel)
            cv::Rect({}, panel);
 }
 
-int sumIn(const cv::Mat& integral, const cv::Rect& r)
-{
-    const auto at = [&](int y, int x) { return integral.at<int>(y, x); };
-    return at(r.y, r.x) - at(r.y, r.br().x) - at(r.br().y, r.x) + at(r.br().y, r.br().x);
-}
-
 /// Whether a mask, taken as a picture, is more than half white at a place between its pixels.
 bool maskAt(const cv::Mat& mask, cv::Point2d place)
 {
@@ -162,11 +157,11 @@ cv::Mat photoMask(const Panel& panel, const cv::Mat& mask, cv::Size size, double
             cv::Rect(cv::Point(to_left ? 0 : cvFloor(left - across), cvFloor(top - along)),
                      cv::Point(to_right ? mask.cols : cvCeil(right + across), cvCeil(bottom + along))) &
             cv::Rect({}, mask.size());
-        return near.empty() || sumIn(sums, near) == 0;
+        return near.empty() || sumIn<int>(sums, near) == 0;
     };
     for (const Cell& cell : Cutter(drawn, placeAt, noneNear).cells) {
         const cv::Rect around = aroundIn(cell, mask.size());
-        const int within = around.empty() ? 0 : sumIn(sums, around);
+        const int within = around.empty() ? 0 : sumIn<int>(sums, around);
         if (!within) continue;  // most of a wall is no root
         if (within == 255 * around.area() && around.br().y <= foot_row) {
             for (int y = cell.box.y; y < cell.box.br().y; ++y)

@@ -6,6 +6,7 @@
 #include <numeric>
 #include <opencv2/core/hal/intrin.hpp>
 #include <opencv2/imgproc.hpp>
+#include <utility>
 
 namespace slipglass {
 
@@ -194,8 +195,34 @@ public:
     /// Of a height above the lowest row, mm.
     double placeOf(double above) const { return (above / kStepMm + beyond_) * kFine; }
     /// Sums over the columns, each at a place of its own, for levels from that on, a step apart.
-    SideBySide support(const std::vector<float>& places) const { return sum(support_, places); }
-    SideBySide dryDeep(const std::vector<float>& places) const { return sum(dry_deep_, places); }
+    SideBySide support(const std::vector<float>& places) const
+    {
+        constexpr int kLanes = 4;
+        std::array<cv::v_float32x4, kSideBySide / kLanes> added;
+        added.fill(cv::v_setzero_f32());
+        for (size_t k = 0; k < places.size(); ++k) {
+            const auto [low, up] = partsOf(places[k]);
+            const float *here = from(support_, k, low), *next = from(support_, k, low + 1);
+            for (size_t i = 0; i < added.size(); ++i, here += kLanes, next += kLanes) {
+                const cv::v_float32x4 value = cv::v_load(here);
+                added[i] += value + cv::v_setall_f32(up) * (cv::v_load(next) - value);
+            }
+        }
+        SideBySide sums;
+        for (size_t i = 0; i < added.size(); ++i) cv::v_store(&sums[i * kLanes], added[i]);
+        return sums;
+    }
+    /// Of one of those levels alone.
+    float dryDeep(const std::vector<float>& places, size_t level) const
+    {
+        float sum = 0;
+        for (size_t k = 0; k < places.size(); ++k) {
+            const auto [low, up] = partsOf(places[k]);
+            const float here = from(dry_deep_, k, low)[level], next = from(dry_deep_, k, low + 1)[level];
+            sum += here + up * (next - here);
+        }
+        return sum;
+    }
 
 private:
     using Tables = std::array<cv::Mat, kFine>;  // CV_32F, a row each column of the wall
@@ -205,23 +232,11 @@ private:
         return tables.at(static_cast<size_t>(place % kFine)).ptr<float>(static_cast<int>(column)) +
                place / kFine;
     }
-    static SideBySide sum(const Tables& tables, const std::vector<float>& places)
+    /// A place as the one below it, and how far up to the next.
+    static std::pair<int, float> partsOf(float place)
     {
-        constexpr int kLanes = 4;
-        std::array<cv::v_float32x4, kSideBySide / kLanes> added;
-        added.fill(cv::v_setzero_f32());
-        for (size_t k = 0; k < places.size(); ++k) {
-            const int low = static_cast<int>(places[k]);
-            const cv::v_float32x4 up = cv::v_setall_f32(places[k] - static_cast<float>(low));
-            const float *here = from(tables, k, low), *next = from(tables, k, low + 1);
-            for (size_t i = 0; i < added.size(); ++i, here += kLanes, next += kLanes) {
-                const cv::v_float32x4 value = cv::v_load(here);
-                added[i] += value + up * (cv::v_load(next) - value);
-            }
-        }
-        SideBySide sums;
-        for (size_t i = 0; i < added.size(); ++i) cv::v_store(&sums[i * kLanes], added[i]);
-        return sums;
+        const int low = static_cast<int>(place);
+        return {low, place - static_cast<float>(low)};
     }
 
     int beyond_;
@@ -260,7 +275,7 @@ void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, c
         }
     for (size_t k = 0; k < best.size(); ++k) {
         tiltBy(best[k].tilt);
-        best[k].from_near -= kDeepShare * said.dryDeep(places)[k] / columns.weight;
+        best[k].from_near -= kDeepShare * said.dryDeep(places, k) / columns.weight;
         heights.push_back(best[k]);
     }
 }

@@ -2,29 +2,18 @@
 
 Only layers that OpenCV 4.6's dnn module reads, as in src/roots/training/model.py.
 """
-import importlib.util
-import os
-
 import torch
 import torch.nn as nn
 import torch.nn.functional as F
 
 from paint import AREAS, LINES
+from panels import of_panels
 
 WIDTHS = (16, 28, 40, 52, 60)
 OUT = len(AREAS) + len(LINES)
 
 
-def _panel_model():
-    """src/roots/training/model.py has the same name as this file."""
-    path = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../roots/training/model.py")
-    spec = importlib.util.spec_from_file_location("panel_model", path)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
-_panel = _panel_model()
+_panel = of_panels("model")
 conv, Block, twice = _panel.conv, _panel.Block, _panel.twice
 
 

@@ -4,7 +4,6 @@
 
 Steps and rounding are learnt from invented photos.
 """
-import importlib.util
 import os
 import random
 import sys
@@ -12,21 +11,13 @@ import sys
 import torch
 
 HERE = os.path.dirname(os.path.abspath(__file__))
-PANEL = os.path.join(HERE, "../../roots/training")
-sys.path[0:0] = [HERE, PANEL]
+sys.path[0:0] = [HERE, os.path.join(HERE, "../../roots/training")]
 
 from media_album import MediaAlbum      # noqa: E402
 from paint import make_photos           # noqa: E402
+from panels import of_panels            # noqa: E402
 
 PHOTOS, AT_ONCE = 48, 12
-
-
-def _of_panels():
-    """src/roots/training/quantise.py has the same name as this file."""
-    spec = importlib.util.spec_from_file_location("panel_quantise", os.path.join(PANEL, "quantise.py"))
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 def main(path):
@@ -36,7 +27,7 @@ def main(path):
         photos = torch.cat([make_photos(AT_ONCE, album)[0] for _ in range(PHOTOS // AT_ONCE)])
     torch.manual_seed(1)
     random.seed(1)
-    _of_panels().quantise(path, photos)
+    of_panels("quantise").quantise(path, photos)
 
 
 if __name__ == "__main__":
