@@ -67,9 +67,10 @@ template <class Px, class Each>
 void overDrawn(Px* row, int columns, const Each& each)
 {
     constexpr int kLeap = 8;
-    static const std::array<cv::Vec4b, kLeap> kEmpty{};
+    static constexpr std::array<uchar, kLeap * sizeof(cv::Vec4b)> kEmpty{};
     for (int x = 0; x < columns;) {
-        if (x + kLeap <= columns && std::memcmp(row + x, kEmpty.data(), sizeof kEmpty) == 0) {
+        if (x + kLeap <= columns &&
+            std::memcmp(reinterpret_cast<const uchar*>(row + x), kEmpty.data(), kEmpty.size()) == 0) {
             x += kLeap;
             continue;
         }

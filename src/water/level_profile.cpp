@@ -260,6 +260,7 @@ void addBestPlanes(std::vector<LevelSupport>& heights, const Columns& columns, c
         for (size_t k = 0; k < places.size(); ++k) places[k] = from + aside * right[k] + towards * near[k];
     };
     std::vector<LevelSupport> best;
+    best.reserve(static_cast<size_t>(count));
     for (int i = 0; i < count; ++i) best.push_back({first + i * kStepMm, {}, -1e9, -1e9});
     for (int i = -kNearSteps; i <= kNearSteps; ++i)
         for (int j = -kRightSteps; j <= kRightSteps; ++j) {
