@@ -20,8 +20,9 @@ const dnnl::engine& processor()
         // Matrix units (AMX) convolve in 0.8 of the time, but are made ready so slowly that a run takes a
         // sixth more, in twice the memory. Whoever names instructions in oneDNN's own variable gets those.
         if (!std::getenv("DNNL_MAX_CPU_ISA")) dnnl::set_max_cpu_isa(dnnl::cpu_isa::avx512_core_vnni);
-        // What oneDNN has compiled it keeps for the other threads: of a few sizes, some 40 convolutions each.
-        dnnl::set_primitive_cache_capacity(200);
+        // What oneDNN has compiled it keeps for other photos and threads: of some 15 sizes, 40 convolutions
+        // each.
+        dnnl::set_primitive_cache_capacity(600);
         return dnnl::engine(dnnl::engine::kind::cpu, 0);
     }();
     return engine;
