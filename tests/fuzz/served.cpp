@@ -4,6 +4,7 @@
 #include <sys/time.h>
 #include <unistd.h>
 
+#include <cerrno>
 #include <nlohmann/json.hpp>
 
 #include "../../src/shelf/care_form.h"
@@ -50,6 +51,32 @@ std::string withAll(std::string text, const std::string& mark, const std::string
     return text;
 }
 
+/// A connection to the server, each from an address of its own: one that the server ended first waits on for
+/// a minute, and an address has some 28,000 ports.
+int called(int port)
+{
+    sockaddr_in there{}, here{};
+    there.sin_family = here.sin_family = AF_INET;
+    there.sin_port = htons(static_cast<std::uint16_t>(port));
+    there.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    const linger at_once{1, 0};  // nor waits one that is ended here first
+    const timeval longest{9, 0};
+    static std::uint32_t calls = 0;
+    for (;;) {
+        const int line = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+        setsockopt(line, SOL_SOCKET, SO_LINGER, &at_once, sizeof at_once);
+        setsockopt(line, SOL_SOCKET, SO_RCVTIMEO, &longest, sizeof longest);
+        here.sin_addr.s_addr = htonl(INADDR_LOOPBACK | ++calls % 0xffff << 8);
+        require(bind(line, reinterpret_cast<const sockaddr*>(&here), sizeof here) == 0,
+                "no address to call from");
+        if (connect(line, reinterpret_cast<const sockaddr*>(&there), sizeof there) == 0) return line;
+        // The fuzzer's clock strikes while a call waits: it is made again, and ends the run if none is taken.
+        const bool struck = errno == EINTR;
+        close(line);
+        require(struck, "a server that takes no more connections");
+    }
+}
+
 }  // namespace
 
 void request(Bytes sent)
@@ -59,34 +86,15 @@ void request(Bytes sent)
     const std::string text =
         withAll(withAll(std::string(textOf(sent)), "@K", key.substr(0, key.size() - 1)), "@H", host);
 
-    const int line = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
-    // Else each waits on for a minute after its end, and after some 28,000 no port is left to call from.
-    const linger at_once{1, 0};
-    setsockopt(line, SOL_SOCKET, SO_LINGER, &at_once, sizeof at_once);
-    const timeval longest{9, 0};
-    setsockopt(line, SOL_SOCKET, SO_RCVTIMEO, &longest, sizeof longest);
-    sockaddr_in there{};
-    there.sin_family = AF_INET;
-    there.sin_port = htons(static_cast<std::uint16_t>(server().port()));
-    there.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    const int line = called(server().port());
     std::string answered;
-    // From an address of its own: those that the server ends first wait on for a minute too, and an address
-    // has some 28,000 ports.
-    static std::uint32_t calls = 0;
-    sockaddr_in here{};
-    here.sin_family = AF_INET;
-    here.sin_addr.s_addr = htonl(INADDR_LOOPBACK | ++calls % 0xffff << 8);
-    require(bind(line, reinterpret_cast<const sockaddr*>(&here), sizeof here) == 0,
-            "no address to call from");
-    const bool open = connect(line, reinterpret_cast<const sockaddr*>(&there), sizeof there) == 0;
-    if (open && send(line, text.data(), text.size(), MSG_NOSIGNAL) >= 0) {
+    if (send(line, text.data(), text.size(), MSG_NOSIGNAL) >= 0) {
         shutdown(line, SHUT_WR);
         char some[4096];
         for (ssize_t got; (got = recv(line, some, sizeof some, 0)) > 0;)
             answered.append(some, static_cast<size_t>(got));
     }
     close(line);
-    require(open, "a server that takes no more connections");
     require(answered.empty() || answered.starts_with("HTTP/1."), "an answer that is none");
 }
 
