@@ -19,7 +19,8 @@ const dnnl::engine& processor()
     static const dnnl::engine engine = [] {
         // Matrix units (AMX) convolve in 0.8 of the time, but are made ready so slowly that a run takes a
         // sixth more, in twice the memory. Whoever names instructions in oneDNN's own variable gets those.
-        if (!std::getenv("DNNL_MAX_CPU_ISA")) dnnl::set_max_cpu_isa(dnnl::cpu_isa::avx512_core_vnni);
+        const char* named = std::getenv("DNNL_MAX_CPU_ISA");
+        if (!named || !*named) dnnl::set_max_cpu_isa(dnnl::cpu_isa::avx512_core_vnni);
         // What oneDNN has compiled it keeps for other photos and threads: of some 15 sizes, 40 convolutions
         // each.
         dnnl::set_primitive_cache_capacity(600);
