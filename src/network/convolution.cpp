@@ -83,13 +83,14 @@ void turnForPixels(const Step& step, std::vector<float>& weights, std::vector<fl
 
 /// Of bytes, oneDNN would rather convolve by products of blocks (brgconv). What it would take next is as
 /// quick, and made ready in a quarter of the time, which passes anew for each size of panel.
+/// @param wanted  is read once more where the next is looked for: it has to live until then.
 dnnl::convolution_forward::primitive_desc quickToMake(const dnnl::convolution_forward::desc& wanted,
                                                       const dnnl::primitive_attr& also)
 {
     const auto named = [](const dnnl::convolution_forward::primitive_desc& one, std::string_view name) {
         return std::string_view(one.impl_info_str()).substr(0, name.size()) == name;
     };
-    const dnnl::convolution_forward::primitive_desc first(wanted, also, processor());
+    dnnl::convolution_forward::primitive_desc first(wanted, also, processor());
     if (!named(first, "brgconv")) return first;
     dnnl::convolution_forward::primitive_desc next(wanted, also, processor());
     return next.next_impl() && named(next, "jit_int8") ? next : first;
