@@ -1,7 +1,8 @@
 #include "tub_list.h"
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
-#include <sstream>
+#include <string_view>
 
 #include "slipglass/read_file.h"
 #include "slipglass/store/write_file.h"
@@ -49,16 +50,21 @@ void writeTubList(const std::filesystem::path& file, const TubList& list)
 TubList readTubList(const std::filesystem::path& file)
 {
     constexpr std::uintmax_t kMost = std::uintmax_t{1} << 30;  // millions of photos
-    std::istringstream in(readFile(file, kMost));
+    const std::string text = readFile(file, kMost);
     TubList list;
-    std::string line;
-    for (int number = 1; std::getline(in, line); ++number) try {
-            const json row = json::parse(line);
+    int number = 0;
+    for (size_t from = 0; from < text.size();) {
+        const size_t end = std::min(text.find('\n', from), text.size());
+        ++number;
+        try {
+            const json row = json::parse(std::string_view(text).substr(from, end - from));
             list[row.at("file")] = photoFrom(row);
         } catch (const json::exception&) {
             throw Error(file.string(), "line " + std::to_string(number) + " is no line of a list of tubs",
                         "Make the list anew with 'slipglass measure --find-tubs'");
         }
+        from = end + 1;
+    }
     return list;
 }
 

@@ -70,7 +70,16 @@ std::string Skeleton::pageOf(PageData& data, const std::string& title) const
     data.set("title", validUtf8(title));
     kainjow::mustache::context<std::string> both(&all_);
     both.push(&data);
-    return page_.render(both);
+    // Where there is no memory a string says so; a stream of strings would end the page in its middle.
+    struct Page {
+        std::string text;
+        Page& operator<<(const std::string& more)
+        {
+            text += more;
+            return *this;
+        }
+    } page;
+    return page_.render(both, page).text;
 }
 
 std::string inlineSvg(const std::string& svg, const std::string& of)

@@ -10,6 +10,8 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <new>
+#include <string_view>
 
 #include "slipglass/error.h"
 #include "slipglass/terminal_text.h"
@@ -146,6 +148,7 @@ PlplotSheet::PlplotSheet(int height, Date zero, double days, const Words& words,
       right_(right),
       words_(words)
 {
+    plsError(&gone_wrong_, said_.data());  // else it says so on stderr, and goes on
     for (size_t i = 0; i < kInks.size(); ++i)
         plscol0(static_cast<PLINT>(i), kInks[i].r, kInks[i].g, kInks[i].b);
     plsdev("svg");
@@ -161,6 +164,7 @@ PlplotSheet::PlplotSheet(int height, Date zero, double days, const Words& words,
 PlplotSheet::~PlplotSheet()
 {
     if (open_) plend();
+    plsError(nullptr, nullptr);
     std::error_code ignored;
     std::filesystem::remove(path_, ignored);
 }
@@ -262,9 +266,10 @@ std::string PlplotSheet::svg()
 {
     plend();
     open_ = false;
+    if (std::string_view(said_.data()).find("memory") != std::string_view::npos) throw std::bad_alloc();
     std::ifstream file(path_, std::ios::binary);
     const std::string drawn{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
-    if (drawn.find("</svg>") == std::string::npos)
+    if (gone_wrong_ != 0 || drawn.find("</svg>") == std::string::npos)
         throw Error(
             path_, "a graph could not be drawn",
             "Check that the folder for temporary files has room, and that PLplot's svg driver is installed");

@@ -1,5 +1,6 @@
 #pragma once
 // Private to report: a sheet that PLplot draws.
+#include <array>
 #include <mutex>
 #include <string>
 #include <vector>
@@ -30,7 +31,7 @@ public:
     void cross(double day, double value, Ink ink);
     void smallTextAt(double x, double y, const std::string& words, Ink ink);
 
-    /// Ends the sheet. Throws Error when PLplot has drawn nothing.
+    /// Ends the sheet. Throws Error when PLplot has not drawn all of it, std::bad_alloc for want of memory.
     std::string svg();
 
 private:
@@ -46,6 +47,8 @@ private:
     Words words_;
     GraphBox box_;
     bool open_ = true;
+    int gone_wrong_ = 0;             ///< as PLplot says: 1 when it could not do something
+    std::array<char, 1024> said_{};  ///< by PLplot of it
 };
 
 }  // namespace slipglass

@@ -1,7 +1,6 @@
 #include "head.h"
 
 #include <charconv>
-#include <sstream>
 
 #include "answers.h"
 #include "slipglass/text.h"
@@ -56,10 +55,8 @@ bool isPlainPath(const std::string& path)
     if (path.empty() || path.front() != '/' || path.size() > kLongestPath) return false;
     if (!isPlainText(path) || path.find('\\') != std::string::npos || path.find("//") != std::string::npos)
         return false;
-    std::istringstream parts(path);
-    for (std::string part; std::getline(parts, part, '/');)
-        if (part == "." || part == "..") return false;
-    return true;
+    const std::string closed = path + "/";
+    return closed.find("/./") == std::string::npos && closed.find("/../") == std::string::npos;
 }
 
 std::optional<Response> notForUs(const Head& head)

@@ -5,6 +5,7 @@
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
 #include "slipglass/read_file.h"
+#include "slipglass/settings.h"
 #include "slipglass/verify/verify.h"
 
 namespace slipglass {
@@ -33,9 +34,7 @@ std::optional<double> numberIn(const json& object, const char* field, double low
     const auto at = object.find(field);
     if (at == object.end() || at->is_null()) return std::nullopt;
     if (!at->is_number() || !(at->get<double>() >= low && at->get<double>() <= high)) {
-        std::ostringstream wanted;
-        wanted << "a number from " << low << " to " << high;
-        badField(file, field, wanted.str());
+        badField(file, field, "a number from " + exactText(low) + " to " + exactText(high));
     }
     return at->get<double>();
 }

@@ -4,7 +4,8 @@
 //   SLIPGLASS_ALLOCATION=N        1 is the first; 0: none fails
 //   SLIPGLASS_ALLOCATION_LEAST=B  bytes; 1 without
 //   SLIPGLASS_ALLOCATION_TOLD=F   a file that is told, a line each: "count N" at the program's end; "refused LIBRARY", whose
-//                                 code asked for what it did not get, and "at OFFSET", where in it; "crashed SIGNAL"
+//                                 code asked for what it did not get; "at OFFSET", for each caller in the program itself,
+//                                 where in it, the last one first; "crashed SIGNAL"; where none fails, "chain N" of each N that is the first of its chain of callers
 //
 // LIBRARY is the file of the first code on the stack that is neither C's, C++'s nor this; the program is by its name, too.
 #define _GNU_SOURCE
@@ -27,7 +28,9 @@ extern void* __libc_realloc(void*, size_t);
 extern void* __libc_memalign(size_t, size_t);
 
 static atomic_long seen = 0;
-static long wanted = 0, nth_after_begin = 0;
+static atomic_long wanted = 0;
+static atomic_int lists_chains = 0;
+static long nth_after_begin = 0;
 static size_t least = 1;
 static int told = -1;
 
@@ -49,6 +52,7 @@ static void tellWhoAsked(void)
     void* calls[64];
     const int n = backtrace(calls, 64);
     static const char* const passed[] = {"libc.so", "libstdc++.so", "ld-linux", "libfail_allocation", "libgcc_s"};
+    int is_told = 0;
     for (int i = 0; i < n; ++i) {
         Dl_info where;
         if (!dladdr(calls[i], &where) || !where.dli_fname) continue;
@@ -57,13 +61,14 @@ static void tellWhoAsked(void)
         for (size_t p = 0; p < sizeof passed / sizeof *passed; ++p)
             is_passed |= strncmp(name, passed[p], strlen(passed[p])) == 0;
         if (is_passed) continue;
-        tell("refused", name);
+        if (!is_told) tell("refused", name);
+        is_told = 1;
+        if (strncmp(name, "slipglass", strlen("slipglass")) != 0) continue;
         char place[32];
         snprintf(place, sizeof place, "0x%lx", (unsigned long)((char*)calls[i] - (char*)where.dli_fbase) - 1);
         tell("at", place);
-        return;
     }
-    tell("refused", "unknown");
+    if (!is_told) tell("refused", "unknown");
 }
 
 static void crashed(int number)
@@ -96,6 +101,7 @@ static int countedMain(int argc, char** argv, char** environment)
 {
     atomic_store(&seen, 0);
     wanted = nth_after_begin;
+    lists_chains = nth_after_begin == 0 && told >= 0;
     return real_main(argc, argv, environment);
 }
 int __libc_start_main(int (*program)(int, char**, char**), int argc, char** argv, void (*before)(void), void (*after)(void),
@@ -113,10 +119,32 @@ __attribute__((destructor)) static void end(void)
     tell("count", text);
 }
 
+// Whether it is the first allocation that these callers, each from this place in it, led to.
+static int isNewChain(void)
+{
+    static atomic_ulong known[1 << 20];
+    const unsigned long slots = sizeof known / sizeof *known;
+    void* calls[200];
+    const int n = backtrace(calls, 200);
+    unsigned long sum = 14695981039346656037UL;  // FNV-1a, in words
+    for (int i = 0; i < n; ++i) sum = (sum ^ (unsigned long)calls[i]) * 1099511628211UL;
+    for (unsigned long slot = (sum >> 32) % slots;; slot = (slot + 1) % slots) {
+        unsigned long found = 0;
+        if (atomic_compare_exchange_strong(&known[slot], &found, sum)) return 1;
+        if (found == sum) return 0;
+    }
+}
+
 static int refused(size_t bytes)
 {
     if (bytes < least) return 0;
-    if (atomic_fetch_add(&seen, 1) + 1 != wanted) return 0;
+    const long nth = atomic_fetch_add(&seen, 1) + 1;
+    if (lists_chains && isNewChain()) {
+        char text[32];
+        snprintf(text, sizeof text, "%ld", nth);
+        tell("chain", text);
+    }
+    if (nth != wanted) return 0;
     wanted = 0;  // what follows of ours is not looked at
     tellWhoAsked();
     errno = ENOMEM;

@@ -2,6 +2,8 @@
 // to say so, by a photo's row of problems.csv or by ending, and the next one has to end in the season that a
 // run without a fault gives. Some N of all are tried, and of those of 4 KB and more, which are what a
 // computer short of memory refuses first.
+#include <sys/personality.h>
+
 #include <array>
 #include <memory>
 #include <sstream>
@@ -11,13 +13,14 @@
 namespace slipglass {
 namespace {
 
-/// Libraries that end the program, or crash it, where they get no memory; no code of ours is asked. The last
-/// two are compiled into the program: they take memory where they give some back.
-constexpr std::array kMayCrash{"libdnnl.so", "libglib-2.0.so", "nlohmann::", "ceres::"};
+/// Libraries that end the program, or crash it, where they get no memory; no code of ours is asked (libltdl:
+/// PLplot's). The last two are compiled into the program: they take memory where they give some back.
+constexpr std::array kMayCrash{"libdnnl.so", "libglib-2.0.so", "libltdl.so", "nlohmann::", "ceres::"};
 
 struct Kind {
     const char* name;
     int least_bytes;
+    int threads;
 };
 
 class Allocations : public testing::TestWithParam<Kind> {
@@ -27,6 +30,8 @@ protected:
     {
         season_ = std::make_unique<test::SeasonToBreak>(
             std::vector<std::string>{"T01_2026-02-02", "T01_2026-02-17"});
+        // The same addresses in each run, and with them, with one thread, the same allocations.
+        personality(ADDR_NO_RANDOMIZE);
     }
     static void TearDownTestSuite() { season_.reset(); }
 
@@ -37,23 +42,38 @@ protected:
                                 {{"LD_PRELOAD", SLIPGLASS_FAIL_ALLOCATION},
                                  {"SLIPGLASS_ALLOCATION", std::to_string(nth)},
                                  {"SLIPGLASS_ALLOCATION_LEAST", std::to_string(GetParam().least_bytes)},
-                                 {"SLIPGLASS_ALLOCATION_TOLD", season_->note().string()}});
+                                 {"SLIPGLASS_ALLOCATION_TOLD", season_->note().string()}},
+                                GetParam().threads);
     }
-    /// A line that fail_allocation.c told: "refused libdnnl.so.2".
-    static std::string told(const std::string& what)
+    /// What fail_allocation.c told, line by line: of "refused libdnnl.so.2" the second word.
+    static std::vector<std::string> allTold(const std::string& what)
     {
+        std::vector<std::string> all;
         std::istringstream lines(test::readBytes(season_->note()));
         for (std::string word, rest; lines >> word >> rest;)
-            if (word == what) return rest;
-        return "";
+            if (word == what) all.push_back(rest);
+        return all;
+    }
+    static std::string told(const std::string& what)
+    {
+        const auto all = allTold(what);
+        return all.empty() ? "" : all.front();
     }
 
+    /// Functions of the program at some places in it, a line each.
+    static std::string functionsAt(const std::vector<std::string>& places)
+    {
+        std::string named;
+        for (const std::string& place : places) named += ' ' + place;
+        return test::shell("addr2line -f -s -C -e '" + std::string(SLIPGLASS_PROGRAM) + "'" + named +
+                           " | grep -v '^[?]'")
+            .out;
+    }
     /// Whose code asked for what it did not get: a library; of the program itself, the function.
     static std::string asked()
     {
         const std::string by = told("refused");
-        if (!by.starts_with("slipglass")) return by;
-        return test::shell("addr2line -f -C -e '" + std::string(SLIPGLASS_PROGRAM) + "' " + told("at")).out;
+        return by.starts_with("slipglass") ? functionsAt({told("at")}) : by;
     }
 
     static std::unique_ptr<test::SeasonToBreak> season_;
@@ -64,12 +84,12 @@ std::unique_ptr<test::SeasonToBreak> Allocations::season_;
 TEST_P(Allocations, ThatFailLeaveASeasonThatTheNextRunBringsToTheSameEnd)
 {
     ASSERT_EQ(measure(0).code, 0);
-    const long count = std::stol(told("count"));
-    ASSERT_GT(count, 1000);
+    const std::vector<std::string> firsts = allTold("chain");
+    ASSERT_GT(firsts.size(), 1000);
     std::map<std::string, int> crashes;
-    test::trySome(GetParam().name, count, 20, [&](long nth) {
-        const test::Ran ended = measure(nth);
-        SCOPED_TRACE("refused to " + asked() + ": " + ended.err);
+    test::trySome(GetParam().name, static_cast<long>(firsts.size()), 20, [&](long chain) {
+        const test::Ran ended = measure(std::stol(firsts[static_cast<size_t>(chain - 1)]));
+        SCOPED_TRACE("refused to " + told("refused") + "\n" + functionsAt(allTold("at")) + ended.err);
         if (ended.code >= 128) {
             const std::string by = asked();
             const auto known = std::find_if(kMayCrash.begin(), kMayCrash.end(), [&](const char* name) {
@@ -84,11 +104,14 @@ TEST_P(Allocations, ThatFailLeaveASeasonThatTheNextRunBringsToTheSameEnd)
         }
         season_->expectMended();
     });
+    std::cout << "faults: " << GetParam().name << ": " << season_->goneOnWith()
+              << " different seasons gone on with\n";
     for (const auto& [library, times] : crashes)
         std::cout << "faults: " << GetParam().name << ": " << times << " ended in " << library << "\n";
 }
 
-INSTANTIATE_TEST_SUITE_P(Kinds, Allocations, testing::Values(Kind{"any", 1}, Kind{"large", 4096}),
+INSTANTIATE_TEST_SUITE_P(Kinds, Allocations,
+                         testing::Values(Kind{"any", 1, 1}, Kind{"large", 4096, 1}, Kind{"threads", 1, 2}),
                          [](const auto& kind) { return std::string(kind.param.name); });
 
 }  // namespace
