@@ -2,6 +2,7 @@
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
+#include <cstdlib>
 #include <exception>
 #include <iostream>
 
@@ -31,6 +32,23 @@ void keepFreedMemory()
 
 constexpr const char* kNoMemory =
     "there is too little memory. Close other programs, then run again; what was done is kept.";
+
+/// Libraries end a program by an exception where they promise none: where they give memory back and take some
+/// for it, or list a folder. That is for want of memory.
+[[noreturn]] void sayNoMemory()
+{
+    bool no_memory = std::uncaught_exceptions() > 0;
+    try {
+        if (const auto thrown = std::current_exception()) std::rethrow_exception(thrown);
+    } catch (const std::exception& thrown) {
+        no_memory = slipglass::saysNoMemory(thrown);
+    } catch (...) {
+        no_memory = false;
+    }
+    if (!no_memory) std::abort();
+    std::fprintf(stderr, "slipglass: %s\n", kNoMemory);
+    std::_Exit(slipglass::kCouldNotRun);  // what is half done is not looked at again
+}
 
 int run(int argc, char** argv)
 {
@@ -81,6 +99,7 @@ int run(int argc, char** argv)
 int main(int argc, char** argv)
 {
     keepFreedMemory();
+    std::set_terminate(sayNoMemory);
     try {
         return run(argc, argv);
     } catch (...) {

@@ -34,17 +34,19 @@ std::optional<FileStamp> stampOf(const std::filesystem::path& path)
 /// Reads the file where it is not as it was.
 void setContent(Item& item, const KeptPhotos& before, const PhotoLimits& limits)
 {
-    item.stamp = stampOf(item.file.path);  // before it is read: what changes meanwhile shows the next time
+    auto stamp = stampOf(item.file.path);  // before it is read: what changes meanwhile shows the next time
     const auto known = before.files.find(item.file.name);
-    if (item.stamp && known != before.files.end()) {
-        item.stamp->content = known->second.content;
-        if (*item.stamp == known->second) {
+    if (stamp && known != before.files.end() && !known->second.content.empty()) {
+        stamp->content = known->second.content;
+        if (*stamp == known->second) {
             item.made.content = known->second.content;
+            item.stamp = stamp;
             return;
         }
     }
     item.made.content = contentHash(readFile(item.file.path, mostBytes(limits)));
-    if (item.stamp) item.stamp->content = item.made.content;
+    if (stamp) stamp->content = item.made.content;
+    item.stamp = stamp;
 }
 
 /// Ids on the labels of a photo, sorted, each once.

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -49,6 +50,17 @@ constexpr double kRoomForLetters = 4.5;  // of wide ones
 void take(Ink ink)
 {
     plcol0(static_cast<PLINT>(ink));
+}
+
+/// Where PLplot cannot go on it ends the program, which then met what is half done: it ends here, with a
+/// line.
+int endProgram(PLCHAR_VECTOR said)
+{
+    std::fprintf(stderr,
+                 "slipglass: a graph could not be drawn: PLplot: %s. Close other programs, then run again; "
+                 "what was done is kept.\n",
+                 said);
+    std::_Exit(EXIT_FAILURE);
 }
 
 /// What the axes are labelled with.
@@ -149,6 +161,7 @@ PlplotSheet::PlplotSheet(int height, Date zero, double days, const Words& words,
       words_(words)
 {
     plsError(&gone_wrong_, said_.data());  // else it says so on stderr, and goes on
+    plsexit(endProgram);
     for (size_t i = 0; i < kInks.size(); ++i)
         plscol0(static_cast<PLINT>(i), kInks[i].r, kInks[i].g, kInks[i].b);
     plsdev("svg");

@@ -183,7 +183,10 @@ std::string settingsJson(const std::vector<SettingField>& fields)
 {
     json settings = json::object();
     for (const auto& field : fields) {
-        json& value = settings[field.group][field.name];
+        json& group = settings[field.group];
+        if (group.is_null())
+            group = json::object();  // made by what follows it would crash where there is no memory
+        json& value = group[field.name];
         if (field.number != nullptr) value = *field.number;
         if (field.whole != nullptr) value = *field.whole;
         if (field.yes_no != nullptr) value = *field.yes_no;

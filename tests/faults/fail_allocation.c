@@ -1,11 +1,10 @@
-// Preloaded into the program: from main on, its N-th allocation of at least so many bytes gets no memory, and all after
-// it do.
+// Preloaded into the program: from main on, its N-th allocation gets no memory, and all after it do.
 //
-//   SLIPGLASS_ALLOCATION=N        1 is the first; 0: none fails
-//   SLIPGLASS_ALLOCATION_LEAST=B  bytes; 1 without
-//   SLIPGLASS_ALLOCATION_TOLD=F   a file that is told, a line each: "count N" at the program's end; "refused LIBRARY", whose
-//                                 code asked for what it did not get; "at OFFSET", for each caller in the program itself,
-//                                 where in it, the last one first; "crashed SIGNAL"; where none fails, "chain N" of each N that is the first of its chain of callers
+//   SLIPGLASS_ALLOCATION=N       1 is the first; 0: none fails
+//   SLIPGLASS_ALLOCATION_TOLD=F  a file that is told, a line each: "count N" at the program's end; "refused LIBRARY", whose
+//                                code asked for what it did not get; "at OFFSET", for each caller in the program itself,
+//                                where in it, the last one first; "crashed SIGNAL"; where none fails, "chain N" of each
+//                                N that is the first of its chain of callers
 //
 // LIBRARY is the file of the first code on the stack that is neither C's, C++'s nor this; the program is by its name, too.
 #define _GNU_SOURCE
@@ -31,7 +30,6 @@ static atomic_long seen = 0;
 static atomic_long wanted = 0;
 static atomic_int lists_chains = 0;
 static long nth_after_begin = 0;
-static size_t least = 1;
 static int told = -1;
 
 static void tell(const char* what, const char* which)
@@ -84,11 +82,9 @@ __attribute__((constructor)) static void begin(void)
 {
     const char* nth = getenv("SLIPGLASS_ALLOCATION");
     if (!nth) return;
-    const char* bytes = getenv("SLIPGLASS_ALLOCATION_LEAST");
     const char* to = getenv("SLIPGLASS_ALLOCATION_TOLD");
     void* first[4];
     backtrace(first, 4);  // the first call loads what it needs
-    if (bytes) least = strtoul(bytes, NULL, 10);
     if (to) told = open(to, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
     const int ends[] = {SIGSEGV, SIGBUS, SIGILL, SIGFPE, SIGABRT, SIGTRAP};
     for (size_t i = 0; i < sizeof ends / sizeof *ends; ++i) signal(ends[i], crashed);
@@ -135,9 +131,8 @@ static int isNewChain(void)
     }
 }
 
-static int refused(size_t bytes)
+static int refused(void)
 {
-    if (bytes < least) return 0;
     const long nth = atomic_fetch_add(&seen, 1) + 1;
     if (lists_chains && isNewChain()) {
         char text[32];
@@ -153,27 +148,27 @@ static int refused(size_t bytes)
 
 void* malloc(size_t n)
 {
-    return refused(n) ? NULL : __libc_malloc(n);
+    return refused() ? NULL : __libc_malloc(n);
 }
 void* calloc(size_t many, size_t n)
 {
-    return refused(many * n) ? NULL : __libc_calloc(many, n);
+    return refused() ? NULL : __libc_calloc(many, n);
 }
 void* realloc(void* old, size_t n)
 {
-    return refused(n) ? NULL : __libc_realloc(old, n);
+    return refused() ? NULL : __libc_realloc(old, n);
 }
 void* memalign(size_t to, size_t n)
 {
-    return refused(n) ? NULL : __libc_memalign(to, n);
+    return refused() ? NULL : __libc_memalign(to, n);
 }
 void* aligned_alloc(size_t to, size_t n)
 {
-    return refused(n) ? NULL : __libc_memalign(to, n);
+    return refused() ? NULL : __libc_memalign(to, n);
 }
 int posix_memalign(void** at, size_t to, size_t n)
 {
-    if (refused(n)) return ENOMEM;
+    if (refused()) return ENOMEM;
     void* const got = __libc_memalign(to, n);
     if (!got) return ENOMEM;
     *at = got;
