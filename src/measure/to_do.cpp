@@ -6,6 +6,7 @@
 
 #include "draw_photo.h"
 #include "measure_photo.h"
+#include "try_photo.h"
 
 namespace slipglass {
 
@@ -114,20 +115,23 @@ void forgetGone(const std::vector<Item>& items, const std::vector<Item>& elsewhe
     });
 }
 
-void tellProblems(const std::vector<Item>& items, const KeptPhotos& all, SeasonStore& store,
+void tellProblems(const std::vector<Item>& items, KeptPhotos& all, SeasonStore& store,
                   std::vector<Problem>& problems)
 {
     for (const Item& item : items) {
         if (!item.problem) continue;
         const StoredPhoto* kept = all.find(item.file.name);
         // Read as before, but of another tub or none by the plan or labels of today: the figures were wrong.
-        const bool readable = item.taken && kept && kept->made.content == item.made.content;
+        const bool readable =
+            item.taken && kept && kept->made.content == item.made.content && !isPassing(*item.problem);
         const auto instead =
             readable ? std::nullopt : keptInstead(*item.problem, kept ? std::optional(*kept) : std::nullopt);
-        if (instead)
+        if (instead) {
             problems.push_back(*instead);
-        else
+        } else {
             store.putPhoto(item.file.name, item.made, {}, {*item.problem});
+            all.photos.erase(item.file.name);  // what others are measured with has it no longer
+        }
     }
 }
 

@@ -18,8 +18,9 @@ void forgetGone(const std::vector<Item>& items, const std::vector<Item>& elsewhe
                 SeasonStore& store);
 
 /// Keeps the problems of this run's photos with the season.
+/// @param kept      loses what has no figures any more.
 /// @param problems  gets what is to be said of photos that keep their figures.
-void tellProblems(const std::vector<Item>& items, const KeptPhotos& kept, SeasonStore& store,
+void tellProblems(const std::vector<Item>& items, KeptPhotos& kept, SeasonStore& store,
                   std::vector<Problem>& problems);
 
 /// Names of this run's overlays, given what the season will hold.

@@ -89,6 +89,7 @@ std::string withPages(const std::string& settings, const std::string& language, 
     json with = settings.empty() ? json::object() : json::parse(settings, nullptr, false);
     if (!with.is_object() || (with.contains("pages") && !with["pages"].is_object())) return settings;
     if (language.empty() && units.empty()) return settings;
+    if (!with.contains("pages")) with["pages"] = json::object();
     if (!language.empty()) with["pages"]["language"] = language;
     if (!units.empty()) with["pages"]["units"] = units;
     return with.dump(1) + "\n";

@@ -150,7 +150,7 @@ std::vector<Shown> shownOf(const Series& series, const PicturesThere& there)
 std::string scriptData(const Series& series, const std::vector<Shown>& shown, const Graph& graph,
                        const SeasonReport& season, const Words& words)
 {
-    Json data;
+    Json data = Json::object();
     data["file"] = season.files.at(series.cutting.cutting);
     data["photos"] = Json::array();
     for (const Shown& photo : shown) data["photos"].push_back(photoJson(photo, season, words));

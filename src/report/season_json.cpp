@@ -20,7 +20,7 @@ Json outline(const std::vector<PhotoPoint>& points)
 
 Json observationJson(const Observation& seen)
 {
-    Json json;
+    Json json = Json::object();
     json["photo"] = seen.photo;
     json["date"] = isoDate(seen.taken.date);
     json["time"] = seen.taken.second_of_day ? Json(timeText(seen.taken)) : Json(nullptr);
@@ -115,7 +115,7 @@ Json problemJson(const Problem& problem)
 
 std::string seasonJson(const SeasonReport& season)
 {
-    Json json;
+    Json json = Json::object();
     json["schema_version"] = kSchemaVersion;
     json["detection_limit_percent"] = season.settings.detection_limit_percent;
     json["detection_limit_alone_percent"] = season.settings.detection_limit_alone_percent;

@@ -60,7 +60,7 @@ ordered_json orNull(const std::optional<T>& value)
 
 ordered_json jsonOf(const Summary& summary)
 {
-    ordered_json to;
+    ordered_json to = ordered_json::object();
     to["photos"] = summary.photos;
     to["compared"] = summary.compared;
     to["rootless"] = summary.rootless;
@@ -74,7 +74,7 @@ ordered_json jsonOf(const Summary& summary)
 
 ordered_json jsonOf(const PhotoAgreement& photo)
 {
-    ordered_json to;
+    ordered_json to = ordered_json::object();
     to["photo"] = photo.photo;
     to["tub"] = photo.tub;
     to["outcome"] = photo.outcome;
@@ -159,7 +159,7 @@ std::string agreementCsv(const Verification& result)
 
 std::string agreementJson(const Verification& result)
 {
-    ordered_json to;
+    ordered_json to = ordered_json::object();
     to["schema_version"] = 1;
     to["tolerance_px"] = result.settings.tolerance_px;
     to["photos_without_truth"] = result.photos_without_truth;

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <opencv2/imgproc.hpp>
 
@@ -113,8 +114,14 @@ std::optional<Drift> driftIn(const std::string& meta)
     try {
         const json all = json::parse(meta);
         const json& drift = all.at("drift");
-        return Drift{
+        Drift way{
             {intIn(drift.at("size").at(0)), intIn(drift.at("size").at(1))}, drift.at("x"), drift.at("y")};
+        constexpr double kMost = 1e6;  // px: no panel is as wide
+        const auto isWild = [](double number) { return !(std::abs(number) <= kMost); };
+        if (std::any_of(way.x.begin(), way.x.end(), isWild) ||
+            std::any_of(way.y.begin(), way.y.end(), isWild))
+            return std::nullopt;
+        return way;
     } catch (const json::exception&) {
         return std::nullopt;
     }
