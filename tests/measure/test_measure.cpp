@@ -6,6 +6,7 @@
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
 #include <set>
+#include <thread>
 
 #include "../support/run_sql.h"
 #include "../support/samples.h"
@@ -14,6 +15,7 @@
 #include "slipglass/error.h"
 #include "slipglass/photo/picture_bytes.h"
 #include "slipglass/share.h"
+#include "slipglass/store/season_store.h"
 
 namespace slipglass {
 namespace {
@@ -360,6 +362,23 @@ TEST(Measure, GoesOnAfterBeingStopped)
     EXPECT_EQ(rest.measured, 3);
     bench.run("at once");
     expectSameSeason(bench.out("stopped"), bench.out("at once"));
+}
+
+// A run that had no memory to read a file once left its size and time with an empty sum.
+TEST(Measure, ReadsAFileAnewWhoseSumIsNotKnown)
+{
+    Bench bench;
+    bench.add("T01_2026-01-12");
+    bench.run();
+    const std::string season = test::seasonText(bench.out());
+    std::this_thread::sleep_for(std::chrono::milliseconds(2100));  // a file just made has no stamp
+    bench.run();
+    const fs::path store = bench.out() / "season.db";
+    ASSERT_EQ(SeasonStore(store, SeasonStore::Use::read).files().size(), 1U);
+    test::runSql(store, "UPDATE photo_file SET content = ''");
+    bench.run();
+    EXPECT_EQ(test::seasonText(bench.out()), season);
+    EXPECT_FALSE(SeasonStore(store, SeasonStore::Use::read).files().begin()->second.content.empty());
 }
 
 TEST(Measure, StopsBeforeItHasBegun)

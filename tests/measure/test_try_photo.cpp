@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <filesystem>
 #include <new>
 #include <opencv2/core.hpp>
 
@@ -38,6 +39,18 @@ TEST(TryPhoto, KnowsThatOpenCvHadNoMemory)
     });
     ASSERT_TRUE(memory);
     EXPECT_TRUE(isPassing(*memory)) << memory->reason;
+}
+
+TEST(TryPhoto, KnowsThatTheSystemHadNoMemory)
+{
+    const auto thrown = [](std::errc reason) {
+        return tryPhoto("a.jpg", "", [&] {
+            throw std::filesystem::filesystem_error("cannot open directory", "photos",
+                                                    make_error_code(reason));
+        });
+    };
+    EXPECT_TRUE(isPassing(thrown(std::errc::not_enough_memory).value()));
+    EXPECT_FALSE(isPassing(thrown(std::errc::permission_denied).value()));
 }
 
 TEST(TryPhoto, LetsGoWhatIsNoPhotosFault)
