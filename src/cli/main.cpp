@@ -32,20 +32,26 @@ void keepFreedMemory()
 
 constexpr const char* kNoMemory =
     "there is too little memory. Close other programs, then run again; what was done is kept.";
+constexpr const char* kBug = "something went wrong that is not your doing: ";
+constexpr const char* kReport = "Please report it, with the command you typed.";
 
 /// Libraries end a program by an exception where they promise none: where they give memory back and take some
 /// for it, or list a folder. That is for want of memory.
-[[noreturn]] void sayNoMemory()
+[[noreturn]] void sayWhyItEnds()
 {
-    bool no_memory = std::uncaught_exceptions() > 0;
+    const auto sayBugAndStop = [](const char* what) {
+        std::fprintf(stderr, "slipglass: %s%s\n%s\n", kBug, what, kReport);
+        std::abort();
+    };
     try {
         if (const auto thrown = std::current_exception()) std::rethrow_exception(thrown);
+        // One that was thrown, and of which no more is known.
+        if (std::uncaught_exceptions() == 0) sayBugAndStop("it ended in the middle");
     } catch (const std::exception& thrown) {
-        no_memory = slipglass::saysNoMemory(thrown);
+        if (!slipglass::saysNoMemory(thrown)) sayBugAndStop(thrown.what());
     } catch (...) {
-        no_memory = false;
+        sayBugAndStop("it ended in the middle");
     }
-    if (!no_memory) std::abort();
     std::fprintf(stderr, "slipglass: %s\n", kNoMemory);
     std::_Exit(slipglass::kCouldNotRun);  // what is half done is not looked at again
 }
@@ -88,8 +94,8 @@ int run(int argc, char** argv)
             complain(kNoMemory);
             return kCouldNotRun;
         }
-        complain(std::string("something went wrong that is not your doing: ") + bug.what());
-        std::cerr << "Please report it, with the command you typed.\n";
+        complain(std::string(kBug) + bug.what());
+        std::cerr << kReport << '\n';
     }
     return kCouldNotRun;
 }
@@ -99,7 +105,7 @@ int run(int argc, char** argv)
 int main(int argc, char** argv)
 {
     keepFreedMemory();
-    std::set_terminate(sayNoMemory);
+    std::set_terminate(sayWhyItEnds);
     try {
         return run(argc, argv);
     } catch (...) {

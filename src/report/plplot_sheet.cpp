@@ -52,8 +52,8 @@ void take(Ink ink)
     plcol0(static_cast<PLINT>(ink));
 }
 
-/// Where PLplot cannot go on it ends the program, which then met what is half done: it ends here, with a
-/// line.
+/// PLplot ends a program where it cannot go on, and has crashed on the way out over what it had half done:
+/// ended here instead, with a line.
 int endProgram(PLCHAR_VECTOR said)
 {
     std::fprintf(stderr,
