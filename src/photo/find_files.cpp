@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <new>
 #include <set>
 #include <system_error>
 
@@ -40,6 +41,12 @@ bool isWithin(const fs::path& folder, const fs::path& path)
     return std::mismatch(folder.begin(), folder.end(), path.begin(), path.end()).first == folder.end();
 }
 
+/// Want of memory is no matter of the file that was asked about.
+void throwIfNoMemory(const std::error_code& error)
+{
+    if (error == std::errc::not_enough_memory) throw std::bad_alloc();
+}
+
 /// Walks one folder given by the user. Real folders first, then links to folders that were not reached: so a
 /// link cannot lead round in a circle, nor hide what is really there.
 class Walk {
@@ -65,12 +72,15 @@ private:
         std::error_code error;
         const fs::path folder = below.empty() ? given_ : given_ / below;
         const fs::path real = fs::canonical(folder, error);
-        if (error || !entered_.insert(real).second) return;
         std::vector<fs::path> names;
-        fs::directory_iterator entries(folder, error);
-        for (; !error && entries != fs::directory_iterator(); entries.increment(error))
-            names.push_back(entries->path().filename());
+        if (!error) {
+            if (!entered_.insert(real).second) return;
+            fs::directory_iterator entries(folder, error);
+            for (; !error && entries != fs::directory_iterator(); entries.increment(error))
+                names.push_back(entries->path().filename());
+        }
         if (error) {
+            throwIfNoMemory(error);
             reject(below, "this folder cannot be read: " + error.message(), "Check that you may read it",
                    by_link);
             return;
@@ -92,6 +102,7 @@ private:
         if (is_link && !leadsInside(below, by_link)) return;
         if (isCompanion(path)) return;
         const fs::file_status status = fs::status(path, error);
+        throwIfNoMemory(error);
         if (fs::is_directory(status) && is_link) {
             linked_folders_.push_back(below);
         } else if (fs::is_directory(status)) {
@@ -118,6 +129,7 @@ private:
         std::error_code error;
         const fs::path target = fs::canonical(given_ / below, error);
         if (error) {
+            throwIfNoMemory(error);
             reject(below, "is a link that leads nowhere", kLinkRemedy, by_link);
             return false;
         }
@@ -138,6 +150,7 @@ private:
         const bool follow = reason.empty();  // a link that is a problem is one itself, not its target
         const fs::path real =
             follow ? fs::canonical(path, error) : fs::absolute(path, error).lexically_normal();
+        throwIfNoMemory(error);
         found_.push_back({path, root_, below, real.string(), by_link, reason, remedy});
     }
 
