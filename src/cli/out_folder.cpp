@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <array>
-#include <new>
 #include <set>
 #include <system_error>
 
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/no_memory.h"
 #include "slipglass/store/unreadable.h"
 #include "slipglass/text.h"
 #include "terminal.h"
@@ -30,7 +30,7 @@ std::set<std::string> namesIn(const fs::path& folder)
     std::error_code failed;  // a folder that cannot be read cannot be written to either, which is told then
     for (const auto& entry : fs::directory_iterator(folder, failed))
         names.insert(entry.path().filename().string());
-    if (failed == std::errc::not_enough_memory) throw std::bad_alloc();
+    throwIfNoMemory(failed);
     return names;
 }
 

@@ -2,12 +2,12 @@
 
 #include <algorithm>
 #include <array>
-#include <new>
 #include <set>
 #include <system_error>
 
 #include "slipglass/error.h"
 #include "slipglass/layout/file_names.h"
+#include "slipglass/no_memory.h"
 #include "slipglass/photo/list_photos.h"
 #include "slipglass/text.h"
 
@@ -39,12 +39,6 @@ bool isCompanion(const fs::path& path)
 bool isWithin(const fs::path& folder, const fs::path& path)
 {
     return std::mismatch(folder.begin(), folder.end(), path.begin(), path.end()).first == folder.end();
-}
-
-/// Want of memory is no matter of the file that was asked about.
-void throwIfNoMemory(const std::error_code& error)
-{
-    if (error == std::errc::not_enough_memory) throw std::bad_alloc();
 }
 
 /// Walks one folder given by the user. Real folders first, then links to folders that were not reached: so a

@@ -33,9 +33,8 @@ std::optional<double> numberIn(const json& object, const char* field, double low
 {
     const auto at = object.find(field);
     if (at == object.end() || at->is_null()) return std::nullopt;
-    if (!at->is_number() || !(at->get<double>() >= low && at->get<double>() <= high)) {
+    if (!at->is_number() || !(at->get<double>() >= low && at->get<double>() <= high))
         badField(file, field, "a number from " + exactText(low) + " to " + exactText(high));
-    }
     return at->get<double>();
 }
 

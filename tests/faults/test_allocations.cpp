@@ -87,6 +87,7 @@ TEST_P(Allocations, ThatFailLeaveASeasonThatTheNextRunBringsToTheSameEnd)
     ASSERT_EQ(measure(0).code, 0);
     const std::vector<std::string> firsts = allTold("chain");
     ASSERT_GT(firsts.size(), 1000);
+    EXPECT_GT(std::stoul(told("count")), firsts.size());
     std::map<std::string, int> crashes;
     test::trySome(GetParam().name, static_cast<long>(firsts.size()), 20, [&](long chain) {
         const test::Ran ended = measure(std::stol(firsts[static_cast<size_t>(chain - 1)]));

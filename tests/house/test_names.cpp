@@ -9,6 +9,7 @@
 #include <sstream>
 
 #include "../support/scratch_folder.h"
+#include "source_files.h"
 
 namespace slipglass {
 namespace {
@@ -41,15 +42,11 @@ std::set<std::string> typesIn(const fs::path& file)
 
 TEST(House, NoTwoTypesHaveOneName)
 {
-    const fs::path root = fs::path(SLIPGLASS_SAMPLES).parent_path();
     std::map<std::string, fs::path> defined;
-    for (const char* folder : {"src", "include"})
-        for (const auto& entry : fs::recursive_directory_iterator(root / folder)) {
-            if (entry.path().extension() != ".cpp" && entry.path().extension() != ".h") continue;
-            for (const std::string& type : typesIn(entry.path())) {
-                const auto [before, is_new] = defined.emplace(type, entry.path());
-                EXPECT_TRUE(is_new) << type << " is in " << before->second << " and in " << entry.path();
-            }
+    for (const fs::path& file : test::sourceFiles())
+        for (const std::string& type : typesIn(file)) {
+            const auto [before, is_new] = defined.emplace(type, file);
+            EXPECT_TRUE(is_new) << type << " is in " << before->second << " and in " << file;
         }
     EXPECT_GT(defined.size(), 200U);
 }
