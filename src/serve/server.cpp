@@ -11,6 +11,7 @@
 #include <chrono>
 #include <cstring>
 #include <mutex>
+#include <new>
 #include <stdexcept>
 
 #include "addresses.h"
@@ -48,6 +49,18 @@ std::string decoded(std::string text)
 int socketOf(MHD_Connection* connection)
 {
     return MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CONNECTION_FD)->connect_fd;
+}
+
+/// What is kept of a connection: the request that it is at. The connection's and not the request's, since
+/// libmicrohttpd 0.9.75 does not tell the end of a request that it gave up twice, as one with more in its
+/// query than it has room for.
+using Kept = std::unique_ptr<Exchange>;
+
+/// Null where there was no memory for it.
+Kept* keptOf(MHD_Connection* connection)
+{
+    return static_cast<Kept*>(
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_SOCKET_CONTEXT)->socket_context);
 }
 
 MHD_Result takeHeader(void* into, MHD_ValueKind, const char* name, size_t name_size, const char* value,
@@ -113,7 +126,7 @@ public:
     int port() const { return port_; }
 
 private:
-    static void connected(void* self, MHD_Connection* connection, void**,
+    static void connected(void* self, MHD_Connection* connection, void** kept,
                           MHD_ConnectionNotificationCode what);
     static void* began(void* self, const char* target, MHD_Connection* connection);
     static MHD_Result goesOn(void* self, MHD_Connection* connection, const char* path, const char* method,
@@ -124,6 +137,8 @@ private:
     MHD_Result next(MHD_Connection* connection, const char* method, Exchange& exchange, const char* bytes,
                     size_t& count);
     MHD_Result send(MHD_Connection* connection, const Response& response);
+    /// From now on; cut off at once where there is no memory to watch it.
+    void watch(MHD_Connection* connection) noexcept;
 
     std::string at(const std::string& address) const
     {
@@ -186,28 +201,42 @@ Clock::time_point Server::Running::due(Clock::time_point since, std::size_t byte
            std::chrono::milliseconds(bytes * 1000 / limits_.slowest_bytes_per_s);
 }
 
+void Server::Running::watch(MHD_Connection* connection) noexcept
+{
+    try {
+        deadlines_.set(socketOf(connection), due(Clock::now()));
+    } catch (...) {
+        shutdown(socketOf(connection), SHUT_RDWR);
+    }
+}
+
 // What follows is called by the library, from a thread of each connection. It is C: nothing may be thrown
 // through it.
 
-void Server::Running::connected(void* self, MHD_Connection* connection, void**,
+void Server::Running::connected(void* self, MHD_Connection* connection, void** kept,
                                 MHD_ConnectionNotificationCode what)
 {
     Running& server = *static_cast<Running*>(self);
-    if (what == MHD_CONNECTION_NOTIFY_STARTED)
-        server.deadlines_.set(socketOf(connection), server.due(Clock::now()));
-    else
+    if (what == MHD_CONNECTION_NOTIFY_STARTED) {
+        *kept = new (std::nothrow) Kept;
+        server.watch(connection);
+    } else {
         server.deadlines_.forget(socketOf(connection));
+        delete static_cast<Kept*>(*kept);
+    }
 }
 
 // Text behind a NUL in the target is not seen: libmicrohttpd 0.9.75, Debian 12's, gives it as a C string here
 // and everywhere, says nowhere how long it was, and lets it pass though told to be strict (later ones have
 // MHD_OPTION_CLIENT_DISCIPLINE_LVL). What is left is checked like any other, so no more can be asked by it.
-void* Server::Running::began(void*, const char* target, MHD_Connection*)
+void* Server::Running::began(void*, const char* target, MHD_Connection* connection)
 {
+    Kept* const kept = keptOf(connection);
+    if (kept == nullptr) return nullptr;
     try {
-        auto exchange = std::make_unique<Exchange>();
-        exchange->head.target = targetOf(target);
-        return exchange.release();
+        *kept = std::make_unique<Exchange>();
+        (*kept)->head.target = targetOf(target);
+        return kept->get();
     } catch (...) {
         return nullptr;
     }
@@ -216,10 +245,9 @@ void* Server::Running::began(void*, const char* target, MHD_Connection*)
 void Server::Running::ended(void* self, MHD_Connection* connection, void** exchange,
                             MHD_RequestTerminationCode)
 {
-    Running& server = *static_cast<Running*>(self);
-    delete static_cast<Exchange*>(*exchange);
+    if (Kept* const kept = keptOf(connection)) kept->reset();
     *exchange = nullptr;
-    server.deadlines_.set(socketOf(connection), server.due(Clock::now()));
+    static_cast<Running*>(self)->watch(connection);
 }
 
 MHD_Result Server::Running::goesOn(void* self, MHD_Connection* connection, const char*, const char* method,
