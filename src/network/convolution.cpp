@@ -21,9 +21,9 @@ const dnnl::engine& processor()
         // sixth more, in twice the memory. Whoever names instructions in oneDNN's own variable gets those.
         const char* named = std::getenv("DNNL_MAX_CPU_ISA");
         if (!named || !*named) dnnl::set_max_cpu_isa(dnnl::cpu_isa::avx512_core_vnni);
-        // What oneDNN has compiled it keeps for other photos and threads: of some 15 sizes, 40 convolutions
-        // each.
-        dnnl::set_primitive_cache_capacity(600);
+        // Nor does it keep what it has compiled, as Network does: it would behind a lock that it (2.6) does
+        // not let go of where there is no memory meanwhile, and other threads would wait for ever.
+        dnnl::set_primitive_cache_capacity(0);
         return dnnl::engine(dnnl::engine::kind::cpu, 0);
     }();
     return engine;

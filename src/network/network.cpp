@@ -3,7 +3,8 @@
 #include <omp.h>
 
 #include <algorithm>
-#include <future>
+#include <list>
+#include <mutex>
 #include <new>
 #include <opencv2/core.hpp>
 #include <optional>
@@ -87,19 +88,43 @@ Step ofEachUnder(const Step& step, int under)
 }  // namespace
 
 struct Network::Prepared {
-    using Convolutions =
-        std::vector<std::optional<Convolution>>;  // of each step that is one, once it was needed
+    /// For planes of one size and type: of each step that is a convolution, once it was needed. Shared by
+    /// threads, since making them takes a while.
+    class Convolutions {
+    public:
+        explicit Convolutions(size_t steps) : of_step_(steps) {}
+
+        template <class Make>
+        const Convolution& of(size_t step, const Make& make)
+        {
+            const std::lock_guard lock(making_);
+            std::optional<Convolution>& made = of_step_[step];
+            if (!made) made.emplace(make());
+            return *made;
+        }
+
+    private:
+        std::mutex making_;
+        std::vector<std::optional<Convolution>> of_step_;
+    };
 
     NetworkGraph graph;
-    std::map<std::pair<int, int>, Convolutions> ready;  // for pictures of a height and width
 
-    /// Those for pictures of this size. A tub's panels come in a few, in any order.
-    Convolutions& readyFor(cv::Size size)
+    /// A tub's panels come in a few sizes, in any order, and tubs are a season's own.
+    std::shared_ptr<Convolutions> readyFor(const cv::Mat& planes)
     {
-        constexpr size_t kSizes = 6;
-        const std::pair key(size.height, size.width);
-        if (ready.size() >= kSizes && !ready.count(key)) ready.clear();
-        return ready.try_emplace(key, graph.steps.size()).first->second;
+        constexpr size_t kKept = 15;
+        const Planes these{planes.size(), planes.type()};
+        const std::lock_guard lock(choosing_);
+        const auto found = std::find_if(ready_.begin(), ready_.end(),
+                                        [&these](const auto& one) { return one.first == these; });
+        if (found != ready_.end()) {
+            ready_.splice(ready_.begin(), ready_, found);
+        } else {
+            ready_.emplace_front(these, std::make_shared<Convolutions>(graph.steps.size()));
+            if (ready_.size() > kKept) ready_.pop_back();
+        }
+        return ready_.front().second;
     }
 
     /// Which steps these values need.
@@ -137,8 +162,7 @@ struct Network::Prepared {
     }
 
     /// @param plus  in place of which the answer may stand.
-    Value convolved(size_t i, const Value& from, const Value& plus,
-                    std::optional<Convolution>& convolution) const
+    Value convolved(size_t i, const Value& from, const Value& plus, Convolutions& ready) const
     {
         const Step& step = graph.steps[i];
         // What a sum of convolutions adds is in numbers: below zero as well.
@@ -149,20 +173,19 @@ struct Network::Prepared {
         const int under = by_pixel ? from.laid.steps * from.laid.steps : 1;
         const cv::Mat given = by_pixel ? from.laid.held : from.picture();
         const Value added = step.plus < 0 ? plus : to_scale > 0 ? plus : plus.in(0);
-        if (!convolution) {
+        const Convolution& convolution = ready.of(i, [&] {
             const bool by_fours = step.from[0] == 0 && given.channels() != step.in;
-            convolution.emplace(by_fours    ? overFours(step)
-                                : under > 1 ? ofEachUnder(step, under)
-                                            : step,
-                                given.size(), given.depth(), from.scale, to_scale, added.scale);
-        }
-        const cv::Mat made = convolution->of(given, added.picture());
+            return Convolution(by_fours    ? overFours(step)
+                               : under > 1 ? ofEachUnder(step, under)
+                                           : step,
+                               given.size(), given.depth(), from.scale, to_scale, added.scale);
+        });
+        const cv::Mat made = convolution.of(given, added.picture());
         if (step.kind == Step::Kind::upsampling) return {{made, step.stride}, to_scale};
         return {{made, by_pixel ? from.laid.steps : 1}, to_scale};
     }
 
-    Value done(size_t i, std::vector<Value> from, const Value& plus,
-               std::optional<Convolution>& convolution) const
+    Value done(size_t i, std::vector<Value> from, const Value& plus, Convolutions& ready) const
     {
         const Step& step = graph.steps[i];
         const Value& one = from[0];
@@ -173,7 +196,7 @@ struct Network::Prepared {
         switch (step.kind) {
             case Step::Kind::convolution:
             case Step::Kind::upsampling:
-                return convolved(i, one, plus, convolution).in(scaleOf(step.to));
+                return convolved(i, one, plus, ready).in(scaleOf(step.to));
             case Step::Kind::doubling: {
                 if (step.plus < 0) return {{doubled(one.picture(), {})}, one.scale};
                 const float scale = scaleOf(step.to);
@@ -196,6 +219,12 @@ struct Network::Prepared {
         }
         throw std::logic_error("a step of no kind");
     }
+
+private:
+    using Planes = std::pair<cv::Size, int>;  // and type
+    std::mutex choosing_;
+    std::list<std::pair<Planes, std::shared_ptr<Convolutions>>>
+        ready_;  // what was asked for last comes first
 };
 
 Network::Network(std::string_view onnx) : prepared_(std::make_unique<Prepared>())
@@ -205,13 +234,13 @@ Network::Network(std::string_view onnx) : prepared_(std::make_unique<Prepared>()
 
 Network::~Network() = default;
 
-std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::string>& wanted)
+std::vector<cv::Mat> Network::run(const cv::Mat& planes, const std::vector<std::string>& wanted) const
 try {
-    NetworkGraph& graph = prepared_->graph;
+    const NetworkGraph& graph = prepared_->graph;
     const bool by_fours = planes.type() == CV_8SC(4 * graph.channels);
     if (planes.channels() != graph.channels && !by_fours)
         throw std::runtime_error("a network given other planes than it takes");
-    Prepared::Convolutions& convolutions = prepared_->readyFor(planes.size());
+    const std::shared_ptr<Prepared::Convolutions> ready = prepared_->readyFor(planes);
     // As many threads as OpenCV may take; OpenMP counts anew in every thread.
     omp_set_num_threads(std::max(1, cv::getNumThreads()));
 
@@ -242,7 +271,7 @@ try {
             const bool needed_again = step.plus == 0 || also_from || last_use.at(step.plus) != i;
             if (needed_again && step.kind == Step::Kind::convolution) plus.laid.held = plus.laid.held.clone();
         }
-        values[step.to] = prepared_->done(i, std::move(from), plus, convolutions[i]);
+        values[step.to] = prepared_->done(i, std::move(from), plus, *ready);
         for (const auto& [value, last] : last_use) {
             if (last == i) values.erase(value);
         }
@@ -254,10 +283,6 @@ try {
 } catch (const dnnl::error& problem) {
     if (problem.status == dnnl_out_of_memory) throw std::bad_alloc();
     throw;
-} catch (const std::future_error&) {
-    // oneDNN keeps for later what it has made, and as well that it had no memory to make it: while the
-    // program runs, it makes that no more.
-    throw std::bad_alloc();
 }
 
 Network::Weights Network::lastWeights(const std::string& output, int plane) const

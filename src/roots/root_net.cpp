@@ -19,10 +19,9 @@ namespace slipglass {
 
 namespace {
 
-Network& network()
+const Network& network()
 {
-    // One per thread: a network keeps what it has made ready.
-    thread_local Network net(rootMapBytes());
+    static const Network net(rootMapBytes());
     return net;
 }
 

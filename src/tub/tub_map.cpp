@@ -17,10 +17,9 @@ namespace {
 constexpr int kLongSide = 384;  // px: what the network was trained at
 constexpr int kStep = 2;        // and answers at half its size
 
-Network& network()
+const Network& network()
 {
-    // One per thread: a network keeps what it has made ready.
-    thread_local Network net(tubMapBytes());
+    static const Network net(tubMapBytes());
     return net;
 }
 

@@ -41,8 +41,9 @@ class Program {
 public:
     /// @param file_limit  largest file it may write, bytes, as on a disk that is full then.
     /// @param deaf        signals that it is started without hearing, as nohup does.
+    /// @param longest_s   after so long SIGALRM ends it; 0: never.
     explicit Program(std::vector<std::string> arguments, std::optional<rlim_t> file_limit = std::nullopt,
-                     const std::vector<int>& deaf = {})
+                     const std::vector<int>& deaf = {}, unsigned longest_s = 0)
     {
         arguments.insert(arguments.begin(), SLIPGLASS_PROGRAM);
         std::vector<char*> argv;
@@ -61,6 +62,7 @@ public:
                 setrlimit(RLIMIT_FSIZE, &limit);
             }
             for (const int one : deaf) signal(one, SIG_IGN);
+            alarm(longest_s);
             execv(argv[0], argv.data());
             _exit(127);
         }

@@ -43,8 +43,10 @@ public:
     Ran measure(const std::filesystem::path& to, const Environment& environment = {}, int threads = 1) const
     {
         for (const auto& [name, value] : environment) setenv(name.c_str(), value.c_str(), 1);
+        constexpr unsigned kLongest_s = 300;  // some take 3 s
         const Program program({"measure", (scratch_ / "photos").string(), "--out", to.string(), "--threads",
-                               std::to_string(threads)});
+                               std::to_string(threads)},
+                              std::nullopt, {}, kLongest_s);
         for (const auto& [name, value] : environment) unsetenv(name.c_str());
         return program.wait();
     }

@@ -93,6 +93,7 @@ TEST_P(Allocations, ThatFailLeaveASeasonThatTheNextRunBringsToTheSameEnd)
         const test::Ran ended = measure(std::stol(firsts[static_cast<size_t>(chain - 1)]));
         SCOPED_TRACE("refused to " + told("refused") + ": " + ended.err);
         const int parts = partsSaid();
+        EXPECT_NE(ended.code, 128 + SIGALRM) << "it had not ended after minutes";
         if (ended.code >= 128) {
             const bool by_glibc = ended.err.find(kEndedByGlibc) != std::string::npos;
             const std::string by = by_glibc ? "glibc" : told("refused");

@@ -7,9 +7,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <oneapi/dnnl/dnnl.hpp>
 #include <opencv2/core.hpp>
 #include <opencv2/dnn.hpp>
 #include <stdexcept>
+#include <thread>
 
 #include "slipglass/roots/find_roots.h"
 #include "slipglass/tub/find_tub.h"
@@ -118,6 +120,43 @@ TEST(Network, SaysTheSameWhateverSizeCameBefore)
     (void)used.run(noise({64, 96}, 13), {"water"});
     const cv::Mat planes = noise({128, 64}, 13);
     EXPECT_EQ(cv::norm(fresh.run(planes, {"roots"})[0], used.run(planes, {"roots"})[0], cv::NORM_INF), 0);
+}
+
+TEST(Network, SaysTheSameInNumbersWhereBytesOfTheirSizeCameBefore)
+{
+    const Network fresh(rootMapBytes()), used(rootMapBytes());
+    const cv::Mat planes = noise({64, 64}, 13);
+    (void)used.run(cv::Mat::zeros(64, 64, CV_8SC(13)), {"roots"});
+    EXPECT_EQ(cv::norm(fresh.run(planes, {"roots"})[0], used.run(planes, {"roots"})[0], cv::NORM_INF), 0);
+}
+
+TEST(Network, SaysTheSameToSeveralThreadsAtOnce)
+{
+    // More sizes than it keeps ready, each asked for by each thread, from another one on.
+    std::vector<cv::Mat> planes, alone;
+    for (int side = 1; side <= 17; ++side) planes.push_back(noise({32 * side, 32}, 13));
+    const Network one(rootMapBytes()), shared(rootMapBytes());
+    for (const cv::Mat& these : planes) alone.push_back(one.run(these, {"roots"})[0]);
+    std::vector<double> off(2, 0);
+    std::vector<std::thread> threads;
+    for (size_t t = 0; t < off.size(); ++t)
+        threads.emplace_back([&, t] {
+            for (size_t i = 0; i < planes.size(); ++i) {
+                const size_t now = (i + 2 * t) % planes.size();
+                const cv::Mat said = shared.run(planes[now], {"roots"})[0];
+                off[t] = std::max(off[t], cv::norm(said, alone[now], cv::NORM_INF));
+            }
+        });
+    for (std::thread& thread : threads) thread.join();
+    EXPECT_EQ(off, std::vector<double>(2, 0));
+}
+
+// It would behind a lock that it does not let go of where there is no memory, so that other threads wait for
+// ever (tests/faults finds it by chance).
+TEST(Network, OneDnnKeepsNothing)
+{
+    (void)Network(rootMapBytes()).run(noise({64, 64}, 13), {"roots"});
+    EXPECT_EQ(dnnl::get_primitive_cache_capacity(), 0);
 }
 
 TEST(Network, AnswersAreTheirOwnerS)

@@ -13,7 +13,7 @@ constexpr float kPlaneStep = 1.0F / 127;
 /// Names what an output is before its sigmoid makes it a probability.
 std::string logOddsOf(const std::string& output);
 
-/// A learned map, to run on the processor. Not for two threads at once: each takes its own.
+/// A learned map, to run on the processor, by several threads at once if need be.
 class Network {
 public:
     /// @param onnx  bytes of an ONNX file with the layers that src/network/graph.h names.
@@ -32,7 +32,7 @@ public:
     ///                pixels in every second place, which are 2 x 2 of these, and done in three quarters of
     ///                the time.
     /// @throws std::runtime_error  no such output, or another number of channels (our bug).
-    std::vector<cv::Mat> run(const cv::Mat& planes, const std::vector<std::string>& wanted);
+    std::vector<cv::Mat> run(const cv::Mat& planes, const std::vector<std::string>& wanted) const;
 
     /// Weights of a convolution of single pixels.
     struct Weights {
