@@ -21,8 +21,8 @@ const dnnl::engine& processor()
         // sixth more, in twice the memory. Whoever names instructions in oneDNN's own variable gets those.
         const char* named = std::getenv("DNNL_MAX_CPU_ISA");
         if (!named || !*named) dnnl::set_max_cpu_isa(dnnl::cpu_isa::avx512_core_vnni);
-        // Nor does it keep what it has compiled, as Network does: it would behind a lock that it (2.6) does
-        // not let go of where there is no memory meanwhile, and other threads would wait for ever.
+        // Network keeps what is compiled. oneDNN (2.6) would behind a lock that it does not let go of where
+        // there is no memory meanwhile: other threads would wait for ever.
         dnnl::set_primitive_cache_capacity(0);
         return dnnl::engine(dnnl::engine::kind::cpu, 0);
     }();

@@ -223,8 +223,8 @@ struct Network::Prepared {
 private:
     using Planes = std::pair<cv::Size, int>;  // and type
     std::mutex choosing_;
-    std::list<std::pair<Planes, std::shared_ptr<Convolutions>>>
-        ready_;  // what was asked for last comes first
+    /// What was asked for last comes first.
+    std::list<std::pair<Planes, std::shared_ptr<Convolutions>>> ready_;
 };
 
 Network::Network(std::string_view onnx) : prepared_(std::make_unique<Prepared>())
