@@ -110,7 +110,7 @@ struct Network::Prepared {
 
     NetworkGraph graph;
 
-    /// A tub's panels come in a few sizes, in any order, and tubs are a season's own.
+    /// A season's panels come in several sizes, in any order.
     std::shared_ptr<Convolutions> readyFor(const cv::Mat& planes)
     {
         constexpr size_t kKept = 15;

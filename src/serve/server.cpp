@@ -130,9 +130,8 @@ private:
                           MHD_ConnectionNotificationCode what);
     static void* began(void* self, const char* target, MHD_Connection* connection);
     static MHD_Result goesOn(void* self, MHD_Connection* connection, const char* path, const char* method,
-                             const char* version, const char* bytes, size_t* count, void** exchange);
-    static void ended(void* self, MHD_Connection* connection, void** exchange,
-                      MHD_RequestTerminationCode why);
+                             const char* version, const char* bytes, size_t* count, void**);
+    static void ended(void* self, MHD_Connection* connection, void**, MHD_RequestTerminationCode why);
 
     MHD_Result next(MHD_Connection* connection, const char* method, Exchange& exchange, const char* bytes,
                     size_t& count);
@@ -231,32 +230,29 @@ void Server::Running::connected(void* self, MHD_Connection* connection, void** k
 // MHD_OPTION_CLIENT_DISCIPLINE_LVL). What is left is checked like any other, so no more can be asked by it.
 void* Server::Running::began(void*, const char* target, MHD_Connection* connection)
 {
-    Kept* const kept = keptOf(connection);
-    if (kept == nullptr) return nullptr;
     try {
-        *kept = std::make_unique<Exchange>();
-        (*kept)->head.target = targetOf(target);
-        return kept->get();
+        auto exchange = std::make_unique<Exchange>();
+        exchange->head.target = targetOf(target);
+        if (Kept* const kept = keptOf(connection)) *kept = std::move(exchange);
     } catch (...) {
-        return nullptr;
+        // Without, goesOn cuts the connection.
     }
+    return nullptr;
 }
 
-void Server::Running::ended(void* self, MHD_Connection* connection, void** exchange,
-                            MHD_RequestTerminationCode)
+void Server::Running::ended(void* self, MHD_Connection* connection, void**, MHD_RequestTerminationCode)
 {
     if (Kept* const kept = keptOf(connection)) kept->reset();
-    *exchange = nullptr;
     static_cast<Running*>(self)->watch(connection);
 }
 
 MHD_Result Server::Running::goesOn(void* self, MHD_Connection* connection, const char*, const char* method,
-                                   const char*, const char* bytes, size_t* count, void** context)
+                                   const char*, const char* bytes, size_t* count, void**)
 {
-    auto* exchange = static_cast<Exchange*>(*context);
-    if (exchange == nullptr) return MHD_NO;
+    const Kept* const kept = keptOf(connection);
+    if (kept == nullptr || *kept == nullptr) return MHD_NO;
     try {
-        return static_cast<Running*>(self)->next(connection, method, *exchange, bytes, *count);
+        return static_cast<Running*>(self)->next(connection, method, **kept, bytes, *count);
     } catch (...) {
         return MHD_NO;  // cuts the connection
     }
